@@ -1,0 +1,130 @@
+"""The pieces of a covering: what lies on each blank and where it lies in the room."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from shapely import Polygon
+
+from steamwright.geometry.frame import Floats, Point2
+
+
+class Role(StrEnum):
+    """What a piece does."""
+
+    SHEET = "sheet"
+    BAND = "band"
+    CORNER_PIECE = "corner_piece"
+    COLLAR = "collar"
+
+
+@dataclass(frozen=True, slots=True)
+class Placing:
+    """Carries a patch from its facet to its blank: ``blank = R(angle)·(±s, t) + (x, y)``, −s when flipped."""
+
+    x_m: float
+    y_m: float
+    angle_deg: float
+    flipped: bool = False
+
+    def matrix(self) -> Floats:
+        """The linear part; shape (2, 2)."""
+        a = np.radians(self.angle_deg)
+        turn = np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]])
+        return turn @ np.diag([-1.0, 1.0]) if self.flipped else turn
+
+    def to_blank(self, points_m: Floats) -> Floats:
+        """Facet coordinates to blank coordinates; shape (n, 2). [m]"""
+        return np.atleast_2d(points_m) @ self.matrix().T + np.array([self.x_m, self.y_m])
+
+    def to_facet(self, points_m: Floats) -> Floats:
+        """Blank coordinates to facet coordinates; shape (n, 2). [m]"""
+        return (np.atleast_2d(points_m) - np.array([self.x_m, self.y_m])) @ self.matrix()
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """The part of a piece that lies on one facet, in the facet's (s, t). [m]"""
+
+    facet: str
+    outline_m: tuple[Point2, ...]
+    holes_m: tuple[tuple[Point2, ...], ...] = ()
+    at: Placing | None = None
+
+    @property
+    def polygon(self) -> Polygon:
+        """The patch with its holes, in the facet's (s, t). [m]"""
+        return Polygon(self.outline_m, self.holes_m)
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """Where a blank is cut from: lower left corner on the stock; ``turned`` lays its length across the roll."""
+
+    stock: str
+    x_m: float
+    y_m: float
+    turned: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One flat thing that is set into mortar. ``over`` names the pieces on which it lies."""
+
+    id: str
+    role: Role
+    item: str
+    material: str
+    patches: tuple[Patch, ...]
+    blank_m: Point2 | None
+    place_no: int = 0
+    over: tuple[str, ...] = ()
+    cut: Cut | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """One roll or sheet of which blanks are cut. ``item`` is its order item."""
+
+    id: str
+    item: str
+    material: str
+    length_m: float
+    width_m: float
+    used_length_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """The verdict of the shrink test. ``where`` names the place of the least lap."""
+
+    tight: bool
+    least_lap_m: float | None
+    where: str
+    failures: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """A proven lower bound on the material, and how near the layout is."""
+
+    lower_m2: float
+    used_m2: float
+    gap_ratio: float
+    proven_optimal: bool
+    method: str
+
+
+@dataclass(frozen=True, slots=True)
+class Covering:
+    """All pieces, the stock they are cut from, and the proof."""
+
+    lap_required_m: float
+    lap_planned_m: float
+    pieces: tuple[Piece, ...]
+    stock: tuple[Stock, ...]
+    proof: Proof
+    bound: Bound | None
+    layers: tuple[str, ...] = ()

@@ -1,0 +1,66 @@
+"""A flat coordinate system somewhere in the room."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Point2 = tuple[float, float]
+Point3 = tuple[float, float, float]
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """Origin and two orthonormal directions; ``u × v`` points into the air. [m]"""
+
+    origin_m: Point3
+    u: Point3
+    v: Point3
+
+    @property
+    def normal(self) -> Floats:
+        """Unit normal, pointing into the air; shape (3,)."""
+        return np.cross(np.array(self.u), np.array(self.v))
+
+    def lift(self, points_m: ArrayLike) -> Floats:
+        """Carry points of the plane into the room.
+
+        Parameters
+        ----------
+        points_m : array_like, shape (n, 2)
+            Plane coordinates (s, t). [m]
+
+        Returns
+        -------
+        lifted_m : ndarray, shape (n, 3)
+            Room coordinates. [m]
+
+        References
+        ----------
+        own derivation
+        """
+        p = np.atleast_2d(np.asarray(points_m, float))
+        return np.asarray(self.origin_m) + p[:, :1] * np.asarray(self.u) + p[:, 1:2] * np.asarray(self.v)
+
+    def drop(self, points_m: ArrayLike) -> Floats:
+        """Project points of the room onto the plane.
+
+        Parameters
+        ----------
+        points_m : array_like, shape (n, 3)
+            Room coordinates. [m]
+
+        Returns
+        -------
+        dropped_m : ndarray, shape (n, 2)
+            Plane coordinates (s, t) of the feet of the perpendiculars. [m]
+
+        References
+        ----------
+        own derivation
+        """
+        d = np.atleast_2d(np.asarray(points_m, float)) - np.asarray(self.origin_m)
+        return np.stack([d @ np.asarray(self.u), d @ np.asarray(self.v)], axis=1)

@@ -1,0 +1,42 @@
+"""The plan: every derived value of one job, frozen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from steamwright.buildup.model import BuildUp
+from steamwright.covering.model import Covering
+from steamwright.estimate.model import OrderLine
+from steamwright.plan.job import Job
+from steamwright.room.model import Solid
+from steamwright.room.pan import PanReport
+from steamwright.room.survey import SurveyReport
+from steamwright.rules.model import Finding
+
+
+@dataclass(frozen=True, slots=True)
+class Hashes:
+    """Content hashes of what the plan was made from."""
+
+    job: str
+    catalog: str
+    rules: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Everything derived from one job. ``room`` lies on the membrane face, ``framing`` and ``finished`` are the same
+    room on the framing face and on the tile."""
+
+    job: Job
+    hashes: Hashes
+    survey: SurveyReport
+    room: Solid
+    framing: Solid
+    finished: Solid
+    pan: PanReport
+    buildups: tuple[BuildUp, ...]
+    covering: Covering
+    order: tuple[OrderLine, ...]
+    findings: tuple[Finding, ...]
+    stopped_early: bool = False
