@@ -8,6 +8,7 @@ from dataclasses import dataclass, fields
 from enum import StrEnum
 from functools import cache
 from importlib import resources
+from itertools import pairwise
 from types import MappingProxyType
 
 from steamwright.errors import SourceError
@@ -64,7 +65,7 @@ def read_sources(text: str) -> Mapping[str, Source]:
     except tomllib.TOMLDecodeError as wrong:
         raise SourceError(f"the table of sources cannot be read: {wrong}") from wrong
     keys = list(rows)
-    for before, after in zip(keys, keys[1:], strict=False):
+    for before, after in pairwise(keys):
         if before.lower() > after.lower():
             raise SourceError(f"“{after}” stands after “{before}”", path=after, hint="keep the keys in alphabetical order")
     return MappingProxyType({key: _row(key, row) for key, row in rows.items()})
@@ -77,7 +78,8 @@ def _row(key: str, row: object) -> Source:
     if row["kind"] not in KINDS:
         raise SourceError(f"“{row['kind']}” is no kind of source", path=f"{key}.kind", hint="one of " + ", ".join(KINDS))
     if row["how_known"] not in list(HowKnown):
-        raise SourceError(f"“{row['how_known']}” does not say how it is known", path=f"{key}.how_known", hint="one of " + ", ".join(HowKnown))
+        hint = "one of " + ", ".join(HowKnown)
+        raise SourceError(f"“{row['how_known']}” does not say how it is known", path=f"{key}.how_known", hint=hint)
     return Source(key, row["kind"], row["title"], row["edition"], HowKnown(row["how_known"]), row["note"])
 
 
