@@ -1,0 +1,194 @@
+"""The order: every piece on exactly one line, packs rounded up, each line with its reason."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Protocol
+
+from steamwright.buildup.model import BuildUp
+from steamwright.covering.model import Covering, Piece, Stock
+from steamwright.errors import SolveError
+from steamwright.estimate.inputs import ItemPrice, Prices
+from steamwright.estimate.model import OrderLine
+from steamwright.estimate.quantities import bead_length_m, bead_per_cartridge_m, mortar_need, quantity, sealed_rims
+from steamwright.room.model import CoveredBy, Solid
+from steamwright.room.pan import PanReport
+from steamwright.units import format_length
+
+
+class NamedItem(Protocol):
+    """What the order has to know of a catalog item."""
+
+    @property
+    def name(self) -> str:
+        """The trade's name of it."""
+
+    @property
+    def pack(self) -> float:
+        """How much comes in a pack, in the unit of its line."""
+
+
+class OrderCatalog(Protocol):
+    """Where the order finds names and packs."""
+
+    @property
+    def items(self) -> Mapping[str, NamedItem]:
+        """Order items by id."""
+
+
+def packs_for(need: float, pack: float) -> int:
+    """Round a need up to whole packs.
+
+    Parameters
+    ----------
+    need : float
+        What is needed, 0 or more, in the unit of the line.
+    pack : float
+        What a pack holds, above 0, in the same unit.
+
+    Returns
+    -------
+    packs : int
+        The least number of packs that covers the need: packs · pack ≥ need and < need + pack.
+
+    Raises
+    ------
+    ValueError
+        If need or pack lies outside its range.
+
+    References
+    ----------
+    own derivation
+
+    Examples
+    --------
+    >>> packs_for(9.0, 4.0)
+    3
+    """
+    if not (need >= 0 and pack > 0):
+        raise ValueError(f"{need} in packs of {pack} cannot be bought")
+    packs = math.ceil(need / pack)
+    if packs > 0 and (packs - 1) * pack >= need:
+        packs -= 1
+    return packs if packs * pack >= need else packs + 1
+
+
+def order_lines(
+    covering: Covering, catalog: OrderCatalog, prices: Prices, buildups: tuple[BuildUp, ...], solid: Solid, pan: PanReport
+) -> tuple[OrderLine, ...]:
+    """Everything that has to be bought for a covering, in lines.
+
+    Pieces cut from a roll stand on the line of that roll's item, ready-made corner pieces and collars on the line of
+    their own item; mortar, sealant and boards follow without pieces.
+
+    Parameters
+    ----------
+    covering : Covering
+        The placed pieces and the stock that they are cut from.
+    catalog : OrderCatalog
+        Names and packs of the items.
+    prices : Prices
+        What the person says about packs and prices.
+    buildups : tuple of BuildUp
+        Build-ups of the room; alternatives are not ordered.
+    solid : Solid
+        The room on the membrane face.
+    pan : PanReport
+        The floor.
+
+    Returns
+    -------
+    lines : tuple of OrderLine
+        Rolls, ready-made pieces, then what serves no single piece; each group by item id.
+
+    Raises
+    ------
+    SolveError
+        If a piece has a blank and no roll.
+
+    References
+    ----------
+    own derivation
+    """
+    wanted = _roll_lines(covering) + _ready_made_lines(covering) + _mortar_line(covering)
+    wanted += _sealant_line(solid) + _board_lines(buildups, solid)
+    return tuple(_priced(line, catalog, prices) for line in wanted)
+
+
+def _priced(line: OrderLine, catalog: OrderCatalog, prices: Prices) -> OrderLine:
+    known = catalog.items.get(line.item)
+    said = prices.item.get(line.item, ItemPrice())
+    pack = said.pack or (known.pack if known else line.pack)
+    packs = packs_for(line.need, pack)
+    usd = None if said.usd is None else round(packs * said.usd, 2)
+    name = known.name if known else line.name
+    return OrderLine(line.item, name, line.need, line.unit, pack, packs, line.pieces, usd, line.reason)
+
+
+def _bare(item: str, need: float, unit: str, reason: str, pack: float = 1.0, pieces: tuple[str, ...] = ()) -> OrderLine:
+    return OrderLine(item, item, need, unit, pack, 0, pieces, None, reason)
+
+
+def _roll_lines(covering: Covering) -> list[OrderLine]:
+    stock = {s.id: s for s in covering.stock}
+    on: dict[str, list[Piece]] = {}
+    for piece in covering.pieces:
+        if piece.blank_m is None:
+            continue
+        if piece.cut is None or piece.cut.stock not in stock:
+            raise SolveError(f"piece {piece.id} has a blank and no roll to cut it from", path=f"covering.pieces.{piece.id}")
+        on.setdefault(stock[piece.cut.stock].item, []).append(piece)
+    lines = []
+    for item in sorted({s.item for s in covering.stock}):
+        rolls = [s for s in covering.stock if s.item == item]
+        pieces = tuple(p.id for p in on.get(item, []))
+        lines.append(_bare(item, float(len(rolls)), "roll", _roll_reason(rolls, len(pieces)), pieces=pieces))
+    return lines
+
+
+def _roll_reason(rolls: list[Stock], pieces: int) -> str:
+    used_m = sum(s.used_length_m for s in rolls)
+    size = " or ".join(dict.fromkeys(f"{format_length(s.width_m)} x {format_length(s.length_m)}" for s in rolls))
+    return f"{pieces} pieces cut from {len(rolls)} roll{'s' * (len(rolls) != 1)} of {size}; {format_length(used_m)} of length used"
+
+
+def _ready_made_lines(covering: Covering) -> list[OrderLine]:
+    by_item: dict[str, list[str]] = {}
+    for piece in covering.pieces:
+        if piece.blank_m is None:
+            by_item.setdefault(piece.item, []).append(piece.id)
+    return [_bare(item, float(len(ids)), "piece", "one for each place", pieces=tuple(ids)) for item, ids in sorted(by_item.items())]
+
+
+def _mortar_line(covering: Covering) -> list[OrderLine]:
+    need = mortar_need(covering)
+    reason = (
+        f"{need.area_m2:.2f} m² of pieces, laps counted twice, in a bed of {need.bed_m * 1000:.2f} mm"
+        f" (3/16 in V notch at 45°: depth x sin / 2); a bag gives {quantity('bag_wet_volume_m3') * 1000:.1f} L wet;"
+        " common practice, no source. No primer is counted: none is common on these boards"
+    )
+    return [_bare("membrane-mortar", need.mass_kg, "kg", reason, quantity("bag_mass_kg"))] if need.area_m2 > 0 else []
+
+
+def _sealant_line(solid: Solid) -> list[OrderLine]:
+    rims = sealed_rims(solid)
+    reason = f"a 1/4 x 1/4 in bead along {len(rims)} rims; a cartridge of 18.2 in³ gives {format_length(bead_per_cartridge_m())}"
+    return [_bare("sealant", bead_length_m(rims), "m", reason, bead_per_cartridge_m())] if rims else []
+
+
+def _board_lines(buildups: tuple[BuildUp, ...], solid: Solid) -> list[OrderLine]:
+    area = {f.id: f.area_m2 for f in solid.facets if f.covering_by is not CoveredBy.NONE}
+    lined: dict[str, float] = {}
+    for buildup in buildups:
+        if buildup.alternative_to is not None:
+            continue
+        for layer in buildup.layers:
+            if layer.role == "board":
+                lined[layer.material] = lined.get(layer.material, 0.0) + sum(area.get(f, 0.0) for f in buildup.facets)
+    waste = quantity("board_waste_ratio")
+    return [
+        _bare(material, area_m2 * waste, "m2", f"{area_m2:.2f} m² lined x {waste} for waste, a public norm that stands until boards are"
+              " laid out; fasteners are counted then", quantity("board_sheet_m2"))
+        for material, area_m2 in sorted(lined.items()) if area_m2 > 0
+    ]

@@ -1,0 +1,154 @@
+"""plan.json: the one file that outside checkers read."""
+
+from __future__ import annotations
+
+import json
+
+from steamwright.covering.model import Covering, Patch, Piece
+from steamwright.estimate.model import OrderLine
+from steamwright.plan.model import Plan
+from steamwright.plan.plain import Json, plain, rounded
+from steamwright.room.model import CoveredBy, Facet, Solid
+
+FORMAT = "steamwright-plan"
+VERSION = 1
+
+
+def plan_json(plan: Plan) -> bytes:
+    """Write a plan as the bytes of plan.json: SI, sorted keys, coordinates to 1e-7 m, UTF-8, one line end at the end.
+
+    Parameters
+    ----------
+    plan : Plan
+        Everything derived from one job.
+
+    Returns
+    -------
+    document : bytes
+        The same plan gives the same bytes. ``docs/reference/plan.schema.json`` describes them.
+
+    Raises
+    ------
+    ValueError
+        If the plan holds a number that is not finite.
+
+    References
+    ----------
+    own derivation
+    """
+    text = json.dumps(plan_document(plan), sort_keys=True, indent=1, ensure_ascii=False, allow_nan=False)
+    return (text + "\n").encode()
+
+
+def plan_document(plan: Plan) -> dict[str, Json]:
+    """Lay a plan out as plain JSON values under the names of the contract.
+
+    Parameters
+    ----------
+    plan : Plan
+        Everything derived from one job.
+
+    Returns
+    -------
+    document : dict
+        The content of plan.json; lengths in metres, areas in square metres, permeance in kg/(Pa s m²).
+
+    Raises
+    ------
+    ValueError
+        If the plan holds a number that is not finite.
+
+    References
+    ----------
+    own derivation
+    """
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "job": plain(plan.job),
+        "hashes": plain(plan.hashes),
+        "stopped_early": plan.stopped_early,
+        "survey": plain(plan.survey),
+        "room": _room(plan.room) | {"other_faces": [_other_face(s) for s in (plan.framing, plan.finished)]},
+        "pan": plain(plan.pan),
+        "buildups": plain(plan.buildups),
+        "covering": _covering(plan.covering),
+        "estimate": {"order": [_order_line(line) for line in plan.order]},
+        "findings": plain(plan.findings),
+    }
+
+
+def _room(solid: Solid) -> dict[str, Json]:
+    covered = [f.area_m2 for f in solid.facets if f.covering_by is CoveredBy.PIECES]
+    return {
+        "face": solid.face.value,
+        "volume_m3": rounded(solid.volume_m3),
+        "covered_area_m2": rounded(sum(covered)),
+        "facets": [_facet(f) for f in solid.facets],
+        "joints": plain(solid.joints),
+        "rims": plain(solid.rims),
+        "penetrations": plain(solid.penetrations),
+    }
+
+
+def _facet(facet: Facet) -> dict[str, Json]:
+    frame = facet.frame
+    return {
+        "id": facet.id,
+        "kind": facet.kind.value,
+        "name": facet.name,
+        "origin_m": plain(frame.origin_m, "origin_m"),
+        "u": plain(frame.u, "u"),
+        "v": plain(frame.v, "v"),
+        "outline_m": plain(facet.outline_m, "outline_m"),
+        "holes_m": plain(facet.holes_m, "holes_m"),
+        "area_m2": rounded(facet.area_m2),
+        "covering_by": facet.covering_by.value,
+        "reason": facet.reason,
+        "surface": facet.surface,
+        "buildup": facet.buildup,
+    }
+
+
+def _other_face(solid: Solid) -> dict[str, Json]:
+    areas = [{"id": f.id, "area_m2": rounded(f.area_m2)} for f in solid.facets]
+    return {"face": solid.face.value, "volume_m3": rounded(solid.volume_m3), "facets": areas}
+
+
+def _covering(covering: Covering) -> dict[str, Json]:
+    return {
+        "lap_required_m": rounded(covering.lap_required_m, "lap_required_m"),
+        "lap_planned_m": rounded(covering.lap_planned_m, "lap_planned_m"),
+        "pieces": [_piece(p) for p in covering.pieces],
+        "stock": plain(covering.stock),
+        "proof": plain(covering.proof),
+        "bound": plain(covering.bound),
+        "layers": plain(covering.layers),
+    }
+
+
+def _piece(piece: Piece) -> dict[str, Json]:
+    return {
+        "id": piece.id,
+        "role": piece.role.value,
+        "item": piece.item,
+        "material": piece.material,
+        "place_no": piece.place_no,
+        "over": list(piece.over),
+        "patches": [_patch(p) for p in piece.patches],
+        "blank_m": plain(piece.blank_m, "blank_m"),
+        "cut": plain(piece.cut),
+    }
+
+
+def _patch(patch: Patch) -> dict[str, Json]:
+    return {
+        "facet": patch.facet,
+        "outline_m": plain(patch.outline_m, "outline_m"),
+        "holes_m": plain(patch.holes_m, "holes_m"),
+        "at": plain(patch.at),
+    }
+
+
+def _order_line(line: OrderLine) -> dict[str, Json]:
+    return dict(plain(line))
