@@ -20,17 +20,20 @@ def test_unknown_key() -> None:
         source("ASTM-X1")
 
 
-@pytest.mark.parametrize(("text", "words"), [
-    ("[a\n", "cannot be read"),
-    ("[b]\n" + ROW + "[a]\n" + ROW, "alphabetical"),
-    ("[a]\n" + ROW.replace('note = "n"\n', ""), "exactly"),
-    ("[a]\n" + ROW + 'colour = "x"\n', "exactly"),
-    ("[a]\n" + ROW.replace('"n"', '" "'), "exactly"),
-    ("[a]\n" + ROW.replace('"text"', '"rumour"'), "how it is known"),
-    ("[a]\n" + ROW.replace('"standard"', '"blog"'), "kind"),
-    ("a = 1\n", "exactly"),
-    ("[a]\n" + ROW + "[a]\n" + ROW, "cannot be read"),
-])
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("[a\n", "cannot be read"),
+        ("[b]\n" + ROW + "[a]\n" + ROW, "alphabetical"),
+        ("[a]\n" + ROW.replace('note = "n"\n', ""), "exactly"),
+        ("[a]\n" + ROW + 'colour = "x"\n', "exactly"),
+        ("[a]\n" + ROW.replace('"n"', '" "'), "exactly"),
+        ("[a]\n" + ROW.replace('"text"', '"rumour"'), "how it is known"),
+        ("[a]\n" + ROW.replace('"standard"', '"blog"'), "kind"),
+        ("a = 1\n", "exactly"),
+        ("[a]\n" + ROW + "[a]\n" + ROW, "cannot be read"),
+    ],
+)
 def test_faults_of_a_table(text: str, words: str) -> None:
     with pytest.raises(SourceError, match=words):
         read_sources(text)
