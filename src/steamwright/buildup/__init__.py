@@ -1,0 +1,1 @@
+"""Materials, layers and framing: the stack on every facet, and the faces it makes."""

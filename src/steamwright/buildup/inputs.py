@@ -29,8 +29,8 @@ class Framing(Said):
 class BuildUpChoice(Said):
     """A build-up from the steam side outward: tile, mortar, membrane, mortar, board, cavity, other side.
 
-    ``on`` names what it covers: "walls", "ceiling", "floor", "benches", "niches", "openings", "curbs", "half walls", "columns", "soffits" or
-    a surface such as "A-B". ``covering`` is how it is made tight.
+    ``on`` names what it covers: "walls", "ceiling", "floor", "benches", "niches", "openings", "curbs", "half walls", "columns",
+    "soffits" or a surface such as "A-B". ``covering`` is how it is made tight.
     """
 
     name: str

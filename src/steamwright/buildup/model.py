@@ -23,6 +23,7 @@ class Layer:
     permeance_basis: str
     source: str
     how_known: str
+    tags: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,3 +49,4 @@ class BuildUp:
     to_membrane_m: float
     to_board_m: float
     to_tile_m: float
+    notes: tuple[str, ...] = ()

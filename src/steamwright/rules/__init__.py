@@ -1,0 +1,1 @@
+"""Standards as data by edition and clause, and the engine that judges facts."""
