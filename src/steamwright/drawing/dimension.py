@@ -1,0 +1,215 @@
+"""Dimensions: running from one control line, and single ones."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from steamwright.drawing.labels import spread
+from steamwright.drawing.pens import INK
+from steamwright.drawing.scene import Area, Measure, Paper, Text
+from steamwright.drawing.sketch import Sketch
+from steamwright.drawing.text import text_box, width_mm
+from steamwright.units import System, format_length
+
+DIMENSION_MM = 5.0
+SMALL_MM = 3.5
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A point to be dimensioned: where it lies along the row, where its extension line starts, and how far it is."""
+
+    at_mm: float
+    foot_mm: float
+    value_m: float
+    pen: str = "extension"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A running dimension (ISO 129-1): all values from one origin, read along one line.
+
+    ``upright`` rows run up the paper. ``line_mm`` is where the row lies, ``side`` (+1, −1) where its lettering stands:
+    towards larger or smaller paper coordinates. ``low_mm`` and ``high_mm`` bound the lettering.
+    """
+
+    upright: bool
+    line_mm: float
+    side: int
+    origin_mm: float
+    low_mm: float
+    high_mm: float
+    scale_mm_per_m: float
+    system: System
+    height_mm: float = DIMENSION_MM
+
+
+def arrow(tip_mm: Paper, direction_deg: float, length_mm: float = 3.0) -> Area:
+    """A slim closed arrow head (ISO 129-1, 15°).
+
+    Parameters
+    ----------
+    tip_mm : tuple of float
+        Its point. [mm]
+    direction_deg : float
+        Where it points, counter-clockwise from the right as seen on paper. [deg]
+    length_mm : float
+        Its length. [mm]
+
+    Returns
+    -------
+    head : Area
+        Filled.
+
+    References
+    ----------
+    own derivation
+    """
+    points = [tip_mm]
+    for turn in (180 - 7.5, 180 + 7.5):
+        a = math.radians(direction_deg + turn)
+        points.append((tip_mm[0] + length_mm * math.cos(a), tip_mm[1] - length_mm * math.sin(a)))
+    return Area((tuple(points),), None, INK)
+
+
+def running(sketch: Sketch, row: Row, marks: Sequence[Mark]) -> None:
+    """Draw a running dimension: an origin ring, a tick at every mark, and its value beside, moved apart where crowded.
+
+    Parameters
+    ----------
+    sketch : Sketch
+        The sheet.
+    row : Row
+        Where the row lies and how it reads.
+    marks : sequence of Mark
+        What is dimensioned; those with the same printed place are drawn once.
+
+    References
+    ----------
+    own derivation
+    """
+    kept: dict[tuple[str, int], Mark] = {}
+    for m in sorted(marks, key=lambda m: m.at_mm):
+        kept.setdefault((format_length(m.value_m, row.system), round(m.at_mm * 2)), m)
+    shown = list(kept.values())
+    if not shown:
+        return
+    texts = [format_length(abs(m.value_m), row.system) for m in shown]
+    widths = [width_mm(t, row.height_mm) for t in texts]
+    flat = row.upright or sum(widths) + 3.0 * len(widths) <= row.high_mm - row.low_mm
+    sizes = [row.height_mm * 1.25] * len(texts) if row.upright or not flat else widths
+    middles = spread([m.at_mm for m in shown], sizes, row.low_mm, row.high_mm, 1.6 if row.upright or not flat else 3.0)
+    ends = [row.origin_mm, *(m.at_mm for m in shown)]
+    sketch.line("dimensions", _at(row, min(ends), 0), _at(row, max(ends), 0), "dimension")
+    sketch.circle("dimensions", _at(row, row.origin_mm, 0), 1.1, "dimension", "#ffffff")
+    for mark, text, middle in zip(shown, texts, middles, strict=True):
+        _draw_mark(sketch, row, mark, text, middle, flat)
+
+
+def _at(row: Row, along_mm: float, off_mm: float) -> Paper:
+    """A point of the row: along it, and off it towards its lettering."""
+    across = row.line_mm + row.side * off_mm
+    return (across, along_mm) if row.upright else (along_mm, across)
+
+
+def _draw_mark(sketch: Sketch, row: Row, mark: Mark, content: str, middle_mm: float, flat: bool) -> None:
+    back = (mark.foot_mm - row.line_mm) * row.side
+    sketch.line("dimensions", _at(row, mark.at_mm, back + (1.0 if back < 0 else -1.0)), _at(row, mark.at_mm, 0), mark.pen)
+    toward = (90.0 if mark.at_mm < row.origin_mm else -90.0) if row.upright else (0.0 if mark.at_mm > row.origin_mm else 180.0)
+    sketch.add("dimensions", arrow(_at(row, mark.at_mm, 0), toward))
+    knee, start = 1.2, 3.4
+    sketch.path("dimensions", (_at(row, mark.at_mm, 0), _at(row, mark.at_mm, knee), _at(row, middle_mm, start)), "extension")
+    if row.upright:
+        anchor = "start" if row.side > 0 else "end"
+        x, y = _at(row, middle_mm + row.height_mm / 2, start + 1.0)
+        text = sketch.write("dimensions", (x, y), content, row.height_mm, anchor)  # type: ignore[arg-type]
+    elif flat:
+        y = row.line_mm + (start + 1.0 + row.height_mm if row.side > 0 else -start - 1.0)
+        text = sketch.write("dimensions", (middle_mm, y), content, row.height_mm, "middle")
+    else:
+        text = sketch.write(
+            "dimensions", (middle_mm + row.height_mm / 2, row.line_mm + row.side * (start + 1.0)), content, row.height_mm,
+            "end" if row.side > 0 else "start", turn_deg=90.0,
+        )  # fmt: skip
+    assert text_box(text)
+    sketch.measure(Measure(content, abs(mark.value_m), _at(row, row.origin_mm, 0), _at(row, mark.at_mm, 0), row.scale_mm_per_m))
+
+
+def single(
+    sketch: Sketch, start_mm: Paper, end_mm: Paper, off_mm: float, value_m: float, scale_mm_per_m: float, system: System,
+    height_mm: float = DIMENSION_MM, prefix: str = "",
+) -> Text | None:  # fmt: skip
+    """Draw one dimension parallel to its two points, its value over the line.
+
+    Parameters
+    ----------
+    sketch : Sketch
+        The sheet.
+    start_mm : tuple of float
+        First point. [mm]
+    end_mm : tuple of float
+        Second point. [mm]
+    off_mm : float
+        How far the dimension line lies off, to the left of the way from start to end as seen on paper. [mm]
+    value_m : float
+        What it says. [m]
+    scale_mm_per_m : float
+        Paper per room. [mm/m]
+    system : {"inch", "metric"}
+        How it is printed.
+    height_mm : float
+        Height of the capitals. [mm]
+    prefix : str
+        Lettering before the value.
+
+    Returns
+    -------
+    text : Text or None
+        The lettering that was placed; ``None`` where there was no room for it, and then nothing is drawn.
+
+    References
+    ----------
+    own derivation
+    """
+    (x0, y0), (x1, y1) = start_mm, end_mm
+    length = math.hypot(x1 - x0, y1 - y0)
+    if length < 1e-6:
+        return None
+    ux, uy = (x1 - x0) / length, (y1 - y0) / length
+    nx, ny = uy, -ux
+    a, b = (x0 + nx * off_mm, y0 + ny * off_mm), (x1 + nx * off_mm, y1 + ny * off_mm)
+    content = prefix + format_length(value_m, system)
+    text = sketch.placer.put(_beside(a, b, content, height_mm))
+    if text is None:
+        return None
+    sign = 1.0 if off_mm >= 0 else -1.0
+    for foot, end in ((start_mm, a), (end_mm, b)):
+        if abs(off_mm) > 2.0:
+            sketch.line("dimensions", (foot[0] + nx * sign, foot[1] + ny * sign), (end[0] + nx * sign, end[1] + ny * sign), "extension")
+    sketch.line("dimensions", a, b, "dimension")
+    way = math.degrees(math.atan2(-uy, ux))
+    if length > 7.0:
+        sketch.add("dimensions", arrow(a, way + 180.0), arrow(b, way))
+    else:
+        sketch.add("dimensions", arrow(a, way), arrow(b, way + 180.0))
+    sketch.put("dimensions", text)
+    sketch.measure(Measure(content.removeprefix(prefix), value_m, a, b, scale_mm_per_m))
+    return text
+
+
+def _beside(a: Paper, b: Paper, content: str, height_mm: float) -> list[Text]:
+    """Candidate places for the value of a single dimension, turned with it so that it reads from below or the right."""
+    turn = math.degrees(math.atan2(a[1] - b[1], b[0] - a[0]))
+    if turn > 90.0 + 1e-6 or turn <= -90.0 + 1e-6:
+        a, b, turn = b, a, turn + 180.0 if turn <= 0 else turn - 180.0
+    t = math.radians(turn)
+    ux, uy, vx, vy = math.cos(t), -math.sin(t), -math.sin(t), -math.cos(t)
+    w, length = width_mm(content, height_mm), math.hypot(b[0] - a[0], b[1] - a[1])
+    mx, my = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
+    out = []
+    for off in (1.3, -1.3 - height_mm, 2.6 + height_mm, -2.6 - 2 * height_mm):
+        shifts = [0.0, length * 0.2, -length * 0.2] if w < length - 7.0 else [0.0, (length + w) / 2 + 3.0, -(length + w) / 2 - 3.0]
+        out.extend(Text((mx + ux * s + vx * off, my + uy * s + vy * off), content, height_mm, "middle", turn_deg=turn) for s in shifts)
+    return out

@@ -1,0 +1,173 @@
+"""Placing labels so that no two touch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from steamwright.drawing.scene import Text
+from steamwright.drawing.text import Box, text_box
+
+
+def upright_box(x0_mm: float, y0_mm: float, x1_mm: float, y1_mm: float) -> Box:
+    """A box from two corners.
+
+    Parameters
+    ----------
+    x0_mm : float
+        Left. [mm]
+    y0_mm : float
+        Top. [mm]
+    x1_mm : float
+        Right. [mm]
+    y1_mm : float
+        Bottom. [mm]
+
+    Returns
+    -------
+    box : Box
+        Its corners start at the upper left.
+
+    References
+    ----------
+    own derivation
+    """
+    return Box(((x0_mm, y0_mm), (x1_mm, y0_mm), (x1_mm, y1_mm), (x0_mm, y1_mm)))
+
+
+def padded(box: Box, pad_mm: float) -> Box:
+    """A box grown on all sides along its own directions.
+
+    Parameters
+    ----------
+    box : Box
+        Any box.
+    pad_mm : float
+        How far each side moves out. [mm]
+
+    Returns
+    -------
+    grown : Box
+        Turned as the first one.
+
+    References
+    ----------
+    own derivation
+    """
+    (ax, ay), (bx, by), _, (dx, dy) = box.corners_mm
+    w, h = ((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5 or 1.0, ((dx - ax) ** 2 + (dy - ay) ** 2) ** 0.5 or 1.0
+    ux, uy, vx, vy = (bx - ax) / w, (by - ay) / w, (dx - ax) / h, (dy - ay) / h
+    signs = ((-1, -1), (1, -1), (1, 1), (-1, 1))
+    return Box(
+        tuple((x + pad_mm * (i * ux + j * vx), y + pad_mm * (i * uy + j * vy)) for (x, y), (i, j) in zip(box.corners_mm, signs, strict=True))
+    )
+
+
+class Placer:
+    """Knows which places of a sheet are taken."""
+
+    def __init__(self) -> None:
+        self._taken: list[tuple[tuple[float, float, float, float], Box]] = []
+
+    def take(self, box: Box) -> None:
+        """Mark a place as taken."""
+        self._taken.append((box.bounds(), box))
+
+    def is_free(self, box: Box) -> bool:
+        """Whether a box touches nothing that is taken."""
+        x0, y0, x1, y1 = box.bounds()
+        return not any(a < x1 and x0 < c and b < y1 and y0 < d and taken.overlaps(box) for (a, b, c, d), taken in self._taken)
+
+    def put(self, candidates: Iterable[Text], pad_mm: float = 0.8, inside: Box | None = None) -> Text | None:
+        """Take the first candidate that is free, and say which one it was; ``None`` if none is."""
+        limits = inside.bounds() if inside else None
+        for text in candidates:
+            box = padded(text_box(text), pad_mm)
+            if limits:
+                x0, y0, x1, y1 = box.bounds()
+                if x0 < limits[0] or y0 < limits[1] or x1 > limits[2] or y1 > limits[3]:
+                    continue
+            if self.is_free(box):
+                self.take(box)
+                return text
+        return None
+
+
+def spread(wanted_mm: Sequence[float], sizes_mm: Sequence[float], low_mm: float, high_mm: float, gap_mm: float) -> tuple[float, ...]:
+    """Move labels along a line as little as possible so that they do not touch.
+
+    Parameters
+    ----------
+    wanted_mm : sequence of float
+        Where the middle of each label would best stand, rising. [mm]
+    sizes_mm : sequence of float
+        Size of each label along the line. [mm]
+    low_mm : float
+        Where the line begins. [mm]
+    high_mm : float
+        Where it ends; labels run over it only if they do not fit at all. [mm]
+    gap_mm : float
+        Least distance between neighbours. [mm]
+
+    Returns
+    -------
+    middles_mm : tuple of float
+        Middles in the same order: least squares of the moves (pool of adjacent violators). [mm]
+
+    References
+    ----------
+    own derivation
+    """
+    if not wanted_mm:
+        return ()
+    offsets, at = [], 0.0
+    for n, size in enumerate(sizes_mm):
+        at += size / 2 if n == 0 else sizes_mm[n - 1] / 2 + gap_mm + size / 2
+        offsets.append(at)
+    total = offsets[-1] + sizes_mm[-1] / 2
+    blocks: list[tuple[float, int]] = []
+    for x, offset in zip(wanted_mm, offsets, strict=True):
+        mean, count = x - offset, 1
+        while blocks and blocks[-1][0] > mean:
+            other, many = blocks.pop()
+            mean, count = (mean * count + other * many) / (count + many), count + many
+        blocks.append((mean, count))
+    top = max(low_mm, high_mm - total)
+    starts = [min(max(mean, low_mm), top) for mean, count in blocks for _ in range(count)]
+    return tuple(s + o for s, o in zip(starts, offsets, strict=True))
+
+
+def around(x_mm: float, y_mm: float, content: str, height_mm: float, reach_mm: float, **look: object) -> tuple[Text, ...]:
+    """Candidate places for a label round a point, nearest and most readable first.
+
+    Parameters
+    ----------
+    x_mm : float
+        The point. [mm]
+    y_mm : float
+        The point. [mm]
+    content : str
+        The lettering.
+    height_mm : float
+        Height of its capitals. [mm]
+    reach_mm : float
+        Distance of the nearest candidates; farther ones stand two, three and four times as far off. [mm]
+    **look
+        ``color`` and ``bold`` of the lettering.
+
+    Returns
+    -------
+    candidates : tuple of Text
+        Right, left, above, below and the diagonals, ring by ring.
+
+    References
+    ----------
+    own derivation
+    """
+    out = []
+    for ring in (1.0, 2.0, 3.0, 4.5, 6.5):
+        d = reach_mm * ring
+        for ix, iy in ((1, 0), (-1, 0), (0, -1), (0, 1), (0.75, -0.75), (-0.75, -0.75), (0.75, 0.75), (-0.75, 0.75)):
+            anchor = "start" if ix > 0 else "end" if ix < 0 else "middle"
+            base = y_mm + iy * d + (height_mm / 2 if iy == 0 else 0.0 if iy < 0 else height_mm)
+            out.append(Text((x_mm + ix * d, base), content, height_mm, anchor, **look))  # type: ignore[arg-type]
+    return tuple(out)
