@@ -8,6 +8,7 @@ from enum import StrEnum
 import numpy as np
 from shapely import Polygon
 
+from steamwright.cutting.rolls import Cutting
 from steamwright.geometry.frame import Floats, Point2
 
 
@@ -118,8 +119,26 @@ class Bound:
 
 
 @dataclass(frozen=True, slots=True)
+class LayerCount:
+    """The most layers that lie on one another on a facet, and where, in the facet's (s, t). [m]"""
+
+    facet: str
+    most: int
+    at_m: Point2
+
+
+@dataclass(frozen=True, slots=True)
+class Crowding:
+    """A penetration whose collar cannot be made tight where it is, and how far it would have to move."""
+
+    penetration: str
+    move_m: float
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
 class Covering:
-    """All pieces, the stock they are cut from, and the proof."""
+    """All pieces, the stock they are cut from, the proof, and what a person has to know about them."""
 
     lap_required_m: float
     lap_planned_m: float
@@ -127,4 +146,6 @@ class Covering:
     stock: tuple[Stock, ...]
     proof: Proof
     bound: Bound | None
-    layers: tuple[str, ...] = ()
+    layers: tuple[LayerCount, ...]
+    crowded: tuple[Crowding, ...]
+    cuttings: tuple[Cutting, ...]

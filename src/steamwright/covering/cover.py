@@ -1,0 +1,107 @@
+"""The whole step: lay out, cut from rolls, prove."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from steamwright.buildup.catalog_model import Catalog
+from steamwright.covering.inputs import CoveringWishes
+from steamwright.covering.layers import deepest_layers
+from steamwright.covering.layout import Layout, Materials, choose_materials, lay_out
+from steamwright.covering.model import Bound, Covering, Cut, Piece, Role, Stock
+from steamwright.covering.proof import prove
+from steamwright.cutting.rolls import Blank, Cutting, cut_rolls
+from steamwright.room.model import CoveredBy, Solid
+
+
+def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Callable[[str], None] | None = None) -> Covering:
+    """Cover a room with pieces cut from rolls, and have the result judged.
+
+    Parameters
+    ----------
+    solid : Solid
+        The room on its membrane face.
+    wishes : CoveringWishes
+        What a person chooses.
+    catalog : Catalog
+        What can be ordered.
+    progress : callable, optional
+        Told in words what is being done.
+
+    Returns
+    -------
+    covering : Covering
+        Pieces, stock, proof and bound.
+
+    Raises
+    ------
+    InputError
+        If the catalog has no such membrane or the roll is too narrow.
+    InfeasibleError
+        If a blank is larger than a roll.
+
+    References
+    ----------
+    own derivation
+    """
+    tell = progress or (lambda _: None)
+    chosen = choose_materials(wishes, catalog)
+    layout = lay_out(solid, wishes, catalog, progress)
+    tell("cutting")
+    pieces, stock, cuttings = _cut(layout, wishes, chosen)
+    tell("proof")
+    lap_m = wishes.lap_required_m
+    proof = prove(solid, pieces, lap_m, lap_m + wishes.allowance_m)
+    tell("layers")
+    return Covering(lap_m, lap_m + wishes.allowance_m, pieces, stock, proof, area_bound(solid, pieces, stock),
+                    deepest_layers(solid, pieces), layout.crowded, cuttings)
+
+
+def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials) -> tuple[tuple[Piece, ...], tuple[Stock, ...], tuple[Cutting, ...]]:
+    """Sheets and folded corner pieces from the wide rolls, bands from the narrow ones."""
+    rolls = ((chosen.sheet.item, chosen.sheet.material, wishes.roll_width_m, wishes.roll_length_m, "R"),
+             (chosen.band.item, chosen.band.material, chosen.band.width_m, wishes.band_roll_length_m, "Q"))
+    cuts: dict[str, Cut] = {}
+    stock: list[Stock] = []
+    cuttings: list[Cutting] = []
+    for item, material, width, length, letter in rolls:
+        blanks = [Blank(p.id, p.blank_m[0], p.blank_m[1], p.role is not Role.SHEET) for p in layout.pieces
+                  if p.blank_m is not None and p.item == item]
+        if not blanks:
+            continue
+        cutting = cut_rolls(blanks, width, length)
+        cuttings.append(cutting)
+        names = [f"{letter}{k + 1}" for k in range(len(cutting.used_length_m))]
+        stock += [Stock(n, item, material, length, width, u) for n, u in zip(names, cutting.used_length_m, strict=True)]
+        cuts |= {s.blank: Cut(names[s.roll], s.x_m, s.y_m, s.turned) for s in cutting.spots}
+    return tuple(replace(p, cut=cuts.get(p.id)) for p in layout.pieces), tuple(stock), tuple(cuttings)
+
+
+def area_bound(solid: Solid, pieces: tuple[Piece, ...], stock: tuple[Stock, ...]) -> Bound:
+    """A lower bound that no covering can beat: the facets' net area less what ready-made pieces lie on.
+
+    Parameters
+    ----------
+    solid : Solid
+        The room.
+    pieces : tuple of Piece
+        The covering.
+    stock : tuple of Stock
+        The rolls used.
+
+    Returns
+    -------
+    bound : Bound
+        Weak: laps count for nothing in it, and its method says so.
+
+    References
+    ----------
+    own derivation
+    """
+    net = sum(f.area_m2 for f in solid.facets if f.covering_by is CoveredBy.PIECES)
+    net -= sum(3.1416 * p.diameter_m**2 / 4 for p in solid.penetrations)
+    ready = sum(patch.polygon.area for p in pieces if p.blank_m is None for patch in p.patches)
+    lower = max(net - ready, 1e-3)
+    used = sum(s.used_length_m * s.width_m for s in stock)
+    return Bound(lower, used, used / lower - 1.0, False, "net area of the facets less ready-made pieces; laps are not counted (weak)")

@@ -1,0 +1,112 @@
+"""A piece while it is being laid out: patches with their motions onto one common plane, the blank-to-be."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from shapely import Point, Polygon
+from shapely.geometry.polygon import orient
+
+from steamwright.covering.model import Patch, Piece, Placing, Role
+from steamwright.geometry.frame import Floats
+from steamwright.geometry.unfolding import Motion
+
+SLIVER_M2 = 1e-7
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A polygon on one facet and the motion that carries it to the draft's plane."""
+
+    facet: str
+    polygon: Polygon
+    motion: Motion
+
+
+@dataclass(slots=True)
+class Draft:
+    """Patches on a common plane; ``beyond`` is material that runs on past rims and lies on no facet."""
+
+    role: Role
+    item: str
+    material: str
+    parts: list[Part] = field(default_factory=list)
+    beyond: list[Polygon] = field(default_factory=list)
+    moulded: bool = False
+
+    def bounds_m(self) -> tuple[float, float, float, float]:
+        """Bounding box of all images on the draft's plane: x and y from, x and y to. [m]"""
+        boxes = np.array([p.motion.polygon(p.polygon).bounds for p in self.parts] + [b.bounds for b in self.beyond])
+        low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
+        return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+    def size_m(self) -> tuple[float, float]:
+        """Length and width of the blank as the draft lies. [m]"""
+        x0, y0, x1, y1 = self.bounds_m()
+        return x1 - x0, y1 - y0
+
+    def piece(self, piece_id: str) -> Piece:
+        """Freeze the draft into a piece whose blank starts at (0, 0).
+
+        Parameters
+        ----------
+        piece_id : str
+            The piece's number.
+
+        Returns
+        -------
+        piece : Piece
+            Without place number, laps and cut, which later steps add.
+
+        References
+        ----------
+        own derivation
+        """
+        if self.moulded:
+            patches = tuple(Patch(p.facet, *rings(p.polygon)) for p in self.parts)
+            return Piece(piece_id, self.role, self.item, self.material, patches, None)
+        x0, y0, x1, y1 = self.bounds_m()
+        home = Motion.translation((-x0, -y0))
+        patches = tuple(Patch(p.facet, *rings(p.polygon), placing(p.motion.then(home))) for p in self.parts)
+        return Piece(piece_id, self.role, self.item, self.material, patches, (x1 - x0, y1 - y0))
+
+
+def placing(motion: Motion) -> Placing:
+    """Write a motion as the place of a patch on its blank."""
+    return Placing(float(motion.shift[0]), float(motion.shift[1]), motion.angle_deg, motion.is_flip)
+
+
+def rings(polygon: Polygon) -> tuple[tuple[tuple[float, float], ...], tuple[tuple[tuple[float, float], ...], ...]]:
+    """Outline counter-clockwise and holes clockwise, without the closing point. [m]"""
+    turned = orient(polygon)
+    outline = tuple((float(x), float(y)) for x, y in turned.exterior.coords[:-1])
+    holes = tuple(tuple((float(x), float(y)) for x, y in r.coords[:-1]) for r in turned.interiors)
+    return outline, holes
+
+
+def polygons(geometry: object) -> list[Polygon]:
+    """The polygons of any geometry that are larger than a sliver."""
+    if isinstance(geometry, Polygon):
+        return [geometry] if geometry.area > SLIVER_M2 else []
+    found: list[Polygon] = []
+    for g in getattr(geometry, "geoms", ()):
+        found += polygons(g)
+    return found
+
+
+def touching(geometry: object, a_m: Floats, b_m: Floats) -> list[Polygon]:
+    """The polygons that touch the stretch from ``a_m`` to ``b_m`` over some length."""
+    d = (b_m - a_m) / np.hypot(*(b_m - a_m))
+    n = np.array([-d[1], d[0]])
+    thin = Polygon([a_m - 1e-5 * n, b_m - 1e-5 * n, b_m + 1e-5 * n, a_m + 1e-5 * n])
+    return [p for p in polygons(geometry) if p.intersection(thin).area > 1e-9]
+
+
+def nearest(geometry: object, point_m: tuple[float, float]) -> Polygon | None:
+    """The polygon that holds or touches a point; ``None`` where none does."""
+    at = Point(point_m)
+    found = [p for p in polygons(geometry) if p.distance(at) < 1e-5]
+    return found[0] if found else None
+
+

@@ -1,0 +1,201 @@
+"""The room as the placing of pieces needs it: facets with their net polygons, joints in facet coordinates, corners."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from shapely import LineString, Point, Polygon, unary_union
+
+from steamwright.geometry.frame import Floats
+from steamwright.geometry.unfolding import Motion, unfold
+from steamwright.room.model import CoveredBy, Facet, Joint, Penetration, Rim, Solid
+
+NEAR_M = 2e-5
+CIRCLE_SEGMENTS = 64
+
+
+@dataclass(slots=True)
+class Ground:
+    """One facet to be covered, prepared once."""
+
+    facet: Facet
+    polygon: Polygon
+    net: Polygon
+    holes: list[tuple[Penetration, Polygon]]
+    joints: list[Joint] = field(default_factory=list)
+    rims: list[Rim] = field(default_factory=list)
+
+    @property
+    def by_pieces(self) -> bool:
+        """True where this tool's pieces make the facet tight."""
+        return self.facet.covering_by is CoveredBy.PIECES
+
+
+@dataclass(frozen=True, slots=True)
+class Sector:
+    """A facet at a corner: its two rays, counter-clockwise seen from the air, and what runs along them."""
+
+    facet: str
+    apex_m: tuple[float, float]
+    start_rad: float
+    angle_rad: float
+    along_start: str | None
+    along_end: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """A point where facets meet: sectors in turn; ``closed`` where they go all the way round."""
+
+    point_m: tuple[float, float, float]
+    sectors: tuple[Sector, ...]
+    closed: bool
+
+    @property
+    def total_rad(self) -> float:
+        """Sum of the facets' angles; 2π on a flat surface."""
+        return sum(s.angle_rad for s in self.sectors)
+
+
+class Terrain:
+    """A solid, indexed for placing pieces."""
+
+    def __init__(self, solid: Solid) -> None:
+        self.solid = solid
+        self.grounds: dict[str, Ground] = {}
+        for f in solid.facets:
+            if f.covering_by is CoveredBy.NONE:
+                continue
+            polygon = f.polygon
+            holes = [(p, circle(p.center_m, p.diameter_m / 2)) for p in solid.penetrations if p.facet == f.id]
+            net = polygon.difference(unary_union([h for _, h in holes])) if holes else polygon
+            self.grounds[f.id] = Ground(f, polygon, net, holes)
+        self.joints = {j.id: j for j in solid.joints}
+        for j in solid.joints:
+            for fid in j.facets:
+                self.grounds[fid].joints.append(j)
+        for r in solid.rims:
+            self.grounds[r.facet].rims.append(r)
+
+    def line(self, facet_id: str, stretch: Joint | Rim) -> Floats:
+        """Ends of a joint or rim in a facet's coordinates, shape (2, 2), the facet to the left. [m]"""
+        g = self.grounds[facet_id]
+        ends = g.facet.frame.drop([stretch.start_m, stretch.end_m])
+        d = ends[1] - ends[0]
+        d = d / np.hypot(*d)
+        middle = ends.mean(axis=0)
+        probe = Point(middle + 1e-4 * np.array([-d[1], d[0]]))
+        return ends if g.polygon.covers(probe) else ends[::-1]
+
+    def far_side(self, joint: Joint, facet_id: str) -> str:
+        """The other facet of a joint."""
+        a, b = joint.facets
+        return b if facet_id == a else a
+
+    def motion(self, joint: Joint, there: str, here: str) -> Motion:
+        """Unfold facet ``there`` about a joint into the plane of facet ``here``."""
+        ends = [joint.start_m, joint.end_m]
+        a = self.grounds[there].facet.frame.drop(ends)
+        b = self.grounds[here].facet.frame.drop(ends)
+        return unfold(a[0], a[1], b[0], b[1])
+
+    def corners(self) -> list[Corner]:
+        """All points where two joints or more meet, each with its facets in turn."""
+        points: list[Floats] = []
+        for j in self.solid.joints:
+            for p in (j.start_m, j.end_m):
+                q = np.array(p)
+                if not any(np.abs(q - r).max() < NEAR_M for r in points):
+                    points.append(q)
+        points.sort(key=lambda p: tuple(np.round(p, 5)))
+        return [c for p in points for c in self._fans(p)]
+
+    def _fans(self, point: Floats) -> list[Corner]:
+        sectors = [s for fid in self.grounds for s in self._sectors(fid, point)]
+        by_start = {(s.along_start, s.facet): s for s in sectors if s.along_start in self.joints}
+        fans, used = [], set()
+
+        def follow(first: Sector) -> list[Sector]:
+            chain = [first]
+            used.add(id(first))
+            while chain[-1].along_end in self.joints:
+                joint = self.joints[str(chain[-1].along_end)]
+                after = by_start.get((joint.id, self.far_side(joint, chain[-1].facet)))
+                if after is None or id(after) in used:
+                    break
+                chain.append(after)
+                used.add(id(after))
+            return chain
+
+        for s in sectors:
+            if s.along_start not in self.joints:
+                fans.append((follow(s), False))
+        for s in sectors:
+            if id(s) not in used:
+                fans.append((follow(s), True))
+        place = (float(point[0]), float(point[1]), float(point[2]))
+        return [Corner(place, tuple(chain), closed) for chain, closed in fans if len(chain) > 1]
+
+    def _sectors(self, facet_id: str, point: Floats) -> list[Sector]:
+        """The facet's angles at a point of its outline (none where the point is elsewhere)."""
+        g = self.grounds[facet_id]
+        frame = g.facet.frame
+        if abs((point - np.array(frame.origin_m)) @ frame.normal) > 5 * NEAR_M:
+            return []
+        p = frame.drop(point)[0]
+        if g.polygon.boundary.distance(Point(p)) > 2 * NEAR_M:
+            return []
+        found = []
+        for ring in (g.facet.outline_m, *g.facet.holes_m):
+            pts = np.array(ring)
+            for k in range(len(pts)):
+                here, after, before = pts[k], pts[(k + 1) % len(pts)], pts[k - 1]
+                if np.hypot(*(here - p)) < 2 * NEAR_M:
+                    found.append(self._sector(g, p, after - here, before - here))
+                elif np.hypot(*(after - p)) >= 2 * NEAR_M:
+                    d = after - here
+                    length = float(np.hypot(*d))
+                    t = float((p - here) @ d) / length
+                    off = abs(float(d[0] * (p - here)[1] - d[1] * (p - here)[0])) / length
+                    if 0.0 < t < length and off < 2 * NEAR_M:
+                        found.append(self._sector(g, p, d, -d))
+        return found
+
+    def _sector(self, g: Ground, p: Floats, out: Floats, back: Floats) -> Sector:
+        start, end = np.arctan2(out[1], out[0]), np.arctan2(back[1], back[0])
+        angle = float((end - start) % (2 * np.pi))
+        apex = (float(p[0]), float(p[1]))
+        return Sector(g.facet.id, apex, float(start), angle, self._along(g, p, out), self._along(g, p, back))
+
+    def _along(self, g: Ground, p: Floats, direction: Floats) -> str | None:
+        """Id of the joint or rim that leaves a point of the outline in a direction."""
+        probe = p + direction / np.hypot(*direction) * min(1e-3, float(np.hypot(*direction)) / 3)
+        for stretch in (*g.joints, *g.rims):
+            if LineString(g.facet.frame.drop([stretch.start_m, stretch.end_m])).distance(Point(probe)) < 2 * NEAR_M:
+                return stretch.id
+        return None
+
+
+def circle(center_m: tuple[float, float], radius_m: float) -> Polygon:
+    """A polygon that contains a circle, so that a hole cut by it leaves nothing over the pipe.
+
+    Parameters
+    ----------
+    center_m : tuple of float
+        Middle. [m]
+    radius_m : float
+        Radius of the circle inside. [m]
+
+    Returns
+    -------
+    around : Polygon
+        Regular polygon of 64 sides.
+
+    References
+    ----------
+    own derivation
+    """
+    outer = radius_m / np.cos(np.pi / CIRCLE_SEGMENTS)
+    around: Polygon = Point(center_m).buffer(outer, quad_segs=CIRCLE_SEGMENTS // 4)
+    return around

@@ -1,0 +1,98 @@
+"""The order in which pieces are set, and which lies over which."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import shapely
+
+from steamwright.covering.draft import Draft
+from steamwright.covering.ground import Terrain
+from steamwright.covering.model import Piece, Role
+from steamwright.room.model import FacetKind
+
+ROLE_ORDER = {Role.SHEET: 0, Role.COLLAR: 1, Role.BAND: 2, Role.CORNER_PIECE: 3}
+KIND_ORDER = {FacetKind.FLOOR: 0, FacetKind.CURB_FACE: 1, FacetKind.CURB_TOP: 1, FacetKind.BENCH_FACE: 2, FacetKind.BENCH_TOP: 2,
+              FacetKind.HALF_WALL_TOP: 3, FacetKind.SILL: 3, FacetKind.SOFFIT: 5, FacetKind.CEILING: 6}
+WALL_ORDER = 4
+LAPS_FROM_M2 = 1e-6
+
+
+def in_setting_order(terrain: Terrain, drafts: list[Draft]) -> tuple[Piece, ...]:
+    """Number the pieces as they are set: low before high, sheets before collars, bands and corner pieces.
+
+    What is set later lies over what is set earlier, so on walls and slopes the upper piece sheds onto the lower one.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room.
+    drafts : list of Draft
+        The pieces as laid out.
+
+    Returns
+    -------
+    pieces : tuple of Piece
+        With ids, place numbers and the pieces that each lies over.
+
+    References
+    ----------
+    common practice, no source
+    """
+    ordered = [drafts[k] for k in sorted(range(len(drafts)), key=lambda k: (_rank(terrain, drafts[k]), k))]
+    pieces = [replace(d.piece(f"{_letter(d.role)}{n:03d}"), place_no=n) for n, d in enumerate(ordered, start=1)]
+    return lapped(pieces)
+
+
+def lapped(pieces: list[Piece]) -> tuple[Piece, ...]:
+    """Fill in, for pieces in setting order, the earlier ones that each lies over.
+
+    Parameters
+    ----------
+    pieces : list of Piece
+        In setting order.
+
+    Returns
+    -------
+    pieces : tuple of Piece
+        With ``over`` filled in.
+
+    References
+    ----------
+    own derivation
+    """
+    on_facet: dict[str, list[tuple[int, shapely.Polygon]]] = {}
+    for k, p in enumerate(pieces):
+        for patch in p.patches:
+            on_facet.setdefault(patch.facet, []).append((k, patch.polygon))
+    over: list[set[int]] = [set() for _ in pieces]
+    for entries in on_facet.values():
+        shapes = np.array([g for _, g in entries], dtype=object)
+        tree = shapely.STRtree(shapes)
+        first, second = tree.query(shapes, predicate="intersects")
+        upper = np.array([entries[i][0] for i in first]) > np.array([entries[j][0] for j in second])
+        area = shapely.area(shapely.intersection(shapes[first[upper]], shapes[second[upper]]))
+        for i, j, a in zip(first[upper], second[upper], area, strict=True):
+            if a > LAPS_FROM_M2:
+                over[entries[i][0]].add(entries[j][0])
+    return tuple(replace(p, over=tuple(pieces[j].id for j in sorted(over[k]))) for k, p in enumerate(pieces))
+
+
+def _letter(role: Role) -> str:
+    return {Role.SHEET: "S", Role.BAND: "B", Role.CORNER_PIECE: "K", Role.COLLAR: "C"}[role]
+
+
+def _rank(terrain: Terrain, draft: Draft) -> tuple[float, ...]:
+    """Role first; within a role by kind of surface, then by height, then in plan."""
+    grounds = [terrain.grounds[p.facet].facet for p in draft.parts]
+    first = draft.parts[0]
+    c = terrain.grounds[first.facet].facet.frame.lift([first.polygon.centroid.coords[0]])[0]
+    kinds = [KIND_ORDER.get(f.kind, WALL_ORDER) for f in grounds]
+    height = min(_lowest(terrain, p.facet, p.polygon) for p in draft.parts)
+    return (float(ROLE_ORDER[draft.role]), float(max(kinds)), round(height, 4), round(float(c[0]), 4), round(float(c[1]), 4), round(float(c[2]), 4))
+
+
+def _lowest(terrain: Terrain, facet_id: str, polygon: shapely.Polygon) -> float:
+    points = terrain.grounds[facet_id].facet.frame.lift(np.array(polygon.exterior.coords))
+    return float(points[:, 2].min())

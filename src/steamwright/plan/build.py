@@ -1,0 +1,75 @@
+"""The one pipeline: a job and a catalog in, a plan out, and nothing else touched."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from steamwright.buildup.catalog_model import Catalog
+from steamwright.buildup.faces import Faces
+from steamwright.buildup.stack import build_stacks, with_facets
+from steamwright.covering.cover import cover
+from steamwright.estimate.order import order_lines
+from steamwright.plan.job import Job
+from steamwright.plan.judge import judge_plan
+from steamwright.plan.model import Hashes, Plan
+from steamwright.plan.plain import content_hash
+from steamwright.room.model import Face, FacetKind, Solid
+from steamwright.room.pan import pan_report
+from steamwright.room.solid import build_solid
+from steamwright.room.survey import adjust
+from steamwright.room.survey_model import SurveyReport
+from steamwright.rules.load import rules_digest
+
+
+def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = None) -> Plan:
+    """Derive everything from one job. Pure: same job and catalog, same plan.
+
+    Parameters
+    ----------
+    job : Job
+        What a person says about one room.
+    catalog : Catalog
+        What it can be built with and ordered from.
+    progress : callable, optional
+        Told in words which step runs.
+
+    Returns
+    -------
+    plan : Plan
+        Survey, room on three faces, build-ups, covering with its proof, order and findings.
+
+    Raises
+    ------
+    InputError
+        If the job describes no possible room or covering; a failed rule is a finding, not an error.
+
+    References
+    ----------
+    own derivation
+    """
+    tell = progress or (lambda _: None)
+    tell("build-ups")
+    stacks = build_stacks(job.buildup, catalog)
+    faces = Faces(stacks, liner_pan=job.room.pan.membrane == "liner")
+    tell("survey")
+    survey = adjust(job.survey, lambda side, face: faces.depth_m(side, FacetKind.WALL, face), job.tile.longest_edge_m)
+    tell("room")
+    room, framing, finished = (_solid(job, survey, faces, face) for face in (Face.MEMBRANE, Face.FRAMING, Face.TILE))
+    pan = pan_report(survey, job.room, room)
+    buildups = with_facets(stacks, [(f.buildup, f.id) for f in room.facets if f.buildup is not None])
+    covering = cover(room, job.covering, catalog, progress)
+    tell("rules")
+    findings = judge_plan(job, survey, room, finished, framing, pan, buildups, covering)
+    tell("order")
+    order = order_lines(covering, catalog, job.prices, buildups, room, pan)
+    return Plan(job, _hashes(job, catalog), survey, room, framing, finished, pan, buildups, covering, order, findings)
+
+
+def _solid(job: Job, survey: SurveyReport, faces: Faces, face: Face) -> Solid:
+    return build_solid(survey, job.room, lambda surface, kind: faces.depth_m(surface, kind, face), face, faces.covering)
+
+
+def _hashes(job: Job, catalog: Catalog) -> Hashes:
+    return Hashes(content_hash(job.model_dump(mode="json")), catalog.digest, rules_digest())
+
+
