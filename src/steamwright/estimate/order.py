@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import Protocol
 
+from steamwright.buildup.catalog_model import Catalog, LayerRole
 from steamwright.buildup.model import BuildUp
 from steamwright.covering.model import Covering, Piece, Stock
 from steamwright.errors import SolveError
@@ -16,25 +15,7 @@ from steamwright.room.model import CoveredBy, Solid
 from steamwright.room.pan import PanReport
 from steamwright.units import format_length
 
-
-class NamedItem(Protocol):
-    """What the order has to know of a catalog item."""
-
-    @property
-    def name(self) -> str:
-        """The trade's name of it."""
-
-    @property
-    def pack(self) -> float:
-        """How much comes in a pack, in the unit of its line."""
-
-
-class OrderCatalog(Protocol):
-    """Where the order finds names and packs."""
-
-    @property
-    def items(self) -> Mapping[str, NamedItem]:
-        """Order items by id."""
+NEED_DIGITS = 3
 
 
 def packs_for(need: float, pack: float) -> int:
@@ -75,7 +56,7 @@ def packs_for(need: float, pack: float) -> int:
 
 
 def order_lines(
-    covering: Covering, catalog: OrderCatalog, prices: Prices, buildups: tuple[BuildUp, ...], solid: Solid, pan: PanReport
+    covering: Covering, catalog: Catalog, prices: Prices, buildups: tuple[BuildUp, ...], solid: Solid, pan: PanReport
 ) -> tuple[OrderLine, ...]:
     """Everything that has to be bought for a covering, in lines.
 
@@ -86,7 +67,7 @@ def order_lines(
     ----------
     covering : Covering
         The placed pieces and the stock that they are cut from.
-    catalog : OrderCatalog
+    catalog : Catalog
         Names and packs of the items.
     prices : Prices
         What the person says about packs and prices.
@@ -113,21 +94,31 @@ def order_lines(
     """
     wanted = _roll_lines(covering) + _ready_made_lines(covering) + _mortar_line(covering)
     wanted += _sealant_line(solid) + _board_lines(buildups, solid)
-    return tuple(_priced(line, catalog, prices) for line in wanted)
+    known = _known(catalog)
+    return tuple(_priced(line, known, prices) for line in wanted)
 
 
-def _priced(line: OrderLine, catalog: OrderCatalog, prices: Prices) -> OrderLine:
-    known = catalog.items.get(line.item)
+def _known(catalog: Catalog) -> dict[str, tuple[str, float | None]]:
+    known: dict[str, tuple[str, float | None]] = {m.id: (m.name, None) for m in catalog.materials.values()}
+    for rows in (catalog.sheets, catalog.bands, catalog.corner_pieces, catalog.collars):
+        known |= {row.item: (row.name, row.pack) for row in rows}
+    return known
+
+
+def _priced(line: OrderLine, known: dict[str, tuple[str, float | None]], prices: Prices) -> OrderLine:
+    name, pack = known.get(line.item, (line.name, None))
     said = prices.item.get(line.item, ItemPrice())
-    pack = said.pack or (known.pack if known else line.pack)
-    packs = packs_for(line.need, pack)
+    pack = said.pack or pack or line.pack
+    need = round(line.need, NEED_DIGITS)
+    packs = packs_for(need, pack)
     usd = None if said.usd is None else round(packs * said.usd, 2)
-    name = known.name if known else line.name
-    return OrderLine(line.item, name, line.need, line.unit, pack, packs, line.pieces, usd, line.reason)
+    return OrderLine(line.item, name, need, line.unit, pack, packs, line.pieces, usd, line.reason)
 
 
-def _bare(item: str, need: float, unit: str, reason: str, pack: float = 1.0, pieces: tuple[str, ...] = ()) -> OrderLine:
-    return OrderLine(item, item, need, unit, pack, 0, pieces, None, reason)
+def _bare(
+    item: str, need: float, unit: str, reason: str, pack: float = 1.0, pieces: tuple[str, ...] = (), name: str = ""
+) -> OrderLine:
+    return OrderLine(item, name or item, need, unit, pack, 0, pieces, None, reason)
 
 
 def _roll_lines(covering: Covering) -> list[OrderLine]:
@@ -158,7 +149,7 @@ def _ready_made_lines(covering: Covering) -> list[OrderLine]:
     for piece in covering.pieces:
         if piece.blank_m is None:
             by_item.setdefault(piece.item, []).append(piece.id)
-    return [_bare(item, float(len(ids)), "piece", "one for each place", pieces=tuple(ids)) for item, ids in sorted(by_item.items())]
+    return [_bare(item, float(len(ids)), "each", "one for each place", pieces=tuple(ids)) for item, ids in sorted(by_item.items())]
 
 
 def _mortar_line(covering: Covering) -> list[OrderLine]:
@@ -168,13 +159,15 @@ def _mortar_line(covering: Covering) -> list[OrderLine]:
         f" (3/16 in V notch at 45°: depth x sin / 2); a bag gives {quantity('bag_wet_volume_m3') * 1000:.1f} L wet;"
         " common practice, no source. No primer is counted: none is common on these boards"
     )
-    return [_bare("membrane-mortar", need.mass_kg, "kg", reason, quantity("bag_mass_kg"))] if need.area_m2 > 0 else []
+    name = "mortar for the membrane, bag"
+    return [_bare("membrane mortar", need.mass_kg, "kg", reason, quantity("bag_mass_kg"), name=name)] if need.area_m2 > 0 else []
 
 
 def _sealant_line(solid: Solid) -> list[OrderLine]:
     rims = sealed_rims(solid)
     reason = f"a 1/4 x 1/4 in bead along {len(rims)} rims; a cartridge of 18.2 in³ gives {format_length(bead_per_cartridge_m())}"
-    return [_bare("sealant", bead_length_m(rims), "m", reason, bead_per_cartridge_m())] if rims else []
+    name = "movement-joint sealant, cartridge"
+    return [_bare("sealant", bead_length_m(rims), "m", reason, bead_per_cartridge_m(), name=name)] if rims else []
 
 
 def _board_lines(buildups: tuple[BuildUp, ...], solid: Solid) -> list[OrderLine]:
@@ -184,7 +177,7 @@ def _board_lines(buildups: tuple[BuildUp, ...], solid: Solid) -> list[OrderLine]
         if buildup.alternative_to is not None:
             continue
         for layer in buildup.layers:
-            if layer.role == "board":
+            if layer.role == LayerRole.BOARD:
                 lined[layer.material] = lined.get(layer.material, 0.0) + sum(area.get(f, 0.0) for f in buildup.facets)
     waste = quantity("board_waste_ratio")
     return [

@@ -124,6 +124,8 @@ def _covering(covering: Covering) -> dict[str, Json]:
         "proof": plain(covering.proof),
         "bound": plain(covering.bound),
         "layers": plain(covering.layers),
+        "crowded": plain(covering.crowded),
+        "cuttings": plain(covering.cuttings),
     }
 
 

@@ -1,0 +1,121 @@
+"""The order: packs rounded up, every piece on exactly one line."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from tests import plans
+
+from steamwright.buildup.catalog_model import Catalog, CollarItem, CornerPieceItem
+from steamwright.covering.model import Cut, Piece
+from steamwright.errors import SolveError
+from steamwright.estimate.inputs import Prices
+from steamwright.estimate.order import order_lines, packs_for
+from steamwright.estimate.quantities import bead_per_cartridge_m, mortar_need, square_notch_bed_m, v_notch_bed_m
+
+INCH_M = 0.0254
+CORNER = CornerPieceItem("corner inside 90", "inside corner piece", "m", "inside", 87.0, 93.0, 0.1, False, 4.0, "each", "")
+COLLAR = CollarItem("collar pipe 1", "pipe collar", "m", ("pipe",), 0.02, 0.045, 0.07, 363.15, 1.0, "each", "")
+CATALOG = Catalog({}, (), (), (CORNER,), (COLLAR,), "")
+
+
+def lines(covering=None, prices=None, solid=None):
+    return order_lines(covering or plans.covering(), CATALOG, prices or Prices(), (plans.buildup(),), solid or plans.box(), None)
+
+
+@given(st.floats(0, 1e5), st.floats(1e-3, 1e4))
+def test_packs_cover_the_need_and_no_pack_is_too_many(need, pack):
+    packs = packs_for(need, pack)
+    assert packs * pack >= need
+    assert packs == 0 or (packs - 1) * pack < need
+
+
+@pytest.mark.parametrize(("need", "pack", "packs"), [(0.1 * 3, 0.1, 3), (8.0, 4.0, 2), (8.0001, 4.0, 3), (0.0, 5.0, 0), (0.01, 5.0, 1)])
+def test_packs_at_the_edge(need, pack, packs):
+    assert packs_for(need, pack) == packs
+
+
+@pytest.mark.parametrize(("need", "pack"), [(-1.0, 1.0), (1.0, 0.0), (1.0, -2.0), (float("nan"), 1.0)])
+def test_what_cannot_be_bought_is_refused(need, pack):
+    with pytest.raises(ValueError, match="cannot be bought"):
+        packs_for(need, pack)
+
+
+def test_every_piece_stands_on_exactly_one_line():
+    covering = plans.covering()
+    listed = [p for line in lines(covering) for p in line.pieces]
+    assert sorted(listed) == sorted(p.id for p in covering.pieces)
+
+
+def test_pieces_stand_on_the_line_of_their_roll():
+    by_item = {line.item: line for line in lines()}
+    assert by_item["sheet 0.5 perm"].pieces == ("S1",)
+    assert by_item["band 5 in 0.5 perm"].pieces == ("B1",)
+    assert by_item["sheet 0.5 perm"].unit == "roll"
+    assert by_item["sheet 0.5 perm"].packs == 1
+
+
+def test_ready_made_pieces_are_counted_and_rounded_up_to_the_catalogs_pack():
+    covering = plans.covering()
+    corner = next(p for p in covering.pieces if p.id == "K1")
+    more = tuple(replace(corner, id=f"K{n}") for n in range(2, 6))
+    line = next(x for x in lines(replace(covering, pieces=covering.pieces + more)) if x.item == "corner inside 90")
+    assert (line.need, line.pack, line.packs) == (5.0, 4.0, 2)
+    assert line.pieces == ("K1", "K2", "K3", "K4", "K5")
+    assert line.name == "inside corner piece"
+
+
+def test_prices_and_packs_of_the_job_win():
+    prices = Prices.model_validate({"item": {"corner inside 90": {"usd": 7.25, "pack": 1}, "membrane mortar": {"usd": 31.0}}})
+    by_item = {line.item: line for line in lines(prices=prices)}
+    assert by_item["corner inside 90"].usd == pytest.approx(7.25)
+    assert by_item["membrane mortar"].usd == pytest.approx(31.0 * by_item["membrane mortar"].packs)
+    assert by_item["sheet 0.5 perm"].usd is None
+
+
+def test_a_blank_without_a_roll_is_refused():
+    covering = plans.covering()
+    lost: tuple[Piece, ...] = tuple(replace(p, cut=Cut("roll-9", 0.0, 0.0)) if p.id == "S1" else p for p in covering.pieces)
+    with pytest.raises(SolveError, match="S1"):
+        lines(replace(covering, pieces=lost))
+
+
+def test_mortar_follows_area_and_bed():
+    need = mortar_need(plans.covering())
+    area = sum(p.polygon.area for piece in plans.covering().pieces for p in piece.patches)
+    assert need.area_m2 == pytest.approx(area)
+    assert need.bed_m == pytest.approx(3 / 16 * INCH_M * 2**-0.5 / 2)
+    assert need.mass_kg == pytest.approx(area * need.bed_m / (0.55 * 0.3048**3) * 22.68, rel=1e-6)
+
+
+def test_sealant_follows_the_rims_that_a_sealant_closes():
+    by_item = {line.item: line for line in lines()}
+    assert by_item["sealant"].need == pytest.approx(2 * (0.4 + 0.5))
+    solid = plans.box()
+    clamped = replace(solid, rims=tuple(replace(r, sealed_by="clamped to the flange") for r in solid.rims))
+    assert "sealant" not in {line.item for line in lines(solid=clamped)}
+
+
+def test_boards_are_counted_on_facets_that_are_not_open():
+    line = next(x for x in lines() if x.item == "cement board 1/2 in")
+    walls_and_ceiling = 2 * (1.2 + 0.9) * 2.1 + 1.2 * 0.9 - 0.4 * 0.5
+    assert line.need == pytest.approx(walls_and_ceiling * 1.0838, abs=1e-3)
+    assert "fasteners" in line.reason
+
+
+@pytest.mark.parametrize(("w", "d", "s", "inches"), [(0.25, 0.25, 0.25, 0.0884), (0.25, 0.375, 0.25, 0.1326), (0.5, 0.5, 0.5, 0.1768)])
+def test_square_notch_against_its_printed_values(w, d, s, inches):
+    assert square_notch_bed_m(w * INCH_M, d * INCH_M, s * INCH_M, 45.0) / INCH_M == pytest.approx(inches, abs=5e-5)
+
+
+def test_notches_out_of_range_are_refused():
+    for bad in (lambda: v_notch_bed_m(0.0, 45.0), lambda: v_notch_bed_m(0.01, 91.0), lambda: square_notch_bed_m(0.0, 0.01, 0.01, 45.0)):
+        with pytest.raises(ValueError, match="mortar"):
+            bad()
+
+
+def test_a_cartridge_gives_the_printed_length():
+    assert bead_per_cartridge_m() / 0.3048 == pytest.approx(24.3, abs=0.05)
