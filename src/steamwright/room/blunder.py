@@ -1,0 +1,210 @@
+"""Which reading is wrong, whether the readings can tell, and which further reading would decide."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from steamwright.geometry.frame import Floats
+from steamwright.room.inputs import Survey
+from steamwright.room.network import Assessment, Network, area_sign, jacobian
+from steamwright.room.possible import tie_network
+from steamwright.room.taping import LengthReading
+from steamwright.units import System, format_length
+
+LIMIT = 3.0  # standardized residual over which a reading is doubted
+APART = 9.0  # chi2 by which leaving one reading out must beat leaving out any other: a likelihood of 90 to 1
+WEAK_M = 0.0127  # a station that is known no better than to half an inch
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """The doubted reading, if one can be singled out, and what to measure, in words."""
+
+    suspect: int | None
+    advice: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Extra:
+    """A reading that could be taken: its row of the design, and its name."""
+
+    row: Floats
+    name: str
+    again: int | None
+
+
+def doubted(found: Assessment) -> tuple[int, ...]:
+    """Readings that may be the wrong one: those whose removal mends the rest about as well as any.
+
+    Parameters
+    ----------
+    found : Assessment
+        The adjusted net.
+
+    Returns
+    -------
+    readings : tuple of int
+        Indices; empty if no standardized residual is over 3.
+
+    References
+    ----------
+    Baarda-1968 (data snooping); the bound of 9 between rivals: own derivation
+    """
+    w2 = found.standardized**2
+    if not len(w2) or w2.max() <= LIMIT**2:
+        return ()
+    return tuple(int(i) for i in np.flatnonzero(w2 > w2.max() - APART) if w2[i] > 1.0)
+
+
+def _extras(survey: Survey, readings: tuple[LengthReading, ...], network: Network, found: Assessment, points_m: Floats) -> list[_Extra]:
+    """Everything that could be measured next: each tie not yet read, each reading once more."""
+    ties = tie_network(network)
+    ids = survey.stations
+    extras = []
+    if len(ties.start):
+        rows = jacobian(ties, points_m, area_sign(points_m)) / ties.sd_m[:, None]
+        extras = [_Extra(row, f"{ids[a]} to {ids[b]}", None) for row, a, b in zip(rows, ties.start, ties.end, strict=True)]
+    again = [_Extra(found.design[i], f"{ids[r.start]} to {ids[r.end]}", i) for i, r in enumerate(readings)]
+    return extras + again
+
+
+def _deciding(extra: _Extra, found: Assessment, rivals: tuple[int, ...]) -> tuple[int, float]:
+    """How well a further reading would tell the rivals apart: how many clearly, and by how much in all."""
+    q = found.cofactor
+    qa = q @ extra.row
+    q = q - np.outer(qa, qa) / (1.0 + float(extra.row @ qa))
+    design = np.vstack([found.design, extra.row])
+    r = np.eye(len(design)) - design @ q @ design.T
+    index = np.array(rivals)
+    own = np.diag(r)[index]
+    part = r[np.ix_(index, index)]
+    blunder = found.standardized[index] / np.sqrt(found.redundancy[index])
+    apart = blunder[:, None] ** 2 * (own[:, None] - part**2 / own[None, :])
+    np.fill_diagonal(apart, np.inf)
+    clear = int((apart.min(axis=1) > APART).sum())
+    return clear, float(np.minimum(apart[np.isfinite(apart)], 100.0).sum())
+
+
+def _best_extras(extras: list[_Extra], found: Assessment, rivals: tuple[int, ...]) -> list[_Extra]:
+    """Further readings, the most deciding first; equals keep their order."""
+    scored = [(_deciding(e, found, rivals), -k) for k, e in enumerate(extras)]
+    order = sorted(range(len(extras)), key=lambda k: (scored[k][0][0], round(scored[k][0][1], 6), scored[k][1]), reverse=True)
+    return [extras[k] for k in order]
+
+
+def _should_read_m(network: Network, found: Assessment, i: int) -> float:
+    """What a reading would be if it alone were wrong: what the others say."""
+    return float(network.measured_m[i] + found.residual_m[i] / found.redundancy[i])
+
+
+def judge(survey: Survey, readings: tuple[LengthReading, ...], network: Network, found: Assessment, points_m: Floats,
+          high: float, system: System) -> Judgement:
+    """Name the wrong reading where the readings can tell, else the reading that would decide.
+
+    Parameters
+    ----------
+    survey : Survey
+        What was said.
+    readings : tuple of LengthReading
+        Distances between stations.
+    network : Network
+        The same as a net.
+    found : Assessment
+        The adjusted net.
+    points_m : ndarray, shape (n, 2)
+        Adjusted stations. [m]
+    high : float
+        Upper limit of chi2; 0 without redundancy. [1]
+    system : {"inch", "metric"}
+        How lengths are printed.
+
+    Returns
+    -------
+    judgement : Judgement
+        Suspect and advice.
+
+    References
+    ----------
+    Baarda-1968 (data snooping, separability); choice of the deciding reading: own derivation
+    """
+    advice: list[str] = []
+    suspect: int | None = None
+    rivals = doubted(found)
+    if len(rivals) == 1:
+        suspect = rivals[0]
+        advice.append(_named(readings[suspect], network, found, suspect, high, system))
+    elif rivals:
+        advice.append(_undecided(survey, readings, network, found, points_m, rivals, system))
+    elif found.dof > 0 and found.chi2 > high:
+        advice.append("The readings scatter more than their tape should, but none stands out: measure all of them once more, "
+                      "or give a larger standard deviation.")
+    if found.dof == 0:
+        advice.append(_unchecked(survey, readings, network, found, points_m))
+    weak = int(np.argmax(found.sd_m))
+    if found.sd_m[weak] > WEAK_M:
+        advice.append(_weak(survey, readings, network, found, points_m, weak, system))
+    return Judgement(suspect, tuple(advice))
+
+
+def _named(reading: LengthReading, network: Network, found: Assessment, i: int, high: float, system: System) -> str:
+    """Advice where one reading is singled out."""
+    a, b = reading.of.split("-", 1)
+    said, should = format_length(reading.measured_m, system), format_length(_should_read_m(network, found, i), system)
+    text = f"The {reading.kind} {a} to {b} reads {said}, but the other readings make it {should}: measure {a} to {b} again."
+    left = found.chi2 - float(found.standardized[i]) ** 2
+    return text + (" More than one reading may be wrong." if left > high > 0 else "")
+
+
+def _undecided(survey: Survey, readings: tuple[LengthReading, ...], network: Network, found: Assessment, points_m: Floats,
+               rivals: tuple[int, ...], system: System) -> str:
+    """Advice where several readings may be the wrong one."""
+    best = _best_extras(_extras(survey, readings, network, found, points_m), found, rivals)
+    least = min(rivals, key=lambda i: abs(_should_read_m(network, found, i) - readings[i].measured_m))
+    off = format_length(abs(_should_read_m(network, found, least) - readings[least].measured_m), system)
+    names = ", ".join(dict.fromkeys(readings[i].of.replace("-", " to ", 1) for i in rivals))
+    text = (f"The readings do not fit one another: at least one is off by {off} or more, and these readings cannot tell which one "
+            f"of {names}. ")
+    first = best[0]
+    if first.again is None:
+        return text + f"Measure the tie {first.name} as well: that decides."
+    second = next((e for e in best[1:] if e.name != first.name), None)
+    text += f"Measure {first.name} once more: a different length shows that this one was wrong"
+    return text + (f"; if it comes out the same, take {second.name} once more." if second is not None else ".")
+
+
+def _unchecked(survey: Survey, readings: tuple[LengthReading, ...], network: Network, found: Assessment, points_m: Floats) -> str:
+    """Advice where no reading checks another: the tie that sees the most."""
+    extras = [e for e in _extras(survey, readings, network, found, points_m) if e.again is None]
+    text = "No reading checks another, so a misread tape would not show: "
+    if not extras:
+        return text + "take every reading a second time."
+
+    def shown(extra: _Extra) -> float:
+        """Sum of squares of what each reading's error would show in the new tie."""
+        share = found.design @ (found.cofactor @ extra.row)
+        return float(np.abs(share).min()) + 1e-3 * float(np.abs(share).sum())
+
+    best = max(extras, key=lambda e: round(shown(e), 9))
+    return text + f"measure {best.name} as well."
+
+
+def _weak(survey: Survey, readings: tuple[LengthReading, ...], network: Network, found: Assessment, points_m: Floats, weak: int,
+          system: System) -> str:
+    """Advice where a station is held badly: the tie that mends it most."""
+    ids = survey.stations
+    text = (f"Station {ids[weak]} is known only to about {format_length(float(found.sd_m[weak]), system)}, since the readings meet there at "
+            "too flat an angle")
+    extras = [e for e in _extras(survey, readings, network, found, points_m) if e.again is None]
+    if not extras:
+        return text + "."
+    k = slice(2 * weak, 2 * weak + 2)
+
+    def mended(extra: _Extra) -> float:
+        """By how much the variance of the station falls."""
+        qa = found.cofactor @ extra.row
+        return float((qa[k] ** 2).sum() / (1.0 + extra.row @ qa))
+
+    best = max(extras, key=lambda e: round(mended(e), 12))
+    return text + f": measure {best.name} as well."

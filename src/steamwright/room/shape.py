@@ -1,0 +1,174 @@
+"""Which of the plans that fit the distances is the room."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from steamwright.errors import NotConvergedError, SurveyError
+from steamwright.geometry.frame import Floats
+from steamwright.room.approximate import circle_plans, walk_plans
+from steamwright.room.chi_square import chi_square_quantile
+from steamwright.room.inputs import Survey
+from steamwright.room.network import Network, fit
+from steamwright.room.turning import UNKNOWN, crossings, patterns, turn_angles_deg, wrong_turns
+
+_SAME_M = 0.005
+_TRIED = 10  # starts per pattern; they come best first
+_ROUNDED = 1e-12  # chi2 that is nothing but rounding
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Plan:
+    """A plan that an iteration ended in; ``wrong`` are stations that turn the other way than said, ``crossed`` walls."""
+
+    points_m: Floats
+    chi2: float
+    wrong: tuple[int, ...]
+    crossed: tuple[tuple[int, int], ...]
+
+    @property
+    def is_room(self) -> bool:
+        """Whether the walls do not cross and turn as said."""
+        return not self.wrong and not self.crossed
+
+
+def settled(points_m: Floats) -> Floats:
+    """A plan moved so that its first corner is the origin and its first side lies along +x.
+
+    Parameters
+    ----------
+    points_m : ndarray, shape (n, 2)
+        Corners. [m]
+
+    Returns
+    -------
+    moved_m : ndarray, shape (n, 2)
+        The same shape, not mirrored. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    d = points_m - points_m[0]
+    e = d[1] / np.hypot(*d[1])
+    moved: Floats = np.stack([d @ e, d @ np.array([-e[1], e[0]])], axis=1)
+    moved[0] = 0.0
+    moved[1, 1] = 0.0
+    return moved
+
+
+def _starts(network: Network, pattern: Sequence[int], said_m: Floats | None) -> Iterator[Floats]:
+    """First coordinates, the likeliest first: what was said, a walk, circles, swung walks."""
+    if said_m is not None:
+        yield said_m
+    first, *swung = walk_plans(network, pattern)
+    yield first
+    yield from circle_plans(network, pattern)[:_TRIED]
+    yield from swung
+
+
+def _tried(network: Network, pattern: Sequence[int], said_m: Floats | None) -> Iterator[Plan]:
+    """Every start followed to its end."""
+    for start in _starts(network, pattern, said_m):
+        try:
+            found = fit(network, start)
+        except (NotConvergedError, np.linalg.LinAlgError):
+            continue
+        if not np.isfinite(found.points_m).all() or np.hypot(*(found.points_m[1] - found.points_m[0])) < 1e-6:
+            continue
+        points = found.points_m
+        if not any(pattern) and turn_angles_deg(points).sum() < 0:
+            points = points * np.array([1.0, -1.0])
+        yield Plan(settled(points), found.chi2, wrong_turns(points, pattern), crossings(points))
+
+
+def _said_points(survey: Survey) -> Floats | None:
+    """Approximate coordinates, if every station has them."""
+    if any(s not in survey.approximate for s in survey.stations):
+        return None
+    return np.array([survey.approximate[s] for s in survey.stations], float)
+
+
+def _patterns(survey: Survey, said_m: Floats | None) -> tuple[tuple[int, ...], ...]:
+    """Turn patterns to try; clear turns of approximate coordinates count as said."""
+    if said_m is None:
+        return patterns(survey.stations, survey.turns)
+    turn = turn_angles_deg(said_m)
+    seen = tuple(int(np.sign(t)) if abs(t) > 20.0 else UNKNOWN for t in turn)
+    named = {"left": 1, "right": -1}
+    return (tuple(named[survey.turns[s]] if s in survey.turns else t for s, t in zip(survey.stations, seen, strict=True)),)
+
+
+def find_plan(survey: Survey, network: Network) -> Plan:
+    """The plan that the readings and the turns describe.
+
+    Parameters
+    ----------
+    survey : Survey
+        What was said: turns and approximate coordinates.
+    network : Network
+        The readings.
+
+    Returns
+    -------
+    plan : Plan
+        Of the plans that turn as said and do not cross themselves, the one that fits best.
+
+    Raises
+    ------
+    SurveyError
+        No plan is a room, or two different ones fit and nothing says which is meant.
+
+    References
+    ----------
+    own derivation; false minima of trilateration: Ghilani-2017, example 14.2
+    """
+    said_m = _said_points(survey)
+    limit = chi_square_quantile(0.975, network.dof) if network.dof > 0 else _ROUNDED
+    every: list[Plan] = []
+    for pattern in _patterns(survey, said_m):
+        rooms: list[Plan] = []
+        for plan in _tried(network, pattern, said_m):
+            every.append(plan)
+            if not plan.is_room or plan.chi2 > limit:
+                continue
+            if any(pattern):
+                return plan
+            if not any(np.abs(plan.points_m - r.points_m).max() < _SAME_M for r in rooms):
+                rooms.append(plan)
+        if len(rooms) > 1:
+            raise _ambiguous(survey, rooms)
+        if rooms:
+            return rooms[0]
+    good = [p for p in every if p.is_room]
+    if good:
+        return min(good, key=lambda p: p.chi2)
+    raise _no_room(survey, every)
+
+
+def _ambiguous(survey: Survey, rooms: list[Plan]) -> SurveyError:
+    """Two rooms fit: ask for the turn in which they differ."""
+    a, b = turn_angles_deg(rooms[0].points_m), turn_angles_deg(rooms[1].points_m)
+    station = survey.stations[int(np.argmax(np.abs(a - b)))]
+    return SurveyError("the readings fit more than one room", path="survey.turns",
+                       hint=f"walk the stations in order and say how they turn, such as turns = {{ {station} = \"right\" }}")
+
+
+def _no_room(survey: Survey, every: list[Plan]) -> SurveyError:
+    """Why no plan is a room, in terms of the one that comes nearest."""
+    ids = survey.stations
+    if not every:
+        return SurveyError("the readings lead to no plan", path="survey.reading", hint="give approximate coordinates of the stations")
+    best = min(every, key=lambda p: (round(p.chi2, 9), len(p.crossed), len(p.wrong)))
+    sides = [f"{a}-{b}" for a, b in zip(ids, ids[1:] + ids[:1], strict=True)]
+    if best.crossed:
+        i, j = best.crossed[0]
+        return SurveyError(f"walls {sides[i]} and {sides[j]} cross in the plan that fits the readings best", path="survey.stations",
+                           hint="list the stations in the order of a walk round the room, and check the readings and the turns at "
+                                f"{ids[i]} and {ids[j]}")
+    names = " and ".join(ids[k] for k in best.wrong[:3])
+    return SurveyError(f"the readings make the plan turn the other way at {names} than said", path="survey.turns",
+                       hint="walk the stations in order and say left or right as you turn, looking from above")
