@@ -8,7 +8,8 @@ import numpy as np
 
 from steamwright.geometry.frame import Floats
 from steamwright.room.inputs import Survey
-from steamwright.room.network import Assessment, Network, area_sign, jacobian
+from steamwright.room.least_squares import Assessment
+from steamwright.room.network import Network, area_sign, jacobian
 from steamwright.room.possible import tie_network
 from steamwright.room.taping import LengthReading
 from steamwright.units import System, format_length
@@ -194,8 +195,8 @@ def _weak(survey: Survey, readings: tuple[LengthReading, ...], network: Network,
           system: System) -> str:
     """Advice where a station is held badly: the tie that mends it most."""
     ids = survey.stations
-    text = (f"Station {ids[weak]} is known only to about {format_length(float(found.sd_m[weak]), system)}, since the readings meet there at "
-            "too flat an angle")
+    text = (f"Station {ids[weak]} is known only to about {format_length(float(found.sd_m[weak]), system)}, since the readings meet "
+            "there at too flat an angle")
     extras = [e for e in _extras(survey, readings, network, found, points_m) if e.again is None]
     if not extras:
         return text + "."

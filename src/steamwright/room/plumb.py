@@ -86,7 +86,8 @@ def plumb_lines(survey: Survey, height_m: float) -> tuple[PlumbLine, ...]:
         elif len(offsets) < 2:
             mistakes.append(Mistake(path, f"the plumb reading on {r.of} has fewer than two offsets", "give bottom and top"))
         elif max(abs(v) for _, v in offsets) > 1.0:
-            mistakes.append(Mistake(path, f"an offset of the plumb line on {r.of} is over 1 m", "give the distance from the line to the wall"))
+            mistakes.append(Mistake(path, f"an offset of the plumb line on {r.of} is over 1 m",
+                                    "give the distance from the line to the wall"))
         else:
             lines.append(PlumbLine(reading_id(i), wall[0], place, tuple(h for h, _ in offsets), tuple(v for _, v in offsets)))
     raise_mistakes(mistakes)

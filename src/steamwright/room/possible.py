@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from steamwright.errors import Mistake, SurveyError
 from steamwright.geometry.frame import Floats
 from steamwright.room.inputs import Survey
-from steamwright.room.network import Network, jacobian
+from steamwright.room.network import Ints, Network, jacobian
 from steamwright.room.taping import LengthReading, raise_mistakes
 from steamwright.units import System, format_length
 
@@ -53,7 +55,7 @@ def check_triangles(survey: Survey, readings: tuple[LengthReading, ...], network
     for r in readings:
         if r.measured_m - ways[r.start, r.end] > slack and r.measured_m <= direct[r.start, r.end] + slack:
             path = _path(via, r.start, r.end)
-            legs = [f"{survey.stations[a]}-{survey.stations[b]}" for a, b in zip(path, path[1:], strict=False)]
+            legs = [f"{survey.stations[a]}-{survey.stations[b]}" for a, b in pairwise(path)]
             mistakes.append(Mistake(
                 f"{r.path}.is",
                 f"{r.kind} {r.of} reads {format_length(r.measured_m, system)}, but {' and '.join(legs)} together are only "
@@ -62,7 +64,7 @@ def check_triangles(survey: Survey, readings: tuple[LengthReading, ...], network
     raise_mistakes(mistakes)
 
 
-def _path(via: np.ndarray, a: int, b: int) -> list[int]:
+def _path(via: Ints, a: int, b: int) -> list[int]:
     """Stations of the shortest way from a to b."""
     k = int(via[a, b])
     return [a, b] if k < 0 else _path(via, a, k)[:-1] + _path(via, k, b)

@@ -12,7 +12,8 @@ from steamwright.geometry.frame import Floats
 from steamwright.room.approximate import circle_plans, walk_plans
 from steamwright.room.chi_square import chi_square_quantile
 from steamwright.room.inputs import Survey
-from steamwright.room.network import Network, fit
+from steamwright.room.least_squares import fit
+from steamwright.room.network import Network
 from steamwright.room.turning import UNKNOWN, crossings, patterns, turn_angles_deg, wrong_turns
 
 _SAME_M = 0.005

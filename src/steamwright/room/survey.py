@@ -13,8 +13,9 @@ from steamwright.room.chi_square import chi_square_quantile
 from steamwright.room.flatness import flatness
 from steamwright.room.heights import heights
 from steamwright.room.inputs import Survey
+from steamwright.room.least_squares import Assessment, assess
 from steamwright.room.model import Face
-from steamwright.room.network import Assessment, area_sign, assess, offset_corners
+from steamwright.room.network import area_sign, offset_corners
 from steamwright.room.plumb import plumb_lines, wall_fixes
 from steamwright.room.possible import check_held, check_triangles
 from steamwright.room.shape import find_plan
@@ -90,7 +91,7 @@ def adjust(survey: Survey, depth_m: DepthOf | Mapping[tuple[str, Face], float], 
     fixes = _reading_fixes(readings, found, judgement)
     return SurveyReport(
         face=survey.face if survey.face in REFERENCE_FACES else Face.FRAMING,
-        stations=tuple(StationFix(s, *map(float, p), float(sd)) for s, p, sd in zip(survey.stations, points, found.sd_m, strict=True)),
+        stations=tuple(StationFix(s, float(p[0]), float(p[1]), float(sd)) for s, p, sd in zip(survey.stations, points, found.sd_m, strict=True)),
         readings=tuple(sorted(fixes + levels.readings, key=lambda f: (len(f.id), f.id))),
         walls=wall_fixes(survey, lines, height_m),
         floor_m=levels.floor_m, ceiling_m=levels.ceiling_m,
