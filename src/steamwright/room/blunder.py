@@ -89,10 +89,19 @@ def _deciding(extra: _Extra, found: Assessment, rivals: tuple[int, ...]) -> tupl
 
 
 def _best_extras(extras: list[_Extra], found: Assessment, rivals: tuple[int, ...]) -> list[_Extra]:
-    """Further readings, the most deciding first; equals keep their order."""
-    scored = [(_deciding(e, found, rivals), -k) for k, e in enumerate(extras)]
-    order = sorted(range(len(extras)), key=lambda k: (scored[k][0][0], round(scored[k][0][1], 6), scored[k][1]), reverse=True)
-    return [extras[k] for k in order]
+    """Further readings, the most deciding first.
+
+    Where several readings taken again decide alike (each only about itself), the one comes first that needs the smallest
+    error to explain the misfit; else equals keep their order.
+    """
+
+    def rank(k: int) -> tuple[int, float, float, int]:
+        clear, apart = _deciding(extras[k], found, rivals)
+        i = extras[k].again
+        error = 0.0 if i is None else abs(float(found.residual_m[i])) / max(float(found.redundancy[i]), 1e-9)
+        return clear, -round(error, 6), round(apart, 6), -k
+
+    return [extras[k] for k in sorted(range(len(extras)), key=rank, reverse=True)]
 
 
 def _should_read_m(network: Network, found: Assessment, i: int) -> float:

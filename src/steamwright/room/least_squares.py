@@ -12,6 +12,8 @@ from steamwright.geometry.frame import Floats
 from steamwright.room.network import DATUM, Network, area_sign, jacobian, predict
 
 _RANK = 1e-10  # ratio of eigenvalues below which a free network is loose
+_SMALL_M = 1e-9  # a step that ends the iteration
+_STUCK = 1e8  # damping beyond which no step helps
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -108,13 +110,13 @@ def fit(network: Network, start_m: Floats, iterations: int = 80) -> Fit:
             trial[free] += step.reshape(-1, 2)
             left = (network.measured_m - predict(network, trial, sign).real) * weight
             new = float(left @ left)
-            if new <= chi2 or damping > 1e8:
+            small = float(np.abs(step).max()) < _SMALL_M
+            if new <= chi2 or small or damping > _STUCK:
                 break
             damping *= 10.0
-        small = float(np.abs(step).max()) < 1e-10
         if new <= chi2:
             points, lost, chi2, damping = trial, left, new, max(damping * 0.03, 1e-15)
-        if small or damping > 1e8:
+        if small or damping > _STUCK:
             return Fit(points, chi2)
     if float(np.abs(step).max()) < 1e-6:
         return Fit(points, chi2)

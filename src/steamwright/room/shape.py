@@ -16,8 +16,10 @@ from steamwright.room.least_squares import fit
 from steamwright.room.network import Network
 from steamwright.room.turning import UNKNOWN, crossings, patterns, turn_angles_deg, wrong_turns
 
+ABSURD = 64.0  # standard deviation of unit weight: four inches on a tape good to a sixteenth
 _SAME_M = 0.005
 _TRIED = 10  # starts per pattern; they come best first
+_MET = 4  # starts that must end in the same plan before it is taken for the best one
 _ROUNDED = 1e-12  # chi2 that is nothing but rounding
 
 
@@ -131,23 +133,53 @@ def find_plan(survey: Survey, network: Network) -> Plan:
     limit = chi_square_quantile(0.975, network.dof) if network.dof > 0 else _ROUNDED
     every: list[Plan] = []
     for pattern in _patterns(survey, said_m):
-        rooms: list[Plan] = []
-        for plan in _tried(network, pattern, said_m):
+        fitting: list[Plan] = []
+        for plan in _ends(network, pattern, said_m, limit):
             every.append(plan)
-            if not plan.is_room or plan.chi2 > limit:
-                continue
-            if any(pattern):
-                return plan
-            if not any(np.abs(plan.points_m - r.points_m).max() < _SAME_M for r in rooms):
-                rooms.append(plan)
-        if len(rooms) > 1:
-            raise _ambiguous(survey, rooms)
-        if rooms:
-            return rooms[0]
-    good = [p for p in every if p.is_room]
-    if good:
-        return min(good, key=lambda p: p.chi2)
-    raise _no_room(survey, every)
+            if plan.is_room and plan.chi2 <= limit and not any(_same(plan, other) for other in fitting):
+                fitting.append(plan)
+        if len(fitting) > 1:
+            raise _ambiguous(survey, fitting)
+        if fitting:
+            return fitting[0]
+        near = _nearest(every)
+        if near is not None and near.is_room and near.chi2 <= network.dof * ABSURD**2:
+            return near
+    rooms = [p for p in every if p.is_room]
+    if not rooms or any(p.chi2 <= limit for p in every):
+        raise _no_room(survey, every)
+    return min(rooms, key=lambda p: p.chi2)
+
+
+def _nearest(plans: list[Plan]) -> Plan | None:
+    """The plan of lowest chi2."""
+    return min(plans, key=lambda p: p.chi2, default=None)
+
+
+def _same(a: Plan, b: Plan) -> bool:
+    """Whether two plans are one and the same."""
+    return float(np.abs(a.points_m - b.points_m).max()) < _SAME_M
+
+
+def _ends(network: Network, pattern: Sequence[int], said_m: Floats | None, limit: float) -> Iterator[Plan]:
+    """Plans that the starts of a pattern end in, as long as they can teach something.
+
+    A room that fits and turns as said is the answer. One that does not fit, with a misread tape in it, is taken for the
+    best of its pattern when several starts have ended there and none lower.
+    """
+    lowest: Plan | None = None
+    met = 0
+    for plan in _tried(network, pattern, said_m):
+        yield plan
+        if not plan.is_room:
+            continue
+        if any(pattern) and plan.chi2 <= limit:
+            return
+        if lowest is None or (plan.chi2 < lowest.chi2 and not _same(plan, lowest)):
+            lowest, met = plan, 0
+        met += _same(plan, lowest)
+        if met == _MET:
+            return
 
 
 def _ambiguous(survey: Survey, rooms: list[Plan]) -> SurveyError:

@@ -18,7 +18,7 @@ from steamwright.room.model import Face
 from steamwright.room.network import area_sign, offset_corners
 from steamwright.room.plumb import plumb_lines, wall_fixes
 from steamwright.room.possible import check_held, check_triangles
-from steamwright.room.shape import find_plan
+from steamwright.room.shape import ABSURD, find_plan
 from steamwright.room.survey_model import ReadingFix, StationFix, SurveyReport
 from steamwright.room.taping import (
     REFERENCE_FACES,
@@ -32,8 +32,6 @@ from steamwright.room.taping import (
     wall_of,
 )
 from steamwright.units import System, format_length
-
-ABSURD = 64.0  # standard deviation of unit weight: four inches on a tape good to a sixteenth
 
 
 def adjust(survey: Survey, depth_m: DepthOf | Mapping[tuple[str, Face], float], tile_edge_m: float = 0.3048, height_m: float = 2.4,
@@ -91,7 +89,8 @@ def adjust(survey: Survey, depth_m: DepthOf | Mapping[tuple[str, Face], float], 
     fixes = _reading_fixes(readings, found, judgement)
     return SurveyReport(
         face=survey.face if survey.face in REFERENCE_FACES else Face.FRAMING,
-        stations=tuple(StationFix(s, float(p[0]), float(p[1]), float(sd)) for s, p, sd in zip(survey.stations, points, found.sd_m, strict=True)),
+        stations=tuple(StationFix(s, float(points[k, 0]), float(points[k, 1]), float(found.sd_m[k]))
+                       for k, s in enumerate(survey.stations)),
         readings=tuple(sorted(fixes + levels.readings, key=lambda f: (len(f.id), f.id))),
         walls=wall_fixes(survey, lines, height_m),
         floor_m=levels.floor_m, ceiling_m=levels.ceiling_m,
