@@ -40,8 +40,24 @@ _METRIC = re.compile(rf"(?P<number>{_DECIMAL})\s*(?P<unit>mm|cm|m)")
 _QUANTITY = re.compile(rf"(?P<sign>[+-]?)\s*(?P<number>{_MIXED}(?:[eE][+-]?\d+)?)\s*(?P<unit>.*)")
 _METRE_PER = {"mm": 1e-3, "cm": 1e-2, "m": 1.0}
 _KG_PER = {"ng": 1e-12, "ug": 1e-9, "µg": 1e-9, "mg": 1e-6, "g": 1e-3, "kg": 1.0}
-_SIGNS = str.maketrans({"−": "-", "–": "-", "’": "'", "′": "'", "”": '"', "“": '"', "″": '"', "⁄": "/", "°": " deg", "º": " deg",
-                        "²": "2", "·": " ", "\u00a0": " ", "\u202f": " "})
+_SIGNS = str.maketrans(
+    {
+        "−": "-",
+        "–": "-",
+        "’": "'",
+        "′": "'",
+        "”": '"',
+        "“": '"',
+        "″": '"',
+        "⁄": "/",
+        "°": " deg",
+        "º": " deg",
+        "²": "2",
+        "·": " ",
+        "\u00a0": " ",
+        "\u202f": " ",
+    }
+)
 _GLYPHS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _LENGTH_HINT = "write feet and inches such as 7' 6 1/2\", inches such as 90.5 in, or metric such as 2.30 m or 2300 mm"
 _SLOPE_HINT = "write a slope such as 2 in/ft, 9.5 deg, 1:6 or 2 %"
@@ -131,8 +147,9 @@ def parse_length_m(text: str) -> float:
     if match := _FEET_INCHES.fullmatch(rest) or _DASHED.fullmatch(rest):
         inches = _number(match["inches"], text) if match["inches"] else 0.0
         if inches >= 12.0:
-            raise UnitError(f"“{text}” has {inches:g} inches after the feet",
-                            hint="carry every 12 inches over into a foot, or give inches alone")
+            raise UnitError(
+                f"“{text}” has {inches:g} inches after the feet", hint="carry every 12 inches over into a foot, or give inches alone"
+            )
         return sign * (12.0 * _number(match["feet"], text) + inches) * INCH_M
     if match := _INCHES_ONLY.fullmatch(rest):
         return sign * _number(match["inches"], text) * INCH_M
@@ -248,7 +265,7 @@ def parse_slope(text: str) -> float:
         return float(pair["rise"]) / run * (-1.0 if pair["sign"] == "-" else 1.0)
     value, unit = _split(text, "a slope", _SLOPE_HINT)
     unit = unit.replace(" per ", "/").replace("per ", "/").replace(" ", "").lower()
-    if unit in ("in/ft", "\"/ft", "\"/'", "inch/foot", "in/foot", "inches/foot"):
+    if unit in ("in/ft", '"/ft', "\"/'", "inch/foot", "in/foot", "inches/foot"):
         return value / 12.0
     if unit in ("deg", "degree", "degrees"):
         if abs(value) >= 90.0:
@@ -518,8 +535,9 @@ class _Reader:
 
 def _schema(unit: str, example: str) -> WithJsonSchema:
     """Documents a quantity: text with a unit, or a number in SI."""
-    return WithJsonSchema({"anyOf": [{"type": "string", "examples": [example]}, {"type": "number", "description": f"[{unit}]"}]},
-                          mode="validation")
+    return WithJsonSchema(
+        {"anyOf": [{"type": "string", "examples": [example]}, {"type": "number", "description": f"[{unit}]"}]}, mode="validation"
+    )
 
 
 _LENGTH = _Reader(parse_length_m, format_tape, "a length", "90.5 in", low=-LONGEST_M, high=LONGEST_M)
