@@ -6,8 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from steamwright.drawing.labels import spread
-from steamwright.drawing.pens import INK
+from steamwright.drawing.labels import padded, spread
+from steamwright.drawing.pens import INK, PAPER
 from steamwright.drawing.scene import Area, Measure, Paper, Text
 from steamwright.drawing.sketch import Sketch
 from steamwright.drawing.text import text_box, width_mm
@@ -92,6 +92,8 @@ def running(sketch: Sketch, row: Row, marks: Sequence[Mark]) -> None:
     """
     kept: dict[tuple[str, int], Mark] = {}
     for m in sorted(marks, key=lambda m: m.at_mm):
+        if abs(m.value_m) < 5e-4:
+            continue
         kept.setdefault((format_length(m.value_m, row.system), round(m.at_mm * 2)), m)
     shown = list(kept.values())
     if not shown:
@@ -124,16 +126,15 @@ def _draw_mark(sketch: Sketch, row: Row, mark: Mark, content: str, middle_mm: fl
     if row.upright:
         anchor = "start" if row.side > 0 else "end"
         x, y = _at(row, middle_mm + row.height_mm / 2, start + 1.0)
-        text = sketch.write("dimensions", (x, y), content, row.height_mm, anchor)  # type: ignore[arg-type]
+        text = Text((x, y), content, row.height_mm, anchor)  # type: ignore[arg-type]
     elif flat:
         y = row.line_mm + (start + 1.0 + row.height_mm if row.side > 0 else -start - 1.0)
-        text = sketch.write("dimensions", (middle_mm, y), content, row.height_mm, "middle")
+        text = Text((middle_mm, y), content, row.height_mm, "middle")
     else:
-        text = sketch.write(
-            "dimensions", (middle_mm + row.height_mm / 2, row.line_mm + row.side * (start + 1.0)), content, row.height_mm,
-            "end" if row.side > 0 else "start", turn_deg=90.0,
-        )  # fmt: skip
-    assert text_box(text)
+        at = (middle_mm + row.height_mm / 2, row.line_mm + row.side * (start + 1.0))
+        text = Text(at, content, row.height_mm, "end" if row.side > 0 else "start", turn_deg=90.0)
+    sketch.placer.take(padded(text_box(text), 0.6))
+    sketch.plate("labels", text, 0.5, PAPER)
     sketch.measure(Measure(content, abs(mark.value_m), _at(row, row.origin_mm, 0), _at(row, mark.at_mm, 0), row.scale_mm_per_m))
 
 

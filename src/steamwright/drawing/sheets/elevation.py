@@ -1,0 +1,265 @@
+"""A wall, column or ceiling facet as a person in the room sees it, with everything that is snapped and set on it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from steamwright.covering.model import Role
+from steamwright.drawing.digest import STANDING, Control, Digest, control_lines
+from steamwright.drawing.dimension import Mark, Row, arrow, running
+from steamwright.drawing.facet_view import (
+    SCREWED_LATER,
+    Ring,
+    View,
+    draw_facet,
+    draw_openings,
+    draw_penetrations,
+    name_penetrations,
+    number_round,
+    number_sheets,
+)
+from steamwright.drawing.frame import Page, choose_scale, open_page, scale_note
+from steamwright.drawing.labels import upright_box
+from steamwright.drawing.lay_lines import lay_lines
+from steamwright.drawing.pens import SOFT, TEAL
+from steamwright.drawing.scene import Sheet, Text
+from steamwright.room.model import CoveredBy, Facet, FacetKind
+from steamwright.units import format_length
+
+SIDE_MM = 46.0
+ROW_MM = 15.0
+RING_WIDE_MM = 38.0
+RING_TALL_MM = 16.0
+FOOT_MM = 15.0
+
+
+def elevation(d: Digest, facet: Facet, name: str, number: str) -> Sheet:
+    """Draw the sheet of one facet.
+
+    Parameters
+    ----------
+    d : Digest
+        The plan arranged for drawing.
+    facet : Facet
+        The facet.
+    name : str
+        File name without suffix.
+    number : str
+        What the title block shows.
+
+    Returns
+    -------
+    sheet : Sheet
+        Control lines, lay lines dimensioned from them at top and bottom, pieces with numbers, laps, pipes, screws.
+
+    References
+    ----------
+    own derivation
+    """
+    overhead = facet.kind not in STANDING
+    title = d.names[facet.id][:1].upper() + d.names[facet.id][1:]
+    page = open_page(d, name, number, title + (", seen looking up" if overhead else ", seen from inside"))
+    view, label = _fit(page, facet, bool(d.penetrations.get(facet.id)))
+    draw_facet(page.sketch, d, facet, view)
+    scale_note(page, view.scale_mm_per_m, label)
+    control = control_lines(facet, d.system)
+    _draw_dimensions(page, facet, view, control)
+    draw_penetrations(page.sketch, d, facet, view)
+    _draw_control(page, facet, view, control)
+    draw_openings(page.sketch, d, facet, view)
+    covered = number_sheets(page.sketch, d, facet, view)
+    narrow = covered + tuple(x for x in d.lying(facet.id) if x.piece.role is not Role.SHEET)
+    number_round(page.sketch, d, view, _ring(page, facet, view), narrow)
+    f = page.field
+    name_penetrations(page.sketch, d, facet, view, upright_box(f.x0_mm, f.y0_mm, f.x1_mm, f.y1_mm))
+    _orientation(page, facet, view)
+    _column(page, facet, control)
+    return page.finish()
+
+
+def _fit(page: Page, facet: Facet, pipes: bool) -> tuple[View, str]:
+    """Scale and place of the facet in the middle of the field, with room for the rows of dimensions."""
+    f = page.field
+    s0, t0, s1, t1 = facet.polygon.bounds
+    top, bottom = ROW_MM + RING_TALL_MM, ROW_MM + RING_TALL_MM + FOOT_MM + (ROW_MM if pipes else 0.0)
+    k, label = choose_scale(page.digest, s1 - s0, t1 - t0, f.width_mm - 2 * (SIDE_MM + RING_WIDE_MM), f.height_mm - top - bottom)
+    x = (f.x0_mm + f.x1_mm) / 2 - k * (s0 + s1) / 2
+    y = (f.y0_mm + top + f.y1_mm - bottom) / 2 + k * (t0 + t1) / 2
+    return View(x, y, k), label
+
+
+def _ring(page: Page, facet: Facet, view: View) -> Ring:
+    s0, t0, s1, t1 = facet.polygon.bounds
+    (x0, y1), (x1, y0) = view.at(s0, t0), view.at(s1, t1)
+    f = page.field
+    return Ring(x0, y0, x1, y1, (f.x0_mm, y0 - 4.0, f.x1_mm, y1 + 4.0))
+
+
+def _draw_control(page: Page, facet: Facet, view: View, c: Control) -> None:
+    s0, t0, s1, t1 = facet.polygon.bounds
+    sketch = page.sketch
+    (x, y_low), (_, y_high) = view.at(c.plumb_s_m, t0), view.at(c.plumb_s_m, t1)
+    (x_left, y), (x_right, _) = view.at(s0, c.level_t_m), view.at(s1, c.level_t_m)
+    sketch.line("control", (x, y_low + RING_TALL_MM), (x, y_high - RING_TALL_MM), "control")
+    sketch.line("control", (x_left - RING_WIDE_MM, y), (x_right + RING_WIDE_MM, y), "control")
+    words = ("plumb", "level") if facet.kind in STANDING else ("line 1", "line 2")
+    along = [y_high + a * (y_low - y_high) for a in (0.3, 0.2, 0.7, 0.8, 0.6, 0.4, 0.12)]
+    across = [x_left + a * (x_right - x_left) for a in (0.7, 0.8, 0.6, 0.88, 0.5, 0.4, 0.3, 0.2)]
+    upright = [Text((x + k, at), words[0], 4.0, "middle", TEAL, turn_deg=90.0) for k in (-1.6, 5.6) for at in along]
+    level = [Text((at, y + k), words[1], 4.0, "middle", TEAL) for k in (-1.6, 5.6) for at in across]
+    for candidates in (upright, level):
+        placed = sketch.placer.put(candidates, 0.6)
+        if placed:
+            sketch.put("labels", placed)
+
+
+def _draw_dimensions(page: Page, facet: Facet, view: View, c: Control) -> None:
+    d, f, k = page.digest, page.field, view.scale_mm_per_m
+    s0, t0, s1, t1 = facet.polygon.bounds
+    (left, bottom), (right, top) = view.at(s0, t0), view.at(s1, t1)
+    lines = lay_lines(d, facet)
+    upright, level = [ln for ln in lines if ln.upright], [ln for ln in lines if not ln.upright]
+    x_plumb, y_level = view.at(c.plumb_s_m, c.level_t_m)
+    low, high = f.x0_mm + 2.0, f.x1_mm - 2.0
+    for line_mm, side, marks in (
+        (top - RING_TALL_MM, -1, [_across(view, c, ln.end_m, "extension") for ln in upright] + _corners(facet, view, c, True)),
+        (bottom + RING_TALL_MM, 1, [_across(view, c, ln.start_m, "extension") for ln in upright] + _corners(facet, view, c, False)),
+        (bottom + RING_TALL_MM + ROW_MM, 1, [_across(view, c, p.center_m, "center") for p in d.penetrations.get(facet.id, ())]),
+    ):
+        running(page.sketch, Row(False, line_mm, side, x_plumb, low, high, k, d.system), marks)
+    heights = [_up(view, c, ln.start_m) for ln in level] + [_up(view, c, (s0, t)) for t in _edge_heights(facet, s0)]
+    running(page.sketch, Row(True, left - RING_WIDE_MM, -1, y_level, top, bottom, k, d.system), heights)
+    right_marks = [_up(view, c, ln.end_m) for ln in level] + [_up(view, c, (s1, t)) for t in _edge_heights(facet, s1)]
+    right_marks += [_up(view, c, p.center_m, "center") for p in d.penetrations.get(facet.id, ())]
+    running(page.sketch, Row(True, right + RING_WIDE_MM, 1, y_level, top, bottom, k, d.system), right_marks)
+
+
+def _across(view: View, c: Control, point: tuple[float, float], pen: str) -> Mark:
+    x, y = view.at(*point)
+    return Mark(x, y, point[0] - c.plumb_s_m, pen)
+
+
+def _up(view: View, c: Control, point: tuple[float, float], pen: str = "extension") -> Mark:
+    x, y = view.at(*point)
+    return Mark(y, x, point[1] - c.level_t_m, pen)
+
+
+def _corners(facet: Facet, view: View, c: Control, at_top: bool) -> list[Mark]:
+    """The two ends of the facet's upper or lower side."""
+    points = np.array(facet.outline_m)
+    s0, t0, s1, t1 = facet.polygon.bounds
+    out = []
+    for s in (s0, s1):
+        near = points[np.abs(points[:, 0] - s) < 0.02 + 0.02 * (s1 - s0)]
+        pick = near[np.argmax(near[:, 1]) if at_top else np.argmin(near[:, 1])]
+        out.append(_across(view, c, (float(pick[0]), float(pick[1])), "extension"))
+    return out
+
+
+def _edge_heights(facet: Facet, s: float) -> list[float]:
+    """Where the facet's left or right side begins and ends."""
+    s0, _, s1, _ = facet.polygon.bounds
+    near = [t for x, t in facet.outline_m if abs(x - s) < 0.02 + 0.02 * (s1 - s0)]
+    return [min(near), max(near)] if near else []
+
+
+def _orientation(page: Page, facet: Facet, view: View) -> None:
+    """Below: what is at the left and right and the way to the door. Beside: up."""
+    d, f, sketch = page.digest, page.field, page.sketch
+    y = f.y1_mm - 1.0
+    u = np.array(facet.frame.u)
+    sides: dict[str, str] = {}
+    s0, t0, s1, t1 = facet.polygon.bounds
+    for joint in d.joints.get(facet.id, ()):
+        a, b = facet.frame.drop([joint.start_m, joint.end_m])
+        if abs(b[0] - a[0]) > abs(b[1] - a[1]):
+            continue
+        other = d.neighbour(joint, facet.id)
+        if other.kind is FacetKind.WALL:
+            middle = (a[0] + b[0]) / 2
+            sides.setdefault("left" if middle < (s0 + s1) / 2 else "right", d.names[other.id])
+    if "left" in sides:
+        sketch.write("frame", (f.x0_mm + 2.0, y), f"← {sides['left']}", 5.0, "start", SOFT)
+    if "right" in sides:
+        sketch.write("frame", (f.x1_mm - 2.0, y), f"{sides['right']} →", 5.0, "end", SOFT)
+    door = door_direction(d, facet, u)
+    if door:
+        sketch.write("frame", ((f.x0_mm + f.x1_mm) / 2, y), door, 5.0, "middle", TEAL, True)
+    x_up = f.x0_mm + 6.0
+    if facet.kind in STANDING:
+        sketch.line("frame", (x_up, f.y0_mm + 20.0), (x_up, f.y0_mm + 4.0), "teal")
+        sketch.add("frame", arrow((x_up, f.y0_mm + 1.0), 90.0, 5.0))
+        sketch.write("frame", (x_up + 3.0, f.y0_mm + 13.0), "up", 5.0, color=TEAL, bold=True)
+
+
+def door_direction(d: Digest, facet: Facet, u: np.ndarray) -> str | None:
+    """Say where the door is for a person who looks at a facet.
+
+    Parameters
+    ----------
+    d : Digest
+        The plan arranged for drawing.
+    facet : Facet
+        What the person looks at.
+    u : ndarray, shape (3,)
+        The facet's direction to the right.
+
+    Returns
+    -------
+    words : str or None
+        An arrow and the word door; ``None`` where the room has no door facet.
+
+    References
+    ----------
+    own derivation
+    """
+    doors = [f for f in d.plan.room.facets if f.kind is FacetKind.OPENING and "door" in (f.name + f.surface + f.reason).lower()]
+    doors = doors or [f for f in d.plan.room.facets if f.covering_by is CoveredBy.NONE]
+    if not doors:
+        return None
+    door = doors[0].frame.lift([doors[0].polygon.centroid.coords[0]])[0]
+    here = facet.frame.lift([facet.polygon.centroid.coords[0]])[0]
+    way = door - here
+    ahead = float(way @ -facet.frame.normal)
+    side = float(way @ u)
+    if abs(float(way @ facet.frame.normal)) < 0.15 and facet.polygon.bounds[2] - facet.polygon.bounds[0] > abs(side):
+        return "door in this wall"
+    if -ahead > 2.0 * abs(side):
+        return "door behind you"
+    return "door →" if side > 0 else "← door"
+
+
+def _column(page: Page, facet: Facet, c: Control) -> None:
+    d = page.digest
+    page.heading("Control lines")
+    if facet.kind in STANDING:
+        page.note(f"Plumb: {format_length(c.plumb_from_corner_m, d.system)} from the lower left corner, then straight up.")
+        page.note(f"Level: {format_length(c.level_height_m, d.system)} above the floor datum (0).")
+    else:
+        page.note(f"Line 1: {format_length(c.plumb_from_corner_m, d.system)} from the left corner at the bottom of this sheet.")
+        page.note(f"Line 2: square to it, {format_length(c.level_height_m, d.system)} up this sheet from its lowest edge.")
+    page.heading("Reading the sheet")
+    same = all(p.place_no == int("".join(ch for ch in d.marks[p.id] if ch.isdigit()) or -1) for p in d.pieces.values())
+    page.note(("The number of a piece is its place in the setting order. " if same else "") +
+              "S sheet, B band, K corner piece, C collar. Full line: the edge that lies over. Dashed: the edge that is covered. "
+              "Hatched: lap. All lengths on the membrane face.")  # fmt: skip
+    later = [p for p in d.penetrations.get(facet.id, ()) if p.kind in SCREWED_LATER]
+    if later:
+        page.note("Diagonal crosses: screws that come later. Drive screws only there.", bold=True)
+    page.heading("Set in this order")
+    rows = [_row(d, facet, lying.piece.id) for lying in sorted(d.lying(facet.id), key=lambda x: (x.piece.place_no, x.piece.id))]
+    rows = list(dict.fromkeys(rows))
+    height = 3.0 if page.room_mm() > len(rows) * 5.6 + 6.0 else 2.5
+    written = page.table(rows, (0.0, 13.0, 30.0, 62.0), height, bold_first=True)
+    if written < len(rows):
+        page.note(f"and {len(rows) - written} more: " + ", ".join(r[0] for r in rows[written:]), 2.5)
+
+
+def _row(d: Digest, facet: Facet, piece_id: str) -> tuple[str, ...]:
+    piece = d.pieces[piece_id]
+    what = piece.role.value.replace("_", " ")
+    here = [d.marks[o] for o in piece.over if o in d.marks and any(p.facet == facet.id for p in d.pieces[o].patches)]
+    over = "over " + " ".join(here) if here else ""
+    return (d.marks[piece_id], f"{piece.place_no}", what, over)
+
+
