@@ -144,6 +144,34 @@ def circle_plans(network: Network, pattern: Sequence[int], held_m: Floats | None
     return tuple(plans)
 
 
+def spread_plan(network: Network) -> Floats:
+    """A plan in which all stations lie about as far apart as the shortest ways between them.
+
+    Parameters
+    ----------
+    network : Network
+        The net; every point must be reached by readings.
+
+    Returns
+    -------
+    plan_m : ndarray, shape (n, 2)
+        One of two mirror plans. [m]
+
+    References
+    ----------
+    own derivation: classical scaling (Torgerson) of shortest paths, the two largest axes.
+    """
+    n = network.points
+    ways = np.where(np.isnan(distance_table(network)), np.inf, distance_table(network))
+    np.fill_diagonal(ways, 0.0)
+    for k in range(n):
+        ways = np.minimum(ways, ways[:, k, None] + ways[None, k, :])
+    centre = np.eye(n) - 1.0 / n
+    values, vectors = np.linalg.eigh(-0.5 * centre @ ways**2 @ centre)
+    plan: Floats = vectors[:, -2:] * np.sqrt(np.maximum(values[-2:], 1e-6))
+    return plan
+
+
 def walk_plans(network: Network, pattern: Sequence[int]) -> tuple[Floats, ...]:
     """Plans walked along the walls with one turn for all corners, and variations of it.
 

@@ -9,18 +9,21 @@ import numpy as np
 
 from steamwright.errors import NotConvergedError, SurveyError
 from steamwright.geometry.frame import Floats
-from steamwright.room.approximate import circle_plans, walk_plans
+from steamwright.room.approximate import circle_plans, spread_plan, walk_plans
 from steamwright.room.chi_square import chi_square_quantile
 from steamwright.room.inputs import Survey
 from steamwright.room.least_squares import fit
-from steamwright.room.network import Network
+from steamwright.room.network import Network, area_sign, predict
 from steamwright.room.turning import UNKNOWN, crossings, patterns, turn_angles_deg, wrong_turns
+from steamwright.units import System, format_length
 
 ABSURD = 64.0  # standard deviation of unit weight: four inches on a tape good to a sixteenth
 _SAME_M = 0.005
+_MIRROR = np.array([1.0, -1.0])
 _TRIED = 10  # starts per pattern; they come best first
+_FOLDED_M = 0.05  # how far apart two plans are that are not one plan with errors
 _MET = 4  # starts that must end in the same plan before it is taken for the best one
-_ROUNDED = 1e-12  # chi2 that is nothing but rounding
+_ROUNDED = 1e-6  # chi2 that is nothing but rounding
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,28 +67,35 @@ def settled(points_m: Floats) -> Floats:
 
 
 def _starts(network: Network, pattern: Sequence[int], said_m: Floats | None) -> Iterator[Floats]:
-    """First coordinates, the likeliest first: what was said, a walk, circles, swung walks."""
+    """First coordinates, the likeliest first: what was said, a walk, circles, a spread, swung walks."""
     if said_m is not None:
         yield said_m
     first, *swung = walk_plans(network, pattern)
     yield first
     yield from circle_plans(network, pattern)[:_TRIED]
+    spread = spread_plan(network)
+    yield from (spread, spread * _MIRROR)
     yield from swung
 
 
 def _tried(network: Network, pattern: Sequence[int], said_m: Floats | None) -> Iterator[Plan]:
     """Every start followed to its end."""
     for start in _starts(network, pattern, said_m):
-        try:
-            found = fit(network, start)
-        except (NotConvergedError, np.linalg.LinAlgError):
-            continue
-        if not np.isfinite(found.points_m).all() or np.hypot(*(found.points_m[1] - found.points_m[0])) < 1e-6:
-            continue
-        points = found.points_m
-        if not any(pattern) and turn_angles_deg(points).sum() < 0:
-            points = points * np.array([1.0, -1.0])
-        yield Plan(settled(points), found.chi2, wrong_turns(points, pattern), crossings(points))
+        yield from _followed(network, pattern, start)
+
+
+def _followed(network: Network, pattern: Sequence[int], start_m: Floats) -> Iterator[Plan]:
+    """One start followed to its end, if it has one."""
+    try:
+        found = fit(network, start_m)
+    except (NotConvergedError, np.linalg.LinAlgError):
+        return
+    points = found.points_m
+    if not np.isfinite(points).all() or np.hypot(*(points[1] - points[0])) < 1e-6:
+        return
+    if not any(pattern) and turn_angles_deg(points).sum() < 0:
+        points = points * _MIRROR
+    yield Plan(settled(points), found.chi2, wrong_turns(points, pattern), crossings(points))
 
 
 def _said_points(survey: Survey) -> Floats | None:
@@ -105,7 +115,7 @@ def _patterns(survey: Survey, said_m: Floats | None) -> tuple[tuple[int, ...], .
     return (tuple(named[survey.turns[s]] if s in survey.turns else t for s, t in zip(survey.stations, seen, strict=True)),)
 
 
-def find_plan(survey: Survey, network: Network) -> Plan:
+def find_plan(survey: Survey, network: Network, system: System = "inch") -> Plan:
     """The plan that the readings and the turns describe.
 
     Parameters
@@ -114,6 +124,8 @@ def find_plan(survey: Survey, network: Network) -> Plan:
         What was said: turns and approximate coordinates.
     network : Network
         The readings.
+    system : {"inch", "metric"}
+        How lengths are printed.
 
     Returns
     -------
@@ -138,8 +150,10 @@ def find_plan(survey: Survey, network: Network) -> Plan:
             every.append(plan)
             if plan.is_room and plan.chi2 <= limit and not any(_same(plan, other) for other in fitting):
                 fitting.append(plan)
+        if len(fitting) == 1 and any(pattern) and said_m is None:
+            fitting += _rivals(network, pattern, fitting[0], limit)
         if len(fitting) > 1:
-            raise _ambiguous(survey, fitting)
+            raise _ambiguous(survey, fitting, system)
         if fitting:
             return fitting[0]
         near = _nearest(every)
@@ -159,6 +173,28 @@ def _nearest(plans: list[Plan]) -> Plan | None:
 def _same(a: Plan, b: Plan) -> bool:
     """Whether two plans are one and the same."""
     return float(np.abs(a.points_m - b.points_m).max()) < _SAME_M
+
+
+def _rivals(network: Network, pattern: Sequence[int], plan: Plan, limit: float) -> list[Plan]:
+    """Another room that fits as well: a part of the plan can fold over without any reading or turn noticing."""
+    circles = [settled(start) for start in circle_plans(network, pattern)]
+    starts = [p for p in circles if _may_rival(network, pattern, plan, p)]
+    if not circles:
+        spread = spread_plan(network)
+        starts = [spread, spread * _MIRROR, *walk_plans(network, pattern)]
+    for start in starts:
+        for rival in _followed(network, pattern, start):
+            if rival.is_room and rival.chi2 <= limit and not _same(rival, plan):
+                return [rival]
+    return []
+
+
+def _may_rival(network: Network, pattern: Sequence[int], plan: Plan, points_m: Floats) -> bool:
+    """Whether a plan from circles is another room than the one found, and comes near all readings."""
+    if np.abs(points_m - plan.points_m).max() < _FOLDED_M or wrong_turns(points_m, pattern) or crossings(points_m):
+        return False
+    off = predict(network, points_m, area_sign(points_m)).real - network.measured_m
+    return float(np.abs(off).max()) < _FOLDED_M
 
 
 def _ends(network: Network, pattern: Sequence[int], said_m: Floats | None, limit: float) -> Iterator[Plan]:
@@ -182,12 +218,14 @@ def _ends(network: Network, pattern: Sequence[int], said_m: Floats | None, limit
             return
 
 
-def _ambiguous(survey: Survey, rooms: list[Plan]) -> SurveyError:
-    """Two rooms fit: ask for the turn in which they differ."""
-    a, b = turn_angles_deg(rooms[0].points_m), turn_angles_deg(rooms[1].points_m)
-    station = survey.stations[int(np.argmax(np.abs(a - b)))]
-    return SurveyError("the readings fit more than one room", path="survey.turns",
-                       hint=f"walk the stations in order and say how they turn, such as turns = {{ {station} = \"right\" }}")
+def _ambiguous(survey: Survey, rooms: list[Plan], system: System) -> SurveyError:
+    """Two rooms fit: ask for the distance in which they differ most."""
+    ids, (a, b) = survey.stations, (np.hypot(*(r.points_m[:, None] - r.points_m[None]).transpose(2, 0, 1)) for r in rooms[:2])
+    i, j = (int(k) for k in np.unravel_index(int(np.argmax(np.round(np.abs(a - b), 6))), a.shape))
+    one, other = format_length(float(a[i, j]), system), format_length(float(b[i, j]), system)
+    way = "give approximate coordinates" if set(ids) <= set(survey.turns) else "say how every station turns"
+    return SurveyError("the readings fit two different rooms", path="survey.reading",
+                       hint=f"measure {ids[i]} to {ids[j]}, which is {one} in one of them and {other} in the other, or {way}")
 
 
 def _no_room(survey: Survey, every: list[Plan]) -> SurveyError:
@@ -204,4 +242,4 @@ def _no_room(survey: Survey, every: list[Plan]) -> SurveyError:
                                 f"{ids[i]} and {ids[j]}")
     names = " and ".join(ids[k] for k in best.wrong[:3])
     return SurveyError(f"the readings make the plan turn the other way at {names} than said", path="survey.turns",
-                       hint="walk the stations in order and say left or right as you turn, looking from above")
+                       hint="walk the stations in order and say left or right as you turn, looking from above, or give approximate coordinates")

@@ -75,7 +75,7 @@ def adjust(survey: Survey, depth_m: DepthOf | Mapping[tuple[str, Face], float], 
     network = network_of(survey, readings, depth_of)
     check_held(survey, network)
     check_triangles(survey, readings, network, system)
-    points = find_plan(survey, network).points_m
+    points = find_plan(survey, network, system).points_m
     found = assess(network, points)
     if found.rank < 2 * network.points - network.defect:
         check_held(survey, network, points)

@@ -169,6 +169,10 @@ def _station_mistakes(survey: Survey) -> list[Mistake]:
     for field, named in (("turns", survey.turns), ("approximate", survey.approximate)):
         found += [Mistake(f"survey.{field}.{s}", f"there is no station {s}", f"the stations are {', '.join(survey.stations)}")
                   for s in named if s not in survey.stations]
+    missing = [s for s in survey.stations if s not in survey.approximate]
+    if survey.approximate and missing:
+        found.append(Mistake("survey.approximate", f"stations without approximate coordinates: {', '.join(missing)}",
+                             "give them for every station, or say the turns instead"))
     return found
 
 
