@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from shapely import Polygon
 
-from steamwright.covering.draft import Draft, Part, touching
+from steamwright.covering.draft import Draft, Part, clip, touching
 from steamwright.covering.ground import Terrain
 from steamwright.covering.model import Role
 from steamwright.covering.sheets import add_reach
@@ -72,9 +72,11 @@ def _band(terrain: Terrain, joint: Joint, span_m: tuple[float, float], leg_m: fl
         strip = Polygon([(x0, 0.0), (x1, 0.0), (x1, out * leg_m), (x0, out * leg_m)])
         here = to_draft.inverse()
         ends = here.points([(span_m[0], 0.0), (span_m[1], 0.0)])
-        patch = here.polygon(strip).intersection(ground.net)
-        draft.parts += [Part(facet_id, p, to_draft) for p in touching(patch, ends[0], ends[1])]
-        add_reach(terrain, ground, draft)
+        patch = clip(here.polygon(strip), ground.net)
+        for polygon in touching(patch, ends[0], ends[1]):
+            part = Part(facet_id, polygon, to_draft)
+            draft.parts.append(part)
+            add_reach(terrain, ground, part, draft)
     return draft
 
 

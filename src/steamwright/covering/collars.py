@@ -6,7 +6,7 @@ import numpy as np
 from shapely import LineString, MultiPoint, Point, Polygon, unary_union
 
 from steamwright.buildup.catalog_model import CollarItem
-from steamwright.covering.draft import Draft, Part, polygons, touching
+from steamwright.covering.draft import Draft, Part, clip, polygons, touching
 from steamwright.covering.ground import Ground, Terrain
 from steamwright.covering.model import Crowding, Role
 from steamwright.geometry.unfolding import Motion
@@ -96,7 +96,7 @@ def _collar(terrain: Terrain, ground: Ground, group: list[Penetration], lap_m: f
     sleeve = min(fitting, key=lambda s: (s.sleeves, s.diameter_max_m - s.diameter_min_m, s.item))
     draft = Draft(Role.COLLAR, sleeve.item, sleeve.material, moulded=True)
     center = (float(np.mean([p.center_m[0] for p in group])), float(np.mean([p.center_m[1] for p in group])))
-    here = flange.intersection(ground.net)
+    here = clip(flange, ground.net)
     patch = max(polygons(here), key=lambda g: g.area) if len(group) > 1 else _around(here, group[0])
     draft.parts.append(Part(ground.facet.id, patch, Motion.identity()))
     _fold_over(terrain, ground, flange, center, draft)
@@ -124,7 +124,7 @@ def _fold_over(terrain: Terrain, ground: Ground, flange: Polygon, center: tuple[
         back = terrain.motion(joint, there, ground.facet.id).inverse()
         a, b = terrain.line(ground.facet.id, joint)
         ends = back.points([a, b])
-        found = touching(back.polygon(flange).intersection(terrain.grounds[there].net), ends[0], ends[1])
+        found = touching(clip(back.polygon(flange), terrain.grounds[there].net), ends[0], ends[1])
         draft.parts += [Part(there, p, Motion.identity()) for p in found]
 
 

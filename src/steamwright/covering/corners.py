@@ -14,7 +14,7 @@ import numpy as np
 from shapely import Polygon
 
 from steamwright.buildup.catalog_model import CornerPieceItem
-from steamwright.covering.draft import Draft, Part, nearest
+from steamwright.covering.draft import Draft, Part, clip, nearest
 from steamwright.covering.ground import Corner, Sector, Terrain
 from steamwright.covering.model import Role
 from steamwright.geometry.unfolding import Motion
@@ -132,7 +132,7 @@ def _moulded(terrain: Terrain, corner: Corner, ready: CornerPieceItem, reach: fl
 def _patch(terrain: Terrain, sector: Sector, angle_rad: float, reach: float) -> Polygon | None:
     """The part of a facet within reach of a corner, from its first ray over an angle, without holes for pipes."""
     wedge = _wedge(sector.apex_m, sector.start_rad, angle_rad, reach)
-    return nearest(wedge.intersection(terrain.grounds[sector.facet].net), sector.apex_m)
+    return nearest(clip(wedge, terrain.grounds[sector.facet].net), sector.apex_m)
 
 
 def _wedge(apex: tuple[float, float], start_rad: float, angle_rad: float, reach: float) -> Polygon:

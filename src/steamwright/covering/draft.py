@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
+import shapely
 from shapely import Point, Polygon
+from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
 from steamwright.covering.model import Patch, Piece, Placing, Role
@@ -13,6 +15,7 @@ from steamwright.geometry.frame import Floats
 from steamwright.geometry.unfolding import Motion
 
 SLIVER_M2 = 1e-7
+GRID_M = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +104,18 @@ def touching(geometry: object, a_m: Floats, b_m: Floats) -> list[Polygon]:
     n = np.array([-d[1], d[0]])
     thin = Polygon([a_m - 1e-5 * n, b_m - 1e-5 * n, b_m + 1e-5 * n, a_m + 1e-5 * n])
     return [p for p in polygons(geometry) if p.intersection(thin).area > 1e-9]
+
+
+def clip(polygon: Polygon, by: Polygon) -> BaseGeometry:
+    """Intersection on a fine grid: plain floating overlay loses whole polygons where edges all but coincide."""
+    kept: BaseGeometry = shapely.intersection(polygon, by, grid_size=GRID_M)
+    return kept
+
+
+def without(polygon: BaseGeometry, by: BaseGeometry) -> BaseGeometry:
+    """Difference on the same fine grid."""
+    kept: BaseGeometry = shapely.difference(polygon, by, grid_size=GRID_M)
+    return kept
 
 
 def nearest(geometry: object, point_m: tuple[float, float]) -> Polygon | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
+import shapely
 from shapely import LineString, Point, Polygon, unary_union
 
 from steamwright.geometry.frame import Floats
@@ -69,7 +70,7 @@ class Terrain:
                 continue
             polygon = f.polygon
             holes = [(p, circle(p.center_m, p.diameter_m / 2)) for p in solid.penetrations if p.facet == f.id]
-            net = polygon.difference(unary_union([h for _, h in holes])) if holes else polygon
+            net = shapely.difference(polygon, unary_union([h for _, h in holes]), grid_size=1e-9) if holes else polygon
             self.grounds[f.id] = Ground(f, polygon, net, holes)
         self.joints = {j.id: j for j in solid.joints}
         for j in solid.joints:
@@ -108,7 +109,7 @@ class Terrain:
                 q = np.array(p)
                 if not any(np.abs(q - r).max() < NEAR_M for r in points):
                     points.append(q)
-        points.sort(key=lambda p: tuple(np.round(p, 5)))
+        points.sort(key=lambda p: [round(float(x), 5) for x in p])
         return [c for p in points for c in self._fans(p)]
 
     def _fans(self, point: Floats) -> list[Corner]:
@@ -152,7 +153,7 @@ class Terrain:
             for k in range(len(pts)):
                 here, after, before = pts[k], pts[(k + 1) % len(pts)], pts[k - 1]
                 if np.hypot(*(here - p)) < 2 * NEAR_M:
-                    found.append(self._sector(g, p, after - here, before - here))
+                    found.append(self._sector(g, here, after - here, before - here))
                 elif np.hypot(*(after - p)) >= 2 * NEAR_M:
                     d = after - here
                     length = float(np.hypot(*d))
@@ -171,7 +172,8 @@ class Terrain:
     def _along(self, g: Ground, p: Floats, direction: Floats) -> str | None:
         """Id of the joint or rim that leaves a point of the outline in a direction."""
         probe = p + direction / np.hypot(*direction) * min(1e-3, float(np.hypot(*direction)) / 3)
-        for stretch in (*g.joints, *g.rims):
+        stretches: list[Joint | Rim] = [*g.joints, *g.rims]
+        for stretch in stretches:
             if LineString(g.facet.frame.drop([stretch.start_m, stretch.end_m])).distance(Point(probe)) < 2 * NEAR_M:
                 return stretch.id
         return None

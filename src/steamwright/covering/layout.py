@@ -14,11 +14,13 @@ from steamwright.covering.ground import Ground, Terrain
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.model import Crowding, Piece
 from steamwright.covering.setting import in_setting_order
-from steamwright.covering.sheets import LEVEL, UPRIGHT, SheetRules, lay
+from steamwright.covering.fields import develop
+from steamwright.covering.sheets import LEVEL, UPRIGHT, SheetRules, Strips, lay_strips
 from steamwright.errors import InputError
 from steamwright.room.model import FacetKind, Joint, Solid
 
 CORNER_REACH_M = 0.1016
+PIECE_COST_M2 = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,12 +110,12 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Ca
     chosen = choose_materials(wishes, catalog)
     terrain = Terrain(solid)
     folds = _folds(terrain, wishes)
-    rules = SheetRules(lap_m, wishes.roll_width_m, wishes.roll_length_m, chosen.sheet.item, chosen.sheet.material, folds, lap_m)
+    rules = SheetRules(lap_m, wishes.roll_width_m, wishes.roll_length_m, chosen.sheet.item, chosen.sheet.material, folds)
     tell("sheets")
     sheets: list[Draft] = []
     for ground in terrain.grounds.values():
         if ground.by_pieces:
-            sheets += lay(terrain, ground, rules, _directions(ground, wishes), _no_seam(ground, wishes))
+            sheets += _cheapest(terrain, ground, rules, wishes)
     tell("collars")
     collars: list[Draft] = []
     crowded: list[Crowding] = []
@@ -131,6 +133,22 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Ca
     corner_rules = CornerRules(lap_m, CORNER_REACH_M, chosen.sheet.item, chosen.sheet.material, catalog.corner_pieces)
     corners = [d for c in terrain.corners() if (d := lay_corner(terrain, c, corner_rules)) is not None]
     return Layout(in_setting_order(terrain, [*sheets, *collars, *bands, *corners]), tuple(crowded))
+
+
+def _cheapest(terrain: Terrain, ground: Ground, rules: SheetRules, wishes: CoveringWishes) -> list[Draft]:
+    """Strips over one facet, the cheapest of the allowed directions and of both starting sides."""
+    field = develop(terrain, ground.facet.id, ())
+    assert field is not None
+    best: tuple[tuple[float, float, bool, bool], list[Draft]] | None = None
+    for direction in _directions(ground, wishes):
+        for from_high in (False, True):
+            drafts = lay_strips(terrain, field, rules, Strips(direction, from_high), _no_seam(ground, wishes))
+            area = sum(a * b for a, b in (d.size_m() for d in drafts))
+            cost = (round(area + PIECE_COST_M2 * len(drafts), 6), float(len(drafts)), direction != UPRIGHT, from_high)
+            if best is None or cost < best[0]:
+                best = cost, drafts
+    assert best is not None
+    return best[1]
 
 
 def _folds(terrain: Terrain, wishes: CoveringWishes) -> frozenset[tuple[str, str]]:

@@ -38,11 +38,13 @@ class Placing:
 
     def to_blank(self, points_m: Floats) -> Floats:
         """Facet coordinates to blank coordinates; shape (n, 2). [m]"""
-        return np.atleast_2d(points_m) @ self.matrix().T + np.array([self.x_m, self.y_m])
+        placed: Floats = np.atleast_2d(points_m) @ self.matrix().T + np.array([self.x_m, self.y_m])
+        return placed
 
     def to_facet(self, points_m: Floats) -> Floats:
         """Blank coordinates to facet coordinates; shape (n, 2). [m]"""
-        return (np.atleast_2d(points_m) - np.array([self.x_m, self.y_m])) @ self.matrix()
+        lying: Floats = (np.atleast_2d(points_m) - np.array([self.x_m, self.y_m])) @ self.matrix()
+        return lying
 
 
 @dataclass(frozen=True, slots=True)

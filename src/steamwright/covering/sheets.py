@@ -1,52 +1,66 @@
-"""Sheets: strips of roll width over each facet, turned over the joints that a person wants folded."""
+"""Sheets: strips of roll width over a field, turned over the joints at its edge that are to be folded."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from shapely import Polygon, box, unary_union
 
-from steamwright.covering.draft import Draft, Part, polygons, touching
+from steamwright.covering.draft import Draft, Part, clip, polygons, touching, without
+from steamwright.covering.fields import Field
 from steamwright.covering.ground import Ground, Terrain
 from steamwright.covering.model import Role
+from steamwright.geometry.frame import Floats
 from steamwright.geometry.unfolding import Motion
-from steamwright.room.model import Joint
+from steamwright.room.model import Joint, Rim
 
 UPRIGHT, LEVEL = "upright", "level"
 SHORTEST_STRIP_M = 0.15
 FOLD_GAP_M = 1e-3
+TOUCHES_M = 2e-3
 
 
 @dataclass(frozen=True, slots=True)
 class SheetRules:
-    """What every sheet keeps to. ``folds`` are (joint id, facet whose sheets turn over it)."""
+    """What every sheet keeps to. ``folds`` are (joint id, facet whose sheets turn over it); ``longest_m`` of a piece."""
 
     lap_m: float
     roll_width_m: float
-    roll_length_m: float
+    longest_m: float
     item: str
     material: str
     folds: frozenset[tuple[str, str]]
-    leg_m: float
 
 
-def lay(terrain: Terrain, ground: Ground, rules: SheetRules, directions: tuple[str, ...],
-        no_seam: tuple[tuple[float, float], ...]) -> list[Draft]:
-    """Cover one facet with strips: the cheapest of the allowed directions and of both starting sides.
+@dataclass(frozen=True, slots=True)
+class Strips:
+    """How strips lie on a field: along ``u`` or ``v`` of its first facet, from which side, and how wide the first is.
+
+    ``first_ratio`` is the first strip's share of the widest that fits; the others are as wide as roll and folds allow.
+    """
+
+    direction: str
+    from_high: bool = False
+    first_ratio: float = 1.0
+
+
+def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips, no_seam: tuple[tuple[float, float], ...] = ()) -> list[Draft]:
+    """Cover a field with strips from one side to the other.
 
     Parameters
     ----------
     terrain : Terrain
         The room.
-    ground : Ground
-        The facet.
+    field : Field
+        Facets developed into one plane.
     rules : SheetRules
         Lap, roll and folds.
-    directions : tuple of str
-        "upright" (along ``v``), "level" (along ``u``), or both.
+    strips : Strips
+        Direction and start.
     no_seam : tuple of tuple of float
-        Stretches across the strips in which no seam may lie. [m]
+        Stretches across the strips, from the first facet's lower left, in which no seam may lie. [m]
 
     Returns
     -------
@@ -57,44 +71,40 @@ def lay(terrain: Terrain, ground: Ground, rules: SheetRules, directions: tuple[s
     ----------
     common practice, no source
     """
-    best: tuple[tuple[float, ...], list[Draft]] | None = None
-    for direction in directions:
-        for from_high in (False, True):
-            drafts = _strips(terrain, ground, rules, direction, from_high, no_seam)
-            sizes = [d.size_m() for d in drafts]
-            cost = (round(sum(a * b for a, b in sizes) + 0.02 * len(sizes), 6), len(sizes), direction != UPRIGHT)
-            if best is None or cost < best[0]:
-                best = cost, drafts
-    assert best is not None
-    return best[1]
-
-
-def _strips(terrain: Terrain, ground: Ground, rules: SheetRules, direction: str, from_high: bool,
-            no_seam: tuple[tuple[float, float], ...]) -> list[Draft]:
-    """Strips from one side to the other, each as wide as roll and folds allow."""
-    turn = Motion.rotation(-np.pi / 2 if direction == UPRIGHT else 0.0)
-    if from_high:
+    turn = Motion.rotation(-np.pi / 2 if strips.direction == UPRIGHT else 0.0)
+    if strips.from_high:
         turn = turn.then(Motion.rotation(np.pi))
-    outline = turn.polygon(ground.net)
-    x0, y0, x1, y1 = outline.bounds
-    s0, t0, _, _ = ground.polygon.bounds
+    images = [(f, m.then(turn), m.then(turn).polygon(terrain.grounds[f].net)) for f, m in field.parts]
+    boxes = np.array([g.bounds for _, _, g in images])
+    y0, y1 = float(boxes[:, 1].min()), float(boxes[:, 3].max())
+    span = float(boxes[:, 0].min()), float(boxes[:, 2].max())
+    s0, t0, _, _ = terrain.grounds[field.parts[0][0]].polygon.bounds
     zones = [sorted(float(v) for v in turn.points([(s0 + a, t0 + a), (s0 + b, t0 + b)])[:, 1]) for a, b in no_seam]
     drafts: list[Draft] = []
-    at = y0
+    at, share = y0, strips.first_ratio
     while True:
-        top = min(at + rules.roll_width_m, y1)
-        if top < y1 and y1 - (top - rules.lap_m) < SHORTEST_STRIP_M:
-            top = max(y1 - SHORTEST_STRIP_M + rules.lap_m, at + 2 * rules.lap_m)
-        top = _clear_of(zones, at, top, y1, rules.lap_m)
-        made = _strip(terrain, ground, rules, turn, outline, (x0, at, x1, top))
-        over = max((d.size_m()[1] for d in made), default=0.0) - rules.roll_width_m
-        if over > 1e-9:
+        top = _next_top(at, y1, rules, zones, share)
+        made: list[Draft] = []
+        for _ in range(4):
+            made = _strip(terrain, field, rules, images, (span[0], at, span[1], top))
+            over = max((d.size_m()[1] for d in made), default=0.0) - rules.roll_width_m
+            if over <= 1e-9:
+                break
             top = _clear_of(zones, at, max(top - over, at + 2 * rules.lap_m), y1, rules.lap_m)
-            made = _strip(terrain, ground, rules, turn, outline, (x0, at, x1, top))
-        drafts += [d for d in made if at == y0 or _reaches_past(d, turn, at + rules.lap_m)]
+        drafts += [d for d in made if at == y0 or _reaches_past(d, at + rules.lap_m)]
         if top >= y1 - 1e-9:
             return drafts
-        at = top - rules.lap_m
+        at, share = top - rules.lap_m, 1.0
+
+
+def _next_top(at: float, end: float, rules: SheetRules, zones: list[list[float]], share: float) -> float:
+    """The far side of the next strip: as far as the roll goes, but leaving no useless sliver for the last one."""
+    top = min(at + rules.roll_width_m, end)
+    if share < 1.0:
+        top = min(max(at + share * rules.roll_width_m, at + 2.5 * rules.lap_m), end)
+    if top < end and end - (top - rules.lap_m) < SHORTEST_STRIP_M:
+        top = max(end - SHORTEST_STRIP_M + rules.lap_m, at + 2 * rules.lap_m)
+    return _clear_of(zones, at, top, end, rules.lap_m)
 
 
 def _clear_of(zones: list[list[float]], at: float, top: float, end: float, lap_m: float) -> float:
@@ -107,59 +117,118 @@ def _clear_of(zones: list[list[float]], at: float, top: float, end: float, lap_m
     return top
 
 
-def _reaches_past(draft: Draft, turn: Motion, level: float) -> bool:
+def _reaches_past(draft: Draft, level: float) -> bool:
     """True where a strip covers more than the lap on the strip before it."""
-    first = draft.parts[0]
-    return bool(turn.polygon(first.polygon).bounds[3] > level + 1e-6)
+    return any(p.motion.polygon(p.polygon).bounds[3] > level + 1e-6 for p in draft.parts)
 
 
-def _strip(terrain: Terrain, ground: Ground, rules: SheetRules, turn: Motion, outline: Polygon,
+def _strip(terrain: Terrain, field: Field, rules: SheetRules, images: list[tuple[str, Motion, Polygon]],
            window: tuple[float, float, float, float]) -> list[Draft]:
-    """The connected pieces of one strip, with their folds and what runs on past rims."""
+    """The connected pieces of one strip, with their folds and what runs on past rims, none longer than a crew can embed."""
     drafts = []
-    back = turn.inverse()
-    for part in polygons(outline.intersection(box(*window))):
-        draft = Draft(Role.SHEET, rules.item, rules.material, [Part(ground.facet.id, back.polygon(part), turn)])
-        for joint in ground.joints:
-            if (joint.id, ground.facet.id) in rules.folds:
-                _turn_over(terrain, ground, joint, rules, draft)
-        add_reach(terrain, ground, draft)
-        drafts.append(draft)
+    for x0, x1 in _lengths(window[0], window[2], rules):
+        frame = box(x0, window[1], x1, window[3])
+        found = [Part(f, g, m) for f, m, image in images for g in _clipped(image, frame, m)]
+        for group in _connected(terrain, field, found):
+            draft = Draft(Role.SHEET, rules.item, rules.material, group)
+            core = list(group)
+            for part in core:
+                for joint in terrain.grounds[part.facet].joints:
+                    if joint.id not in field.inner and (joint.id, part.facet) in rules.folds:
+                        _turn_over(terrain, part, joint, rules, draft)
+            for part in core:
+                add_reach(terrain, terrain.grounds[part.facet], part, draft)
+            drafts.append(draft)
     return drafts
 
 
-def _turn_over(terrain: Terrain, ground: Ground, joint: Joint, rules: SheetRules, draft: Draft) -> None:
-    """Let a strip run on over a joint onto the neighbour by the length of a leg."""
-    here = draft.parts[0]
-    a, b = terrain.line(ground.facet.id, joint)
+def _lengths(x0: float, x1: float, rules: SheetRules) -> list[tuple[float, float]]:
+    """Cut a strip into equal lengths that lap, where it is longer than one piece may be (its two legs deducted)."""
+    longest = rules.longest_m - 2 * rules.lap_m
+    if x1 - x0 <= longest:
+        return [(x0, x1)]
+    count = int(np.ceil((x1 - x0 - rules.lap_m) / (longest - rules.lap_m)))
+    step = (x1 - x0 - rules.lap_m) / count
+    return [(x0 + k * step, x0 + (k + 1) * step + rules.lap_m) for k in range(count)]
+
+
+def _clipped(image: Polygon, frame: Polygon, motion: Motion) -> list[Polygon]:
+    """The part of a facet's image inside the strip, carried back to the facet."""
+    back = motion.inverse()
+    return [back.polygon(g) for g in polygons(clip(image, frame))]
+
+
+def _connected(terrain: Terrain, field: Field, parts: list[Part]) -> list[list[Part]]:
+    """Group parts that hang together over a fold of the field."""
+    group = list(range(len(parts)))
+
+    def find(k: int) -> int:
+        while group[k] != k:
+            k = group[k]
+        return k
+
+    for joint_id in sorted(field.inner):
+        joint = terrain.joints[joint_id]
+        first, second = joint.facets
+        for i, p in enumerate(parts):
+            for k, q in enumerate(parts):
+                if p.facet == first and q.facet == second and _share(terrain, joint, p, q):
+                    group[max(find(i), find(k))] = min(find(i), find(k))
+    roots = sorted({find(k) for k in range(len(parts))})
+    return [[p for k, p in enumerate(parts) if find(k) == r] for r in roots]
+
+
+def _share(terrain: Terrain, joint: Joint, p: Part, q: Part) -> bool:
+    """True where two parts meet on a joint over more than a touch."""
+    a, b = terrain.line(p.facet, joint)
+    c, d = terrain.line(q.facet, joint)
+    mine = spans_along(p.polygon, a, b)
+    length = float(np.hypot(*(b - a)))
+    theirs = [(length - t1, length - t0) for t0, t1 in spans_along(q.polygon, c, d)]
+    return any(min(a1, b1) - max(a0, b0) > TOUCHES_M for a0, a1 in mine for b0, b1 in theirs)
+
+
+def spans_along(polygon: Polygon, a: Floats, b: Floats) -> list[tuple[float, float]]:
+    """Where a polygon to the left of a line touches it: distances from its start. [m]"""
     length = float(np.hypot(*(b - a)))
     d = (b - a) / length
     n = np.array([-d[1], d[0]])
     probe = Polygon([a + 1e-5 * n, b + 1e-5 * n, b + 3e-5 * n, a + 3e-5 * n])
-    spans = [(np.array(p.exterior.coords) - a) @ d for p in _any_polygons(here.polygon.intersection(probe))]
-    there = terrain.grounds[terrain.far_side(joint, ground.facet.id)]
-    unfolding = terrain.motion(joint, there.facet.id, ground.facet.id)
-    taken = unary_union([p.motion.polygon(p.polygon) for p in draft.parts[1:]]).buffer(FOLD_GAP_M) if len(draft.parts) > 1 else None
-    for span in spans:
-        t0, t1 = max(0.0, float(span.min())), min(length, float(span.max()))
-        if t1 - t0 < 2e-3:
-            continue
-        leg = Polygon([a + t0 * d, a + t0 * d - rules.leg_m * n, a + t1 * d - rules.leg_m * n, a + t1 * d])
-        to_here = unfolding.then(here.motion)
+    spans = []
+    for g in _all_polygons(polygon.intersection(probe)):
+        t = (np.array(g.exterior.coords) - a) @ d
+        if t.max() - t.min() > 1e-3:
+            spans.append((max(0.0, float(t.min())), min(length, float(t.max()))))
+    return spans
+
+
+def _turn_over(terrain: Terrain, here: Part, joint: Joint, rules: SheetRules, draft: Draft) -> None:
+    """Let a strip run on over a joint onto the neighbour by the length of a leg."""
+    a, b = terrain.line(here.facet, joint)
+    d = (b - a) / np.hypot(*(b - a))
+    n = np.array([-d[1], d[0]])
+    there: Ground = terrain.grounds[terrain.far_side(joint, here.facet)]
+    unfolding = terrain.motion(joint, there.facet.id, here.facet)
+    to_plane = unfolding.then(here.motion)
+    for t0, t1 in spans_along(here.polygon, a, b):
+        leg = Polygon([a + t0 * d, a + t0 * d - rules.lap_m * n, a + t1 * d - rules.lap_m * n, a + t1 * d])
         ends = unfolding.inverse().points([a + t0 * d, a + t1 * d])
-        patch = unfolding.inverse().polygon(leg).intersection(there.net)
-        if taken is not None:
-            patch = patch.difference(to_here.inverse().polygon(taken))
-        draft.parts += [Part(there.facet.id, p, to_here) for p in touching(patch, ends[0], ends[1])]
+        patch = clip(unfolding.inverse().polygon(leg), there.net)
+        others = [p.motion.polygon(p.polygon) for p in draft.parts if p is not here]
+        near = [g for g in others if g.distance(here.motion.polygon(leg)) < FOLD_GAP_M]
+        if near:
+            taken = unary_union(near).buffer(FOLD_GAP_M)
+            patch = without(patch, shapely.transform(taken, to_plane.inverse().points))
+        draft.parts += [Part(there.facet.id, p, to_plane) for p in touching(patch, ends[0], ends[1])]
 
 
-def _any_polygons(geometry: object) -> list[Polygon]:
+def _all_polygons(geometry: object) -> list[Polygon]:
     if isinstance(geometry, Polygon):
         return [] if geometry.is_empty else [geometry]
-    return [p for g in getattr(geometry, "geoms", ()) for p in _any_polygons(g)]
+    return [p for g in getattr(geometry, "geoms", ()) for p in _all_polygons(g)]
 
 
-def add_reach(terrain: Terrain, ground: Ground, draft: Draft) -> None:
+def add_reach(terrain: Terrain, ground: Ground, part: Part, draft: Draft) -> None:
     """Add the material that runs on past a rim, so that the blank is long enough to end as the rim says.
 
     Parameters
@@ -168,25 +237,22 @@ def add_reach(terrain: Terrain, ground: Ground, draft: Draft) -> None:
         The room.
     ground : Ground
         The facet with the rims.
+    part : Part
+        A part of the draft on that facet.
     draft : Draft
-        Its first part lies on the facet; ``beyond`` grows.
+        Its ``beyond`` grows.
 
     References
     ----------
     own derivation
     """
-    for part in draft.parts:
-        if part.facet != ground.facet.id:
+    rims: list[Rim] = ground.rims
+    for rim in rims:
+        if rim.reach_m <= 0.0:
             continue
-        for rim in ground.rims:
-            if rim.reach_m <= 0.0:
-                continue
-            a, b = terrain.line(ground.facet.id, rim)
-            d = (b - a) / np.hypot(*(b - a))
-            n = np.array([-d[1], d[0]])
-            probe = Polygon([a + 1e-5 * n, b + 1e-5 * n, b + 3e-5 * n, a + 3e-5 * n])
-            for touch in _any_polygons(part.polygon.intersection(probe)):
-                t = (np.array(touch.exterior.coords) - a) @ d
-                if t.max() - t.min() > 1e-3:
-                    out = Polygon([a + t.min() * d, a + t.min() * d - rim.reach_m * n, a + t.max() * d - rim.reach_m * n, a + t.max() * d])
-                    draft.beyond.append(part.motion.polygon(out))
+        a, b = terrain.line(ground.facet.id, rim)
+        d = (b - a) / np.hypot(*(b - a))
+        n = np.array([-d[1], d[0]])
+        for t0, t1 in spans_along(part.polygon, a, b):
+            out = Polygon([a + t0 * d, a + t0 * d - rim.reach_m * n, a + t1 * d - rim.reach_m * n, a + t1 * d])
+            draft.beyond.append(part.motion.polygon(out))

@@ -23,7 +23,8 @@ class Frame:
     @property
     def normal(self) -> Floats:
         """Unit normal, pointing into the air; shape (3,)."""
-        return np.cross(np.array(self.u), np.array(self.v))
+        n: Floats = np.cross(np.array(self.u), np.array(self.v))
+        return n
 
     def lift(self, points_m: ArrayLike) -> Floats:
         """Carry points of the plane into the room.
@@ -43,7 +44,8 @@ class Frame:
         own derivation
         """
         p = np.atleast_2d(np.asarray(points_m, float))
-        return np.asarray(self.origin_m) + p[:, :1] * np.asarray(self.u) + p[:, 1:2] * np.asarray(self.v)
+        lifted: Floats = np.asarray(self.origin_m) + p[:, :1] * np.asarray(self.u) + p[:, 1:2] * np.asarray(self.v)
+        return lifted
 
     def drop(self, points_m: ArrayLike) -> Floats:
         """Project points of the room onto the plane.

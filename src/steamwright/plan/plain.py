@@ -14,12 +14,12 @@ from typing import Any
 from pydantic import BaseModel
 
 Json = Any
-COORDINATE_DIGITS = 7
+COORDINATE_DIGITS = 9
 SIGNIFICANT_DIGITS = 12
 
 
 def rounded(value: float, name: str = "") -> float:
-    """Round a number as plan.json holds it: lengths to 1e-7 m, everything else to twelve significant digits.
+    """Round a number as plan.json holds it: lengths to 1e-9 m (finer than the contract, so that slanted edges still meet), everything else to twelve significant digits.
 
     A length is a number whose name ends in ``_m``. Negative zero becomes zero, so that two ways to compute nothing
     give the same bytes.

@@ -1,0 +1,90 @@
+"""Fields: facets developed into one plane, over which strips of sheet run on without a joint to close."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from shapely import Polygon
+
+from steamwright.covering.ground import Terrain
+from steamwright.geometry.unfolding import Motion
+
+APART_M = 5e-4
+TOUCH_M2 = 5e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """Facets with their motions onto the field's plane, and the joints that are folds inside it."""
+
+    parts: tuple[tuple[str, Motion], ...]
+    inner: frozenset[str]
+
+    @property
+    def facets(self) -> tuple[str, ...]:
+        """Ids of the facets, the first one lying as it is."""
+        return tuple(f for f, _ in self.parts)
+
+
+def develop(terrain: Terrain, root: str, joints: Iterable[str]) -> Field | None:
+    """Unfold facets about joints, one after the other, into the plane of the first.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room.
+    root : str
+        The facet that stays.
+    joints : iterable of str
+        Joints to unfold about; together with their facets they have to be a tree.
+
+    Returns
+    -------
+    field : Field or None
+        ``None`` where the facets would overlap, or touch along a line that is no fold of the field.
+
+    References
+    ----------
+    own derivation
+    """
+    wanted = sorted(joints)
+    motions: dict[str, Motion] = {root: Motion.identity()}
+    left = list(wanted)
+    while left:
+        for joint_id in left:
+            joint = terrain.joints[joint_id]
+            here = [f for f in joint.facets if f in motions]
+            if len(here) == 2:
+                return None
+            if here:
+                there = terrain.far_side(joint, here[0])
+                motions[there] = terrain.motion(joint, there, here[0]).then(motions[here[0]])
+                left.remove(joint_id)
+                break
+        else:
+            return None
+    field = Field(tuple(motions.items()), frozenset(wanted))
+    return field if _lies_flat(terrain, field) else None
+
+
+def _lies_flat(terrain: Terrain, field: Field) -> bool:
+    """True where images neither overlap nor run along each other except at the folds."""
+    joined = {frozenset(terrain.joints[j].facets) for j in field.inner}
+    images = [(f, m.polygon(terrain.grounds[f].polygon)) for f, m in field.parts]
+    for k, (f, a) in enumerate(images):
+        for g, b in images[k + 1:]:
+            if not _boxes_meet(a, b):
+                continue
+            if frozenset((f, g)) in joined:
+                if a.intersection(b).area > TOUCH_M2:
+                    return False
+            elif a.buffer(APART_M).intersection(b).area > TOUCH_M2:
+                return False
+    return True
+
+
+def _boxes_meet(a: Polygon, b: Polygon) -> bool:
+    ax0, ay0, ax1, ay1 = a.bounds
+    bx0, by0, bx1, by1 = b.bounds
+    return bool(ax0 < bx1 + APART_M and bx0 < ax1 + APART_M and ay0 < by1 + APART_M and by0 < ay1 + APART_M)
