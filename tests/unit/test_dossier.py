@@ -1,0 +1,133 @@
+"""The dossier: one PDF with everything in it."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import pytest
+from pypdf import PdfReader
+from tests import plans
+
+from steamwright.dossier.compile import DossierError, dossier_pdf, size_mm
+from steamwright.dossier.contents import cautions, contents
+from steamwright.dossier.cutaway import cutaway_svg
+from steamwright.dossier.words import breakable, value
+
+SHEET = (
+    b'<svg xmlns="http://www.w3.org/2000/svg" width="431.8mm" height="279.4mm" viewBox="0 0 431.8 279.4">'
+    b'<text x="9" y="20">B</text></svg>'
+)
+WIDE = SHEET.replace(b'width="431.8mm" height="279.4mm"', b'height="200mm" width="900mm"')
+
+
+@pytest.fixture(scope="module")
+def reader():
+    return PdfReader(io.BytesIO(dossier_pdf(plans.plan(), {"01-title": SHEET, "02-cuts": WIDE})))
+
+
+@pytest.fixture(scope="module")
+def text(reader):
+    return " ".join(p.extract_text().replace("\u200b", "") for p in reader.pages)
+
+
+def test_it_is_a_pdf_with_every_part_and_every_drawing(reader, text):
+    assert len(reader.pages) == 10  # cover, findings, crew, pieces, rolls, order, survey, build-ups, two drawings
+    for part in ("Findings", "For the crew", "Pieces", "Roll cuts", "Order", "Survey", "Build-ups"):
+        assert part in text
+
+
+def test_drawings_keep_their_own_size(reader):
+    sizes = [(float(p.mediabox.width) * 25.4 / 72, float(p.mediabox.height) * 25.4 / 72) for p in reader.pages]
+    assert sizes[0] == pytest.approx((215.9, 279.4), abs=0.1)
+    assert sizes[-2] == pytest.approx((431.8, 279.4), abs=0.1)
+    assert sizes[-1] == pytest.approx((900.0, 200.0), abs=0.1)
+
+
+def test_every_piece_roll_and_reading_is_named(text):
+    for word in ("S1", "B1", "K1", "C1", "roll-1", "roll-2", *(f"reading-{n:02d}" for n in range(1, 7))):
+        assert word in text
+
+
+def test_fails_come_first_with_what_to_do(reader):
+    page = reader.pages[1].extract_text()
+    assert 0 < page.index("FAILS") < page.index("MARGINAL") < page.index("BY HAND") < page.index("passes")
+    assert "Slope it at least" in page
+
+
+def test_it_says_on_every_page_that_local_codes_decide(reader):
+    for page in reader.pages[:-2]:
+        words = " ".join(page.extract_text().split())
+        assert "the authority having jurisdiction" in words
+        assert "nothing proves the walls" in words
+
+
+def test_a_suspect_reading_is_named(text):
+    words = " ".join(text.split())
+    assert "The readings contradict one another" in words
+    assert "measure the diagonal B-D again" in words
+
+
+def test_a_covering_that_is_not_tight_says_so_and_where(text):
+    words = " ".join(text.split())
+    assert "The covering is not lap-tight" in words
+    assert "joint-02: no piece crosses it" in words
+
+
+def test_a_tight_covering_tells_its_spare():
+    plan = plans.plan()
+    proof = replace(plan.covering.proof, tight=True, least_lap_m=0.0600, where="joint-02", failures=())
+    data = contents(replace(plan, covering=replace(plan.covering, proof=proof)), {})
+    assert "at least 2.36 in, 0.36 in more than the 2.00 in required" in data["tight"]["sentence"].replace("\u200b", "")
+
+
+def test_same_plan_same_bytes():
+    assert dossier_pdf(plans.plan(), {"a": SHEET}) == dossier_pdf(plans.plan(), {"a": SHEET})
+
+
+def test_metric_jobs_are_printed_in_metric_on_a4():
+    plan = plans.plan()
+    metric = PdfReader(io.BytesIO(dossier_pdf(replace(plan, job=plan.job.model_copy(update={"units": "metric"})), {})))
+    assert float(metric.pages[0].mediabox.height) == pytest.approx(841.9, abs=0.5)
+    assert "m³" in metric.pages[0].extract_text()
+    assert "ft" not in metric.pages[3].extract_text()
+
+
+def test_a_drawing_without_a_size_is_refused():
+    with pytest.raises(DossierError, match="millimetres"):
+        dossier_pdf(plans.plan(), {"bad": b'<svg viewBox="0 0 10 10"></svg>'})
+    assert size_mm("x", WIDE) == (900.0, 200.0)
+
+
+def test_markup_in_a_name_stays_text():
+    plan = plans.plan()
+    odd = PdfReader(io.BytesIO(dossier_pdf(replace(plan, job=plan.job.model_copy(update={"name": '#panic() *x* $y$ "'})), {})))
+    assert "#panic() *x* $y$" in odd.pages[0].extract_text()
+
+
+def test_long_words_break_where_they_may():
+    assert breakable("short words stay") == "short words stay"
+    long = breakable("x" * 40)
+    assert long.replace("\u200b", "") == "x" * 40
+    assert max(len(part) for part in long.split("\u200b")) == 14
+    assert breakable("first-wall/second-wall") == "first-\u200bwall/\u200bsecond-\u200bwall"
+
+
+@pytest.mark.parametrize(("number", "unit", "shown"), [(None, "in", "–"), (True, "", "yes"), (2.0, "in/ft", "2 in/ft"), ("out", "", "out")])
+def test_what_a_finding_compares(number, unit, shown):
+    assert value(number, unit) == shown
+
+
+def test_every_caution_names_a_source_that_exists():
+    rows = cautions()
+    assert len(rows) >= 10
+    assert all(row["source"] and row["text"].endswith((".", "over.")) for row in rows)
+    assert any("memory" in row["source"] for row in rows)
+
+
+def test_the_cutaway_stays_inside_its_picture():
+    import re
+    svg = cutaway_svg(plans.box()).decode()
+    points = [(float(a), float(b)) for a, b in re.findall(r"[ML](-?[\d.]+),(-?[\d.]+)", svg)]
+    assert len(points) >= 24
+    assert all(0 <= x <= 150 and 0 <= y <= 110 for x, y in points)
