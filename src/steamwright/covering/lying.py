@@ -1,0 +1,155 @@
+"""Patches as the judge sees them, and what of a piece can be judged before any lap is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import MultiLineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from steamwright.covering.model import Patch, Piece, Placing, Role
+from steamwright.covering.places import place_on
+from steamwright.covering.room_facts import RoomFacts, Surface
+from steamwright.covering.segments import outer, ring_segments, spans_on
+from steamwright.geometry.frame import Floats
+from steamwright.room.model import Penetration
+
+PATCH_TOL_M = 5e-4
+"""How far a patch may reach past its facet; surfaces of a measured room fit one another no better."""
+HOLE_TOL_M = 1e-3
+"""How much larger or smaller than its pipe a hole may be and still count as the hole of that pipe."""
+RIM_TOL_M = 1.5e-4
+"""How near to a rim an edge lies that lies on it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lying:
+    """One patch in the (s, t) of its facet, and how near the free edges of its piece are.
+
+    ``ground`` is where its material lies. ``body`` is the whole piece unfolded into the facet's plane when every edge
+    of it is free; otherwise ``free`` holds the free edges, unfolded likewise, and where that is None there are none.
+    ``alone``: the piece has no other patch, so that ``body`` is ``ground``.
+    """
+
+    piece: int
+    facet: str
+    ground: BaseGeometry
+    body: BaseGeometry | None
+    free: MultiLineString | None
+    alone: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A patch that can be judged: which piece it belongs to, and its polygon less the pipes that go through."""
+
+    piece: int
+    surface: Surface
+    ground: BaseGeometry
+    at: Placing | None
+
+
+def rows_of(facts: RoomFacts, pieces: Sequence[Piece]) -> tuple[list[Row], list[str], set[str]]:
+    """Read all patches, and judge each alone: known facet, sound outline, inside its facet, nothing over a penetration.
+
+    Parameters
+    ----------
+    facts : RoomFacts
+        The room.
+    pieces : sequence of Piece
+        The covering.
+
+    Returns
+    -------
+    rows : list of Row
+        The patches that can be judged further.
+    faults : list of str
+        What is wrong with single patches.
+    held : set of str
+        Penetrations that the sleeve of a ready-made collar holds.
+
+    References
+    ----------
+    own derivation
+    """
+    faults: list[str] = []
+    every = [(i, p) for i, piece in enumerate(pieces) for p in piece.patches]
+    known = [(i, p) for i, p in every if p.facet in facts.surfaces]
+    faults += [f"piece {pieces[i].id}: lies on {p.facet}, which this room does not have" for i, p in every if p.facet not in facts.surfaces]
+    faults += [f"piece {piece.id}: has no patch" for piece in pieces if not piece.patches]
+    shapes = np.array([p.polygon for _, p in known], dtype=object)
+    sound = shapely.is_valid(shapes) & ~shapely.is_empty(shapes) if len(shapes) else np.zeros(0, bool)
+    faults += [f"piece {pieces[i].id}: its outline on {facts.name(p.facet)} crosses itself"
+               for (i, p), ok in zip(known, sound, strict=True) if not ok]
+    known, shapes = [k for k, ok in zip(known, sound, strict=True) if ok], shapes[sound]
+    faults += _leaving(facts, pieces, known, shapes)
+    held: set[str] = set()
+    rows = []
+    for (i, patch), shape in zip(known, shapes, strict=True):
+        surface, ground = facts.surfaces[patch.facet], shape
+        if surface.pipes:
+            ground, wrong, holds = _round_pipes(surface, pieces[i], shape)
+            faults += wrong
+            held |= holds
+        rows.append(Row(i, surface, ground, patch.at))
+    return rows, faults, held
+
+
+def _leaving(facts: RoomFacts, pieces: Sequence[Piece], known: list[tuple[int, Patch]], shapes: Floats) -> list[str]:
+    """Patches that reach past their facet."""
+    on: dict[str, list[int]] = {}
+    for k, (_, patch) in enumerate(known):
+        on.setdefault(patch.facet, []).append(k)
+    out = []
+    for facet, ks in on.items():
+        room = facts.surfaces[facet].polygon.buffer(PATCH_TOL_M, join_style="mitre")
+        shapely.prepare(room)
+        for k, inside in zip(ks, shapely.covers(room, shapes[ks]), strict=True):
+            if inside:
+                continue
+            beyond = shapes[k].difference(room)
+            if beyond.area > 1e-6:
+                at = beyond.representative_point()
+                out.append(f"piece {pieces[known[k][0]].id}: leaves its surface near {place_on(facts.surfaces[facet].facet, (at.x, at.y))}")
+    return out
+
+
+def _round_pipes(surface: Surface, piece: Piece, shape: Polygon) -> tuple[BaseGeometry, list[str], set[str]]:
+    """Take the pipes out of a patch; a ready-made collar round a pipe has no free edge there, so its hole is closed instead."""
+    faults, held, sleeves = [], set(), []
+    ground: BaseGeometry = shape
+    collar = piece.role is Role.COLLAR and piece.blank_m is None
+    for pipe, circle in surface.pipes:
+        if not shape.envelope.intersects(circle):
+            continue
+        if shape.intersection(circle.buffer(-min(HOLE_TOL_M, pipe.diameter_m / 8))).area > 1e-8:
+            faults.append(f"piece {piece.id}: covers {pipe_words(surface, pipe)}; cut a hole")
+        if collar and outer(shape).covers(circle):
+            held.add(pipe.id)
+            sleeves.append(circle.buffer(HOLE_TOL_M))
+        elif shape.intersects(circle):
+            ground = ground.difference(circle)
+    if sleeves and isinstance(ground, Polygon):
+        sleeve = shapely.union_all(sleeves)
+        ground = Polygon(ground.exterior, [r for r in ground.interiors if not sleeve.covers(r)])
+    return ground, faults, held
+
+
+def pipe_words(surface: Surface, pipe: Penetration) -> str:
+    """Name a penetration and where it is."""
+    return f"the {pipe.kind.replace('_', ' ')} \"{pipe.name}\" at {place_on(surface.facet, pipe.center_m)}"
+
+
+def rim_stretches(row: Row) -> list[Floats]:
+    """Where the edges of a patch lie on rims, as lines in the facet's (s, t). [m]"""
+    if not row.surface.rims:
+        return []
+    edges = ring_segments(row.ground)
+    out = []
+    for rim in row.surface.rims:
+        d = (rim[1] - rim[0]) / np.hypot(*(rim[1] - rim[0]))
+        out += [np.array([rim[0] + lo * d, rim[0] + hi * d]) for lo, hi in spans_on(rim, edges, RIM_TOL_M)]
+    return out
