@@ -61,6 +61,8 @@ PENS: dict[str, Pen] = {
         Pen("outline", 0.7),
         Pen("cut", 1.0),
         Pen("edge", 0.35),
+        Pen("gap", 1.4, PAPER),
+        Pen("glass", 0.35, TEAL),
         Pen("hidden", 0.25, INK, _dashed(0.18)),
         Pen("thin", 0.18),
         Pen("hair", 0.13, SOFT),

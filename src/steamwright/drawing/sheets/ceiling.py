@@ -1,0 +1,168 @@
+"""The ceiling as a person sees it who looks up: held overhead, the sheet matches the room."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from shapely import MultiPoint
+
+from steamwright.drawing.digest import Digest
+from steamwright.drawing.dimension import Mark, Row, arrow, running
+from steamwright.drawing.facet_view import View, leader
+from steamwright.drawing.frame import Page, choose_scale, missing, open_page, scale_note
+from steamwright.drawing.labels import around
+from steamwright.drawing.pens import INK, PAPER, SHEET_A, SHEET_B, SOFT, TEAL
+from steamwright.drawing.scene import Sheet, Text
+from steamwright.room.model import Facet, FacetKind
+from steamwright.units import format_length, format_slope
+
+ROUND_MM = 44.0
+LOOK_UP = (FacetKind.CEILING, FacetKind.SOFFIT)
+
+
+def ceiling(d: Digest, name: str, number: str) -> Sheet:
+    """Draw the ceiling mirrored, as it is seen from below.
+
+    Parameters
+    ----------
+    d : Digest
+        The plan arranged for drawing.
+    name : str
+        File name without suffix.
+    number : str
+        What the title block shows.
+
+    Returns
+    -------
+    sheet : Sheet
+        Fall arrows with slopes, heights at every break, centres of lights and pipes, measured level.
+
+    References
+    ----------
+    own derivation
+    """
+    page = open_page(d, name, number, "Ceiling, seen looking up")
+    facets = [f for f in d.plan.room.facets if f.kind in LOOK_UP and f.frame.normal[2] < -1e-6]
+    if not facets:
+        missing(page, "This room has no ceiling facets.")
+        return page.finish()
+    points = np.vstack([f.frame.lift(f.outline_m) for f in facets])
+    s0, t0, s1, t1 = MultiPoint(points[:, :2] * (1.0, -1.0)).bounds
+    f = page.field
+    k, label = choose_scale(d, s1 - s0, t1 - t0, f.width_mm - 2 * ROUND_MM, f.height_mm - 2 * ROUND_MM)
+    view = View((f.x0_mm + f.x1_mm) / 2 - k * (s0 + s1) / 2, (f.y0_mm + f.y1_mm) / 2 + k * (t0 + t1) / 2, k)
+    for n, facet in enumerate(facets):
+        ring = view.ring(_mirrored(facet, facet.outline_m))
+        page.sketch.area("pieces", (ring,), "outline", SHEET_B if n % 2 else SHEET_A)
+    _centers(page, view, facets, (s0, t0, s1, t1))
+    _wall_names(page, view)
+    for facet in facets:
+        _fall(page, view, facet)
+    _heights(page, view, points)
+    scale_note(page, k, label)
+    page.heading("Reading the sheet")
+    page.note("Mirror image of the plan. Hold it overhead with the walls where they are: it matches the room.")
+    page.note("Arrows point downhill. Heights are above the floor datum, on the membrane face. Centres are measured level.")
+    page.heading("Ceiling facets")
+    rows = [(d.names[x.id], format_slope(_slope(x), d.system)) for x in facets]
+    page.table(rows, (0.0, 55.0), 3.0)
+    return page.finish()
+
+
+def _mirrored(facet: Facet, points: object) -> np.ndarray:
+    """Plan points with y turned over: what is left and right as one looks up."""
+    flat: np.ndarray = facet.frame.lift(points)[:, :2] * (1.0, -1.0)  # type: ignore[arg-type]
+    return flat
+
+
+def _slope(facet: Facet) -> float:
+    n = facet.frame.normal
+    return float(math.hypot(n[0], n[1]) / abs(n[2]))
+
+
+def _fall(page: Page, view: View, facet: Facet) -> None:
+    """An arrow downhill through the middle of the facet with its slope beside it."""
+    n = facet.frame.normal
+    slope = _slope(facet)
+    c = facet.polygon.representative_point() if not facet.polygon.contains(facet.polygon.centroid) else facet.polygon.centroid
+    (mx, my) = view.at(*_mirrored(facet, [(c.x, c.y)])[0])
+    if slope < 1e-4:
+        texts = [Text((mx, my + 2.5), "level", 5.0, "middle", INK), *around(mx, my, "level", 5.0, 4.0)]
+        placed = page.sketch.placer.put(texts, 1.0)
+        if placed:
+            page.sketch.put("labels", placed)
+        return
+    dx, dy = -n[0] / math.hypot(n[0], n[1]), n[1] / math.hypot(n[0], n[1])
+    way = math.degrees(math.atan2(dy, dx))
+    half = 14.0
+    a, b = (mx - half * dx, my + half * dy), (mx + half * dx, my - half * dy)
+    page.sketch.line("marks", a, b, "teal")
+    page.sketch.add("marks", arrow(b, way, 5.0))
+    turn = way if -90 < way <= 90 else way - 180.0 if way > 90 else way + 180.0
+    t = math.radians(turn)
+    content = format_slope(slope, page.digest.system)
+    spots = [Text((mx - off * math.sin(t), my - off * math.cos(t)), content, 5.0, "middle", TEAL, True, turn) for off in (2.5, -7.5, 9.0, -14.0)]
+    placed = page.sketch.placer.put(spots, 0.6)
+    if placed:
+        page.sketch.put("labels", placed)
+
+
+def _heights(page: Page, view: View, points: np.ndarray) -> None:
+    """The height at every corner of the ceiling, outward of it where there is room."""
+    seen: set[tuple[int, int, int]] = set()
+    c = points[:, :2].mean(axis=0) * (1.0, -1.0)
+    for x, y, z in points:
+        key = (round(x * 500), round(y * 500), round(z * 500))
+        if key in seen:
+            continue
+        seen.add(key)
+        px, py = view.at(float(x), float(-y))
+        cx, cy = view.at(float(c[0]), float(c[1]))
+        texts = sorted(around(px, py, format_length(float(z), page.digest.system), 5.0, 5.0, bold=True),
+                       key=lambda t: (t.at_mm[0] - px) * (cx - px) + (t.at_mm[1] - py) * (cy - py) > 0)  # fmt: skip
+        placed = page.sketch.placer.put(texts, 0.9)
+        page.sketch.circle("marks", (px, py), 0.9, None, INK)
+        if placed:
+            leader(page.sketch, placed, (px, py))
+            page.sketch.plate("labels", placed, 0.7, PAPER)
+
+
+def _wall_names(page: Page, view: View) -> None:
+    for facet in page.digest.plan.room.facets:
+        if facet.kind is not FacetKind.WALL:
+            continue
+        p = facet.frame.lift(facet.outline_m)
+        top = p[np.argsort(p[:, 2])[-2:], :2].mean(axis=0)
+        n = facet.frame.normal
+        x, y = view.at(float(top[0]), float(-top[1]))
+        along = -math.degrees(math.atan2(n[0], n[1]))
+        turn = along if -90 < along <= 90 else along - 180 if along > 90 else along + 180
+        off = [9.0, 14.0, 20.0, 27.0]
+        texts = [Text((x - k * n[0] + 2.0 * math.sin(math.radians(turn)), y - k * n[1] + 2.0 * math.cos(math.radians(turn))),
+                      facet.name, 4.0, "middle", SOFT, turn_deg=turn) for k in off]  # fmt: skip
+        placed = page.sketch.placer.put(texts, 0.8)
+        if placed:
+            page.sketch.put("labels", placed)
+
+
+def _centers(page: Page, view: View, facets: list[Facet], bounds: tuple[float, float, float, float]) -> None:
+    """Lights, pipes and what else goes through the ceiling, measured from the left and the upper side of the sheet."""
+    d, k = page.digest, view.scale_mm_per_m
+    s0, t0, s1, t1 = bounds
+    (left, bottom), (right, top) = view.at(s0, t0), view.at(s1, t1)
+    across, down = [], []
+    f = page.field
+    for facet in facets:
+        for p in d.penetrations.get(facet.id, ()):
+            s, t = map(float, _mirrored(facet, [p.center_m])[0])
+            x, y = view.at(s, t)
+            r = max(1.2, p.diameter_m / 2 * k)
+            page.sketch.circle("marks", (x, y), r, "edge", PAPER)
+            across.append(Mark(x, y, s - s0, "center"))
+            down.append(Mark(y, x, t1 - t, "center"))
+            placed = page.sketch.placer.put(around(x, y, p.name or p.kind, 3.5, r + 3.0), 0.8)
+            if placed:
+                page.sketch.plate("labels", placed, 0.8, PAPER)
+    running(page.sketch, Row(False, bottom + 26.0, 1, left, f.x0_mm, f.x1_mm, k, d.system), across)
+    running(page.sketch, Row(True, right + 26.0, 1, top, f.y0_mm, f.y1_mm, k, d.system), down)

@@ -1,0 +1,237 @@
+"""The plan: stations, readings with their adjusted values, openings, fixtures, drain, control lines."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from shapely import MultiPoint, Polygon
+
+from steamwright.drawing.digest import Digest, control_lines
+from steamwright.drawing.dimension import single
+from steamwright.drawing.facet_view import View, leader, rings
+from steamwright.drawing.frame import Page, choose_scale, open_page, scale_note
+from steamwright.drawing.labels import around
+from steamwright.drawing.pens import BAND, CRIMSON, INK, PAPER, SHEET_A, SOFT, TEAL, WASH
+from steamwright.drawing.scene import Arc, Sheet, Text
+from steamwright.room.inputs import Opening
+from steamwright.room.model import Facet, FacetKind
+from steamwright.room.survey_model import ReadingFix
+from steamwright.units import format_length, format_tape
+
+OUTSIDE_MM = 40.0
+FIXTURES = {FacetKind.BENCH_TOP: SHEET_A, FacetKind.CURB_TOP: BAND, FacetKind.HALF_WALL_TOP: BAND}
+
+
+def plan_view(d: Digest, name: str, number: str) -> Sheet:
+    """Draw the plan.
+
+    Parameters
+    ----------
+    d : Digest
+        The plan arranged for drawing.
+    name : str
+        File name without suffix.
+    number : str
+        What the title block shows.
+
+    Returns
+    -------
+    sheet : Sheet
+        Seen from above, the survey's reference face in heavy line, the membrane face in thin line.
+
+    References
+    ----------
+    own derivation
+    """
+    page = open_page(d, name, number, "Plan and survey")
+    stations = {s.id: (s.x_m, s.y_m) for s in d.plan.survey.stations}
+    outline = Polygon(stations.values())
+    doors = [_span(f) for f in d.plan.room.facets if f.kind is FacetKind.OPENING]
+    everything = MultiPoint([*stations.values(), *(p for span in doors for p in span)])
+    s0, t0, s1, t1 = everything.bounds
+    f = page.field
+    k, label = choose_scale(d, s1 - s0, t1 - t0, f.width_mm - 2 * OUTSIDE_MM, f.height_mm - 2 * OUTSIDE_MM)
+    view = View((f.x0_mm + f.x1_mm) / 2 - k * (s0 + s1) / 2, (f.y0_mm + f.y1_mm) / 2 + k * (t0 + t1) / 2, k)
+    page.sketch.area("ground", rings(view, outline), "outline", WASH)
+    _membrane(page, view)
+    _openings(page, view, outline)
+    _stations(page, view, stations, outline)
+    _lengths(page, view, stations, outline)
+    _ties(page, view, stations)
+    _drains(page, view)
+    _names(page, view)
+    scale_note(page, k, label)
+    _column(page)
+    return page.finish()
+
+
+def _span(facet: Facet) -> tuple[tuple[float, float], tuple[float, float]]:
+    """The two farthest plan points of a standing facet."""
+    p = facet.frame.lift(facet.outline_m)[:, :2]
+    along = p - p[0]
+    far = p[int(np.argmax((along**2).sum(axis=1)))]
+    start = p[int(np.argmax(((p - far) ** 2).sum(axis=1)))]
+    return (float(start[0]), float(start[1])), (float(far[0]), float(far[1]))
+
+
+def _membrane(page: Page, view: View) -> None:
+    sketch = page.sketch
+    for facet in page.digest.plan.room.facets:
+        if facet.kind in FIXTURES or (facet.kind is FacetKind.FLOOR):
+            ring = view.ring(facet.frame.lift(facet.outline_m)[:, :2])
+            sketch.area("pieces", (ring,), "edge" if facet.kind in FIXTURES else "thin", FIXTURES.get(facet.kind, PAPER))
+        elif facet.kind in (FacetKind.WALL, FacetKind.COLUMN, FacetKind.JAMB, FacetKind.NICHE_SIDE, FacetKind.NICHE_BACK):
+            a, b = _span(facet)
+            if math.dist(a, b) > 1e-3:
+                sketch.line("edges", view.at(*a), view.at(*b), "thin")
+        if facet.kind is FacetKind.WALL and abs(facet.frame.v[2]) > 0.5:
+            c = control_lines(facet, page.digest.system)
+            p = facet.frame.lift([(c.plumb_s_m, 0.0)])[0]
+            n = facet.frame.normal
+            x, y = view.at(float(p[0]), float(p[1]))
+            sketch.line("control", (x - 3.5 * n[0], y + 3.5 * n[1]), (x + 3.5 * n[0], y - 3.5 * n[1]), "teal")
+
+
+def _openings(page: Page, view: View, outline: Polygon) -> None:
+    said = {o.name: o for o in page.digest.plan.job.room.opening}
+    for facet in page.digest.plan.room.facets:
+        if facet.kind is not FacetKind.OPENING:
+            continue
+        a, b = _span(facet)
+        if math.dist(a, b) < 1e-3:
+            continue
+        page.sketch.line("outline", view.at(*a), view.at(*b), "gap")
+        page.sketch.line("outline", view.at(*a), view.at(*b), "glass")
+        opening = said.get(facet.surface) or said.get(facet.name)
+        if opening and opening.kind == "door" and opening.hinge != "none" and opening.swing != "none":
+            _swing(page, view, facet, opening)
+
+
+def _swing(page: Page, view: View, facet: Facet, opening: Opening) -> None:
+    """The leaf and its arc. Hinge left or right is as seen from inside, facing the door."""
+    ends = facet.frame.lift([(facet.polygon.bounds[0], 0.0), (facet.polygon.bounds[2], 0.0)])[:, :2]
+    hinge, latch = (ends[0], ends[1]) if opening.hinge == "left" else (ends[1], ends[0])
+    n = facet.frame.normal[:2] * (1.0 if opening.swing == "in" else -1.0)
+    width = float(np.linalg.norm(latch - hinge))
+    tip = hinge + n * width
+    h, t = view.at(*hinge), view.at(*tip)
+    page.sketch.line("marks", h, t, "edge")
+    start = math.degrees(math.atan2(*(latch - hinge)[::-1]))
+    end = math.degrees(math.atan2(*(tip - hinge)[::-1]))
+    if (end - start) % 360 > 180:
+        start, end = end, start
+    page.sketch.add("marks", Arc(h, width * view.scale_mm_per_m, start % 360, end % 360, "thin"))
+
+
+def _stations(page: Page, view: View, stations: dict[str, tuple[float, float]], outline: Polygon) -> None:
+    center = outline.representative_point()
+    for sid, (x, y) in stations.items():
+        px, py = view.at(x, y)
+        page.sketch.circle("marks", (px, py), 1.3, "edge", PAPER)
+        away = math.atan2(y - center.y, x - center.x)
+        for reach in (8.0, 12.0, 18.0):
+            cx, cy = px + reach * math.cos(away), py - reach * math.sin(away)
+            if page.sketch.placer.put([Text((cx, cy + 3.0), sid, 6.0, "middle", TEAL, True)], 0.8):
+                page.sketch.put("labels", Text((cx, cy + 3.0), sid, 6.0, "middle", TEAL, True))
+                break
+
+
+def _by_line(page: Page) -> dict[frozenset[str], list[ReadingFix]]:
+    out: dict[frozenset[str], list[ReadingFix]] = {}
+    for r in page.digest.plan.survey.readings:
+        if r.kind in ("wall", "diagonal", "tie"):
+            out.setdefault(frozenset(r.of.split("-")), []).append(r)
+    return out
+
+
+def _lengths(page: Page, view: View, stations: dict[str, tuple[float, float]], outline: Polygon) -> None:
+    """Adjusted lengths of the walls, outside."""
+    ids = list(stations)
+    ccw = outline.exterior.is_ccw
+    suspects = {key for key, rows in _by_line(page).items() if any(r.suspect for r in rows)}
+    for i, j in zip(ids, ids[1:] + ids[:1], strict=True):
+        a, b = (stations[i], stations[j]) if ccw else (stations[j], stations[i])
+        length = math.dist(a, b)
+        prefix = "suspect " if frozenset((i, j)) in suspects else ""
+        single(page.sketch, view.at(*a), view.at(*b), -16.0, length, view.scale_mm_per_m, page.digest.system, prefix=prefix)
+
+
+def _ties(page: Page, view: View, stations: dict[str, tuple[float, float]]) -> None:
+    """Diagonals and ties with their adjusted values, suspects in crimson and named so."""
+    ids = list(stations)
+    walls = {frozenset(p) for p in zip(ids, ids[1:] + ids[:1], strict=True)}
+    for key, rows in _by_line(page).items():
+        if key in walls or len(key) != 2 or not key <= stations.keys():
+            continue
+        i, j = sorted(key)
+        a, b = view.at(*stations[i]), view.at(*stations[j])
+        bad = any(r.suspect for r in rows)
+        page.sketch.line("edges", a, b, "fail_thin" if bad else "tie")
+        turn = math.degrees(math.atan2(a[1] - b[1], b[0] - a[0]))
+        turn = turn - 180.0 if turn > 90 else turn + 180.0 if turn <= -90 else turn
+        content = format_length(math.dist(stations[i], stations[j]), page.digest.system) + (" suspect" if bad else "")
+        spots = [(a[0] + q * (b[0] - a[0]), a[1] + q * (b[1] - a[1])) for q in (0.3, 0.7, 0.4, 0.6, 0.22, 0.78, 0.5)]
+        lift = math.radians(turn)
+        texts = [Text((x + 2.2 * math.sin(lift), y + 2.2 * math.cos(lift)), content, 5.0, "middle", CRIMSON if bad else INK, turn_deg=turn)
+                 for x, y in spots]  # fmt: skip
+        placed = page.sketch.placer.put(texts, 1.0)
+        if placed:
+            page.sketch.plate("labels", placed, 0.8, PAPER)
+
+
+def _drains(page: Page, view: View) -> None:
+    d = page.digest
+    for p in d.plan.room.penetrations:
+        facet = d.facets[p.facet]
+        if p.kind != "drain":
+            continue
+        x, y = view.at(*map(float, facet.frame.lift([p.center_m])[0][:2]))
+        r = max(1.5, p.diameter_m / 2 * view.scale_mm_per_m)
+        page.sketch.circle("marks", (x, y), r, "edge", PAPER)
+        for ax, ay in ((1, 0), (0, 1)):
+            page.sketch.line("marks", (x - ax * (r + 2), y - ay * (r + 2)), (x + ax * (r + 2), y + ay * (r + 2)), "center")
+        placed = page.sketch.placer.put(around(x, y, p.name or "drain", 4.0, r + 4.0), 0.8)
+        if placed:
+            leader(page.sketch, placed, (x, y))
+            page.sketch.plate("labels", placed, 0.8, PAPER)
+
+
+def _names(page: Page, view: View) -> None:
+    for facet in page.digest.plan.room.facets:
+        if facet.kind in FIXTURES or facet.kind is FacetKind.OPENING:
+            p = facet.frame.lift([facet.polygon.centroid.coords[0]])[0]
+            x, y = view.at(float(p[0]), float(p[1]))
+            if facet.kind is FacetKind.OPENING:
+                n = facet.frame.normal
+                x, y = x + 9.0 * n[0], y - 9.0 * n[1]
+            content = facet.name
+            texts = [Text((x, y + 2.0), content, 4.0, "middle", SOFT), Text((x + 2.0, y), content, 4.0, "middle", SOFT, turn_deg=90.0)]
+            placed = page.sketch.placer.put([*texts, *around(x, y, content, 4.0, 4.0, color=SOFT)], 0.6)
+            if placed:
+                page.sketch.put("labels", placed)
+
+
+def _column(page: Page) -> None:
+    survey, system = page.digest.plan.survey, page.digest.system
+    page.heading("Readings")
+    rows = [("reading", "read", "adjusted", "off by")]
+    for r in survey.readings:
+        off = format_tape(r.residual_m, 32) if system == "inch" else f"{r.residual_m * 1000:+.1f} mm"
+        mark = " suspect" if r.suspect else ""
+        rows.append((f"{r.kind} {r.of}{mark}", format_length(r.measured_m, system), format_length(r.adjusted_m, system), off))
+    keep = 52.0
+    height = 2.8 if page.room_mm() - keep > len(rows) * 5.2 else 2.3
+    page.foot_mm -= keep
+    written = page.table(rows, (0.0, 36.0, 56.0, 77.0), height)
+    page.foot_mm += keep
+    if written < len(rows):
+        page.note(f"and {len(rows) - written} more readings in the plan file.", 2.5)
+    page.heading("Fit")
+    verdict = "consistent" if survey.consistent else "not consistent"
+    page.note(f"{survey.dof} redundant, chi-square {survey.chi2:.2f} (limit {survey.chi2_high:.2f}): the readings are {verdict}.", 2.8)
+    for line in survey.advice[:2]:
+        if page.room_mm() > 16.0:
+            page.note(line, 2.8, bold=True)
+    if page.room_mm() > 14.0:
+        page.note("Short teal strokes: plumb control lines. Lengths drawn are adjusted, on the survey's face.", 2.5)

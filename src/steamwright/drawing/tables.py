@@ -1,0 +1,89 @@
+"""Rows of lettering in the drawing field: lists with tab stops, headings and tick boxes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from steamwright.drawing.frame import Page, shorten
+from steamwright.drawing.pens import PAPER, TEAL
+from steamwright.drawing.text import wrap
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of a table: its heading and the width it takes. [mm]"""
+
+    title: str
+    width_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """Where a table stands and how it looks; ``line_mm`` is the distance of base lines. [mm]"""
+
+    x_mm: float
+    y_mm: float
+    bottom_mm: float
+    columns: tuple[Column, ...]
+    height_mm: float = 3.5
+    tick: bool = False
+    line_ratio: float = 1.95
+
+    @property
+    def line_mm(self) -> float:
+        """Distance of base lines. [mm]"""
+        return self.height_mm * self.line_ratio
+
+    @property
+    def width_mm(self) -> float:
+        """Width with tick boxes. [mm]"""
+        return sum(c.width_mm for c in self.columns) + (self.height_mm * 2.2 if self.tick else 0.0)
+
+
+def draw_table(page: Page, grid: Grid, rows: Sequence[Sequence[str]]) -> int:
+    """Draw as many rows as fit.
+
+    Parameters
+    ----------
+    page : Page
+        The sheet.
+    grid : Grid
+        Place and look.
+    rows : sequence of sequence of str
+        One text a column; long ones go on in further lines.
+
+    Returns
+    -------
+    written : int
+        Number of rows drawn (count); the others need another place.
+
+    References
+    ----------
+    own derivation
+    """
+    sketch, h, line = page.sketch, grid.height_mm, grid.line_mm
+    indent = h * 2.2 if grid.tick else 0.0
+    y, x = grid.y_mm + h, grid.x_mm + indent
+    for column in grid.columns:
+        sketch.write("labels", (x, y), shorten(column.title, h * 0.8, column.width_mm - 1.5), h * 0.8, color=TEAL, bold=True)
+        x += column.width_mm
+    y += h * 0.6
+    sketch.line("frame", (grid.x_mm, y), (grid.x_mm + grid.width_mm, y), "teal_thin")
+    for n, row in enumerate(rows):
+        cells = [wrap(cell, h, c.width_mm - 2.0, k == 0) for k, (cell, c) in enumerate(zip(row, grid.columns, strict=True))]
+        tall = max(len(c) for c in cells)
+        if y + line * tall + 0.4 * h > grid.bottom_mm:
+            return n
+        x = grid.x_mm + indent
+        if grid.tick:
+            sketch.rect("labels", grid.x_mm, y + line - h * 1.05, h * 1.1, h * 1.1, "box", PAPER)
+        for k, (cell, column) in enumerate(zip(cells, grid.columns, strict=True)):
+            for m, part in enumerate(cell):
+                if part:
+                    sketch.write("labels", (x, y + line * (m + 1)), part, h, bold=k == 0)
+            x += column.width_mm
+        y += line * tall + 0.25 * h
+        sketch.line("frame", (grid.x_mm, y + 0.45 * h), (grid.x_mm + grid.width_mm, y + 0.45 * h), "rule")
+        y += 0.2 * h
+    return len(rows)
