@@ -1,0 +1,200 @@
+"""The command line: ``plan`` writes everything, ``check`` prints the findings alone."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from steamwright.errors import InputError, SteamwrightError
+
+if TYPE_CHECKING:
+    from steamwright.errors import Mistake
+    from steamwright.plan.model import Plan
+
+RIGHT, FAILS, BAD_INPUT, FAULT = 0, 1, 2, 3
+_JOB = Annotated[Path, typer.Argument(metavar="JOB.toml", help="The job file.", show_default=False)]
+_JSON = Annotated[bool, typer.Option("--json", help="Print for machines, to standard output.")]
+
+app = typer.Typer(add_completion=False, no_args_is_help=True, pretty_exceptions_enable=False, rich_markup_mode=None)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        typer.echo(version("steamwright"))
+        raise typer.Exit
+
+
+@app.callback()
+def steamwright(
+    _version_wanted: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
+    ] = False,
+) -> None:
+    """From a tape survey of a tiled steam room to a proven, orderable plan of its covering.
+
+    Ends with 0 if all is right, 1 if a finding fails, 2 if the input is wrong, 3 if the program could not finish.
+    """
+
+
+@app.command()
+def plan(
+    job: _JOB,
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="The folder to write to.", show_default=False)],
+    machine: _JSON = False,
+) -> None:
+    """Plan the covering of a room: plan.json, drawings, order and dossier."""
+    raise typer.Exit(_guarded(job, machine, lambda text, tell: _plan(text, out, machine, tell)))
+
+
+@app.command()
+def check(job: _JOB, machine: _JSON = False) -> None:
+    """Print the findings on a job and write nothing."""
+    raise typer.Exit(_guarded(job, machine, lambda text, tell: _check(text, machine, tell)))
+
+
+def run() -> None:
+    """Start the command line.
+
+    References
+    ----------
+    own derivation
+    """
+    app()
+
+
+def _guarded(job: Path, machine: bool, work: Callable[[str, Callable[[str], None]], int]) -> int:
+    """Do the work; whatever goes wrong ends in words and an exit code."""
+    from rich.console import Console
+
+    from steamwright.cli.screen import telling
+    from steamwright.plan.jobfile import place_mistakes
+
+    errors = Console(stderr=True, highlight=False)
+    text = ""
+    try:
+        text = _read(job)
+        with telling(errors) as tell:
+            return work(text, tell)
+    except InputError as wrong:
+        _complain(str(job), place_mistakes(wrong, text), machine)
+        return BAD_INPUT
+    except SteamwrightError as wrong:
+        _give_up(wrong.sentence(), wrong.code, machine)
+    except Exception as wrong:
+        # A person at work gets one line; whoever mends the program asks for the rest.
+        if os.environ.get("STEAMWRIGHT_TRACEBACK"):
+            raise
+        _give_up(f"a fault in the program: {type(wrong).__name__}: {wrong}", "fault", machine)
+    return FAULT
+
+
+def _read(job: Path) -> str:
+    try:
+        return job.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as wrong:
+        raise InputError(f"{job} is not a text file in UTF-8", hint="save it as UTF-8") from wrong
+    except OSError as wrong:
+        raise InputError(f"cannot read {job}: {wrong.strerror}", hint="check the name of the job file") from wrong
+
+
+def _build(text: str, tell: Callable[[str], None]) -> Plan:
+    tell("reading the job")
+    from steamwright.buildup.catalog import load_catalog
+    from steamwright.plan.jobfile import read_job
+
+    catalog = load_catalog()
+    job = read_job(text, catalog.materials)
+    from steamwright.plan.build import build
+
+    return build(job, catalog, tell)
+
+
+def _files(built: Plan, tell: Callable[[str], None]) -> dict[str, bytes]:
+    """Everything that a plan is delivered as, by its path in the folder."""
+    tell("plan.json")
+    from steamwright.plan.document import plan_json
+
+    files = {"plan.json": plan_json(built)}
+    tell("drawings")
+    from steamwright.drawing.render import drawing_files
+
+    drawings = drawing_files(built)
+    tell("order")
+    from steamwright.exchange import order_csv, order_xlsx
+
+    files |= drawings | {"order.xlsx": order_xlsx(built), "order.csv": order_csv(built)}
+    tell("dossier")
+    from steamwright.dossier.compile import dossier_pdf
+
+    return files | {"dossier.pdf": dossier_pdf(built, drawings)}
+
+
+def _plan(text: str, out: Path, machine: bool, tell: Callable[[str], None]) -> int:
+    from steamwright.cli.delivery import deliver
+    from steamwright.cli.summary import plan_summary
+
+    built = _build(text, tell)
+    files = _files(built, tell)
+    tell("writing")
+    deliver(files, out)
+    summary = plan_summary(built)
+    code = FAILS if summary["fails_first"] else RIGHT
+    if machine:
+        _print_json({"ok": code == RIGHT} | summary | {"files": sorted(files)})
+    else:
+        from rich.console import Console
+
+        from steamwright.cli.screen import show_summary
+
+        console = Console(highlight=False)
+        show_summary(console, summary)
+        console.print(f"{len(files)} files written to {out}", style="dim", markup=False)
+    return code
+
+
+def _check(text: str, machine: bool, tell: Callable[[str], None]) -> int:
+    from steamwright.cli.summary import finding_row, first_failure, in_urgency
+
+    built = _build(text, tell)
+    code = FAILS if first_failure(built.findings) else RIGHT
+    if machine:
+        _print_json({"ok": code == RIGHT, "job": built.job.name, "findings": [finding_row(f) for f in in_urgency(built.findings)]})
+    else:
+        from rich.console import Console
+
+        from steamwright.cli.screen import show_findings
+
+        show_findings(Console(highlight=False), built.findings)
+    return code
+
+
+def _complain(file: str, mistakes: tuple[Mistake, ...], machine: bool) -> None:
+    from dataclasses import asdict
+
+    if machine:
+        _print_json({"ok": False, "file": file, "mistakes": [asdict(mistake) for mistake in mistakes]})
+    else:
+        from rich.console import Console
+
+        from steamwright.cli.screen import show_mistakes
+
+        show_mistakes(Console(stderr=True, highlight=False), file, mistakes)
+
+
+def _give_up(sentence: str, code: str, machine: bool) -> None:
+    if machine:
+        _print_json({"ok": False, "code": code, "error": sentence})
+    else:
+        sys.stderr.write(f"steamwright could not finish: {sentence}\n")
+
+
+def _print_json(document: dict[str, Any]) -> None:
+    sys.stdout.write(json.dumps(document, indent=1, ensure_ascii=False) + "\n")

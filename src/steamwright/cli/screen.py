@@ -1,0 +1,179 @@
+"""What stands on the terminal: accounts, findings and complaints, in plain words and few colours."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import Any
+
+from rich.console import Console
+from rich.markup import escape
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from steamwright.cli.summary import in_urgency
+from steamwright.errors import Mistake
+from steamwright.rules.model import Finding, Verdict
+from steamwright.units import System, format_area, format_length, format_volume
+
+WORDS = {
+    Verdict.FAIL: "fails",
+    Verdict.MARGINAL: "too close to tell",
+    Verdict.MISSING_INPUT: "not said",
+    Verdict.MANUAL: "to do by hand",
+    Verdict.PASS: "holds",
+    Verdict.NOT_APPLICABLE: "does not apply",
+}
+STYLES = {
+    Verdict.FAIL: "bold red",
+    Verdict.MARGINAL: "yellow",
+    Verdict.MISSING_INPUT: "yellow",
+    Verdict.MANUAL: "cyan",
+    Verdict.PASS: "cyan",
+    Verdict.NOT_APPLICABLE: "dim",
+}
+ROLES = {"sheet": "sheets", "band": "bands", "corner_piece": "corner pieces", "collar": "collars"}
+
+
+@contextmanager
+def telling(console: Console) -> Iterator[Callable[[str], None]]:
+    """Show which step runs, on a terminal only.
+
+    Parameters
+    ----------
+    console : Console
+        Where to show it.
+
+    Yields
+    ------
+    tell : callable
+        Takes the step in words.
+
+    References
+    ----------
+    own derivation
+    """
+    if not console.is_terminal:
+        yield lambda _step: None
+        return
+    with console.status("") as status:
+        yield lambda step: status.update(escape(step))
+
+
+def show_summary(console: Console, summary: dict[str, Any]) -> None:
+    """Print the account of a plan.
+
+    Parameters
+    ----------
+    console : Console
+        Where to print.
+    summary : dict
+        What ``plan_summary`` gathered.
+
+    References
+    ----------
+    own derivation
+    """
+    system: System = summary["units"]
+    table = Table.grid(padding=(0, 2))
+    table.add_column(style="dim", no_wrap=True)
+    table.add_column()
+    rows = [("room", f"{format_volume(summary['volume_m3'], system)} of air inside the membrane")]
+    rows += [("areas", ", ".join(f"{kind.replace('_', ' ')} {format_area(area, system)}" for kind, area in summary["areas_m2"].items()))]
+    rows += [
+        ("pieces", ", ".join(f"{summary['pieces'][role]} {word}" for role, word in ROLES.items() if role in summary["pieces"]) or "none")
+    ]
+    rows += [("rolls", _rolls(summary["rolls"], system)), ("laps", _laps(summary, system)), ("findings", _verdicts(summary["findings"]))]
+    first = summary["fails_first"]
+    if first is not None:
+        rows += [("fails first", f"{first['where']}: {first['sentence']}" if first["where"] else first["sentence"])]
+        rows += [("way out", first["fix"])] if first["fix"] else []
+    console.print(Text(summary["job"], style="bold"))
+    for name, words in rows:
+        table.add_row(name, Text(words))
+    console.print(table)
+
+
+def _rolls(rolls: Sequence[dict[str, Any]], system: System) -> str:
+    count = Counter(roll["material"] for roll in rolls)
+    used = {material: sum(r["used_length_m"] for r in rolls if r["material"] == material) for material in count}
+    return "; ".join(f"{n} of {material}, {format_length(used[material], system)} used" for material, n in count.items()) or "none"
+
+
+def _laps(summary: dict[str, Any], system: System) -> str:
+    required = format_length(summary["lap_required_m"], system)
+    if summary["least_lap_m"] is None:
+        return f"not lap-tight at any lap; {required} required"
+    spare = summary["spare_m"]
+    verdict = f"{format_length(spare, system)} to spare" if summary["tight"] else f"{format_length(-spare, system)} short"
+    where = f", least at {summary['least_lap_where']}" if summary["least_lap_where"] else ""
+    return f"least {format_length(summary['least_lap_m'], system)} of {required} required, {verdict}{where}"
+
+
+def _verdicts(counts: dict[str, int]) -> str:
+    return ", ".join(f"{counts[verdict.value]} {word}" for verdict, word in WORDS.items() if counts.get(verdict.value)) or "none"
+
+
+def show_findings(console: Console, findings: tuple[Finding, ...]) -> None:
+    """Print findings, the urgent ones first and in full.
+
+    Parameters
+    ----------
+    console : Console
+        Where to print.
+    findings : tuple of Finding
+        As judged.
+
+    References
+    ----------
+    own derivation
+    """
+    table = Table(box=None, padding=(0, 2, 0, 0), show_header=False)
+    table.add_column(no_wrap=True)
+    table.add_column(no_wrap=True, style="dim")
+    table.add_column(ratio=1)
+    for finding in in_urgency(findings):
+        if finding.verdict is Verdict.NOT_APPLICABLE:
+            continue
+        said = Text(f"{finding.where}: " if finding.where else "").append(finding.sentence)
+        if finding.fix and finding.verdict is not Verdict.PASS:
+            said.append(f"\n{finding.fix}")
+        said.append(f"\n{_grounds(finding)}", style="dim")
+        table.add_row(Text(WORDS[finding.verdict], style=STYLES[finding.verdict]), finding.rule, said)
+    console.print(table)
+    console.print(_verdicts({verdict.value: sum(f.verdict is verdict for f in findings) for verdict in Verdict}))
+    console.print("Local codes and the authority having jurisdiction decide.", style="dim")
+
+
+def _grounds(finding: Finding) -> str:
+    clause = f", {finding.clause}" if finding.clause and finding.clause != "-" else ""
+    verify = "; verify: from memory" if finding.how_known == "memory" else ""
+    return f"{finding.source}{clause}{verify}"
+
+
+def show_mistakes(console: Console, file: str, mistakes: Sequence[Mistake]) -> None:
+    """Print mistakes with their places and ways out.
+
+    Parameters
+    ----------
+    console : Console
+        Where to print.
+    file : str
+        The file that they stand in.
+    mistakes : sequence of Mistake
+        In the order of their lines.
+
+    References
+    ----------
+    own derivation
+    """
+    count = len(mistakes)
+    console.print(Text(f"{file}: {count} mistake{'s' if count != 1 else ''}", style="bold red"))
+    for mistake in mistakes:
+        place = (f"line {mistake.line}" if mistake.line else "") + (f"  {mistake.path}" if mistake.path else "")
+        console.print(Text(place.strip() or "the file", style="bold"))
+        console.print(Padding(Text(mistake.detail), (0, 0, 0, 2)))
+        if mistake.hint:
+            console.print(Padding(Text(mistake.hint, style="cyan"), (0, 0, 0, 2)))
