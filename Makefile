@@ -1,0 +1,38 @@
+# make plan   make the environment and plan the first example into out/
+# make test   make the environment and pass all tests
+
+PYTHON ?= python3
+VENV ?= .venv
+JOB ?= examples/home-alcove.toml
+OUT ?= out
+BIN := $(VENV)/bin
+PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --constraint constraints.txt
+
+.PHONY: plan test lint clean
+
+plan: $(VENV)/.core
+	$(BIN)/steamwright plan $(JOB) --out $(OUT)
+
+test: lint
+	$(BIN)/python -m pytest -n 2 --dist loadfile -q
+
+lint: $(VENV)/.dev
+	$(BIN)/ruff check src tests
+	$(BIN)/mypy
+	$(BIN)/lint-imports --no-logo
+
+$(VENV)/.python:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { echo "Python 3.11 or later is needed: make PYTHON=python3.11"; exit 1; }
+	$(PYTHON) -m venv $(VENV)
+	@touch $@
+
+$(VENV)/.core: pyproject.toml constraints.txt | $(VENV)/.python
+	$(PIP) --editable .
+	@touch $@
+
+$(VENV)/.dev: pyproject.toml constraints.txt | $(VENV)/.python
+	$(PIP) --editable '.[dev]'
+	@touch $@ $(VENV)/.core
+
+clean:
+	rm -rf $(OUT) build dist .pytest_cache .mypy_cache .ruff_cache .import_linter_cache .hypothesis
