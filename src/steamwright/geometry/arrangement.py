@@ -1,0 +1,290 @@
+"""From a formula of half-spaces to the edges of the surface that bounds it.
+
+Two planes meet in a line; the other planes cut it into stretches. Round a stretch the formula can only change at the
+planes through it, so its value just left and just right of the line, on either side of each plane, tells exactly which
+surfaces end there and which way they run. No polygon is ever cut: the edges of two surfaces that meet are the same
+stretch, and the surface closes by construction. What lies within ``TOL_M`` is taken as one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steamwright.geometry.frame import Floats
+from steamwright.geometry.halfspace import Bits, Formula, HalfSpace, evaluate
+
+TOL_M = 1e-6
+ANGLE_TOL = 2e-7
+
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Planes:
+    """Distinct planes and, for every half-space, its plane and whether it looks the same way (+1) or not (−1)."""
+
+    normals: Floats
+    offsets_m: Floats
+    plane_of: Ints
+    sign_of: Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Edges:
+    """Directed stretches, the surface to the left seen from the air.
+
+    Shapes (n,) but ``ends`` (n, 2), the numbers of vertices. ``facing`` is +1 where the air lies on the side of the
+    plane's normal. ``owner`` is the half-space that makes the surface, ``line`` the line the stretch lies on.
+    """
+
+    plane: Ints
+    facing: Ints
+    owner: Ints
+    line: Ints
+    ends: Ints
+    vertices_m: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    """Lines in which planes meet, inside a box; ``on`` says which planes hold a line, ``at_*`` how far they are at its ends."""
+
+    start_m: Floats
+    step_m: Floats
+    length_m: Floats
+    on: NDArray[np.bool_]
+    at_start_m: Floats
+    at_end_m: Floats
+
+
+def distinct_planes(half_spaces: Sequence[HalfSpace]) -> Planes:
+    """Gather half-spaces whose planes coincide.
+
+    Parameters
+    ----------
+    half_spaces : sequence of HalfSpace
+        With normals of unit length.
+
+    Returns
+    -------
+    planes : Planes
+        The distinct planes, in order of first appearance.
+
+    References
+    ----------
+    own derivation
+    """
+    normals: list[Floats] = []
+    offsets: list[float] = []
+    plane_of, sign_of = [], []
+    for h in half_spaces:
+        n = np.asarray(h.normal)
+        found = -1
+        if normals:
+            dot = np.stack(normals) @ n
+            sign = np.where(dot >= 0, 1.0, -1.0)
+            near = np.abs(np.stack(normals) - sign[:, None] * n).max(axis=1) < ANGLE_TOL
+            near &= np.abs(np.asarray(offsets) - sign * h.offset_m) < TOL_M
+            if near.any():
+                found = int(np.argmax(near))
+                sign_of.append(int(sign[found]))
+        if found < 0:
+            found = len(normals)
+            normals.append(n)
+            offsets.append(h.offset_m)
+            sign_of.append(1)
+        plane_of.append(found)
+    return Planes(np.stack(normals), np.asarray(offsets), np.asarray(plane_of, np.int64), np.asarray(sign_of, np.int64))
+
+
+def surface_edges(formula: Formula, half_spaces: Sequence[HalfSpace], low_m: Floats, high_m: Floats) -> tuple[Planes, Edges]:
+    """Edges of the surface of the set that a formula describes.
+
+    Parameters
+    ----------
+    formula : Formula
+        The set; it must lie well inside the box.
+    half_spaces : sequence of HalfSpace
+        The half-spaces that its indices mean.
+    low_m, high_m : ndarray, shape (3,)
+        Corners of a box round the set. [m]
+
+    Returns
+    -------
+    planes : Planes
+        The distinct planes.
+    edges : Edges
+        Every stretch at which a surface ends, once for each surface.
+
+    References
+    ----------
+    own derivation
+    """
+    planes = distinct_planes(half_spaces)
+    lines = _lines(planes, low_m, high_m)
+    line_of, lo, hi = _stretches(lines)
+    keys = np.asarray([h.key for h in half_spaces], np.int64)
+    found: list[Ints] = []
+    points: list[Floats] = []
+    for plane in range(len(planes.normals)):
+        pick = np.flatnonzero(lines.on[line_of, plane])
+        if not len(pick):
+            continue
+        left, right = _owners(formula, planes, lines, plane, line_of[pick], (lo[pick] + hi[pick]) / 2)
+        key = np.append(keys, -1)  # owner 0 means none, and reads the last
+        change = (np.sign(left) != np.sign(right)) | (key[np.abs(left) - 1] != key[np.abs(right) - 1])
+        for side, status in ((1, left), (-1, right)):
+            at = np.flatnonzero(change & (status != 0))
+            seg, facing = pick[at], np.sign(status[at])
+            forward = facing * side > 0
+            a, b = np.where(forward, lo[seg], hi[seg]), np.where(forward, hi[seg], lo[seg])
+            ln = line_of[seg]
+            found.append(np.stack([np.full(len(at), plane), facing, np.abs(status[at]) - 1, ln], axis=1).astype(np.int64))
+            ends = [lines.start_m[ln] + t[:, None] * lines.step_m[ln] for t in (a, b)]
+            points.append(np.stack(ends, axis=1))
+    table, ends_m = np.concatenate(found), np.concatenate(points)
+    ids, vertices = merged_points(ends_m.reshape(-1, 3))
+    pairs = ids.reshape(-1, 2)
+    keep = pairs[:, 0] != pairs[:, 1]
+    table, pairs = table[keep], pairs[keep]
+    return planes, Edges(table[:, 0], table[:, 1], table[:, 2], table[:, 3], pairs, vertices)
+
+
+def _lines(planes: Planes, low_m: Floats, high_m: Floats) -> _Lines:
+    n, d = planes.normals, planes.offsets_m
+    i, j = np.triu_indices(len(n), 1)
+    step = np.cross(n[i], n[j])
+    size = np.linalg.norm(step, axis=1)
+    ok = size > 10 * ANGLE_TOL
+    i, j, step, size = i[ok], j[ok], step[ok], size[ok]
+    point = (d[i, None] * np.cross(n[j], step) + d[j, None] * np.cross(step, n[i])) / (size**2)[:, None]
+    step = step / size[:, None]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        a, b = (low_m - point) / step, (high_m - point) / step
+    flat = np.abs(step) < 1e-12
+    outside = (flat & ((point < low_m) | (point > high_m))).any(axis=1)
+    t0 = np.where(flat, -np.inf, np.minimum(a, b)).max(axis=1)
+    t1 = np.where(flat, np.inf, np.maximum(a, b)).min(axis=1)
+    ok = ~outside & (t1 - t0 > 1e-3)
+    i, j, step, point, t0, t1 = i[ok], j[ok], step[ok], point[ok], t0[ok], t1[ok]
+    start = point + t0[:, None] * step
+    at_start = start @ n.T - d
+    at_end = (start + (t1 - t0)[:, None] * step) @ n.T - d
+    on = np.maximum(np.abs(at_start), np.abs(at_end)) < TOL_M
+    rows = np.arange(len(i))
+    on[rows, i] = on[rows, j] = True
+    first = np.argmax(on, axis=1)  # a line that three planes share is kept once, for the first two of them
+    rest = on.copy()
+    rest[rows, first] = False
+    ok = (first == i) & (np.argmax(rest, axis=1) == j)
+    return _Lines(start[ok], step[ok], (t1 - t0)[ok], on[ok], at_start[ok], at_end[ok])
+
+
+def _stretches(lines: _Lines) -> tuple[Ints, Floats, Floats]:
+    """Stretches of the lines between neighbouring crossings: line, and from where to where along it."""
+    a, b = lines.at_start_m, lines.at_end_m
+    crosses = (a * b < 0) & ~lines.on
+    with np.errstate(divide="ignore", invalid="ignore"):
+        t = np.where(crosses, a / (a - b), np.inf) * lines.length_m[:, None]
+    ends = np.stack([np.zeros(len(t)), lines.length_m], axis=1)
+    t = np.sort(np.concatenate([np.where(crosses, t, np.inf), ends], axis=1), axis=1)
+    with np.errstate(invalid="ignore"):
+        ok = np.isfinite(t[:, 1:]) & (t[:, 1:] - t[:, :-1] > TOL_M)
+    line, k = np.nonzero(ok)
+    return line, t[line, k], t[line, k + 1]
+
+
+def _owners(formula: Formula, planes: Planes, lines: _Lines, plane: int, line: Ints, at_m: Floats) -> tuple[Ints, Ints]:
+    """Who makes the surface left and right of stretches in a plane: ± (half-space + 1), 0 where there is none.
+
+    Going through the plane from its minus side to its plus side, the half-spaces that lie in it are passed one after
+    the other; the one at which the air begins (or ends) owns the surface. Bit j stands for the place after j of them,
+    first left of the line, then right of it.
+    """
+    mine = np.flatnonzero(planes.plane_of == plane)
+    k = len(mine)
+    if k > 31:
+        raise ValueError("more than 31 half-spaces share a plane")
+    one = np.uint64(1)
+    row = [one << np.uint64(j) for j in range(k + 1)]
+    left = np.bitwise_or.reduce(np.asarray(row, np.uint64))
+    right = left << np.uint64(k + 1)
+    full = left | right
+    ratio = (at_m / lines.length_m[line])[:, None]
+    inside = lines.at_start_m[line] * (1 - ratio) + lines.at_end_m[line] * ratio > 0
+    side = np.cross(planes.normals[plane], lines.step_m)  # points left of the line, seen against the normal
+    leftward = (side @ planes.normals.T > 0)[line]
+    on = lines.on[line]
+    word = np.where(on, np.where(leftward, left, right), np.where(inside, full, np.uint64(0)))
+    values: list[Bits] = []
+    for h, (p, s) in enumerate(zip(planes.plane_of, planes.sign_of, strict=True)):
+        if p == plane:
+            q = int(np.searchsorted(mine, h))
+            passed = np.bitwise_or.reduce(np.asarray(row[q + 1:], np.uint64))
+            mask = passed | (passed << np.uint64(k + 1))
+            values.append(np.full(len(line), mask if s > 0 else mask ^ full, np.uint64))
+        else:
+            values.append(word[:, p] if s > 0 else word[:, p] ^ full)
+    air = evaluate(formula, values, np.asarray(full))
+    return _owner(air, mine), _owner(air >> np.uint64(k + 1), mine)
+
+
+def _owner(air: Bits, mine: Ints) -> Ints:
+    one = np.uint64(1)
+    bits = [((air >> np.uint64(j)) & one).astype(np.int64) for j in range(len(mine) + 1)]
+    facing = bits[-1] - bits[0]
+    out = np.zeros(len(air), np.int64)
+    for j, h in enumerate(mine):
+        step = bits[j + 1] - bits[j]
+        out = np.where((step == facing) & (facing != 0), facing * (h + 1), out)
+    return out
+
+
+def merged_points(points_m: Floats) -> tuple[Ints, Floats]:
+    """Give points that lie within the tolerance of each other one number and one place.
+
+    Parameters
+    ----------
+    points_m : ndarray, shape (n, 3)
+        Points. [m]
+
+    Returns
+    -------
+    ids : ndarray of int, shape (n,)
+        Number of the place of each point.
+    places_m : ndarray, shape (m, 3)
+        Mean place of the points with each number. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    _, first, coarse = np.unique(np.round(points_m * 1e8).astype(np.int64), axis=0, return_index=True, return_inverse=True)
+    fine, places = _clusters(points_m[first])
+    return fine[coarse.reshape(-1)], places
+
+
+def _clusters(points_m: Floats) -> tuple[Ints, Floats]:
+    sweep = points_m @ np.array([0.3770, 0.5293, 0.7602])  # a direction in which few corners of rooms tie
+    order = np.argsort(sweep, kind="stable")
+    p, s = points_m[order], sweep[order]
+    label = np.arange(len(p))
+    off = 1
+    while off < len(p) and (near := s[off:] - s[:-off] < 4 * TOL_M).any():
+        a = np.flatnonzero(near)
+        a = a[np.abs(p[a] - p[a + off]).max(axis=1) < 2 * TOL_M]
+        for i in a:
+            x, y = label[i], label[i + off]
+            if x != y:
+                label[label == max(x, y)] = min(x, y)
+        off += 1
+    _, dense = np.unique(label, return_inverse=True)
+    ids = np.empty(len(p), np.int64)
+    ids[order] = dense
+    count = np.bincount(ids)
+    places = np.stack([np.bincount(ids, points_m[:, c]) for c in range(3)], axis=1) / count[:, None]
+    return ids, places

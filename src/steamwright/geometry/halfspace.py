@@ -1,0 +1,235 @@
+"""Half-spaces and the formulas that make a room of them.
+
+A half-space is the side of a plane on which ``normal · p >= offset``. A formula joins half-spaces by *and*, *or* and
+*not*; the air of a room is the set of points at which it is true. A simple polygon needs each of its edges only once
+in such a formula, so that a room keeps its formula when its planes lean or move.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steamwright.geometry.frame import Floats, Point2, Point3
+
+Bits = NDArray[np.uint64]
+
+
+@dataclass(frozen=True, slots=True)
+class HalfSpace:
+    """The points with ``normal · p >= offset_m``. Half-spaces with equal ``key`` make one surface where they are coplanar."""
+
+    normal: Point3
+    offset_m: float
+    key: int
+
+    def moved(self, depth_m: float) -> HalfSpace:
+        """The half-space with its plane moved along its normal. [m]"""
+        return HalfSpace(self.normal, self.offset_m + depth_m, self.key)
+
+    def height_m(self, x_m: float, y_m: float) -> float:
+        """Height of the plane over a plan point. [m]"""
+        a, b, c = self.normal
+        return (self.offset_m - a * x_m - b * y_m) / c
+
+
+@dataclass(frozen=True, slots=True)
+class In:
+    """True inside the half-space with this number."""
+
+    index: int
+
+
+@dataclass(frozen=True, slots=True)
+class Not:
+    """True where its part is not."""
+
+    part: Formula
+
+
+@dataclass(frozen=True, slots=True)
+class All:
+    """True where every part is; without parts, everywhere."""
+
+    parts: tuple[Formula, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AnyOf:
+    """True where at least one part is; without parts, nowhere."""
+
+    parts: tuple[Formula, ...]
+
+
+Formula = In | Not | All | AnyOf
+
+
+def half_space(normal: Sequence[float] | Floats, through_m: Sequence[float] | Floats, key: int) -> HalfSpace:
+    """The half-space into which a normal points from a point of its plane.
+
+    Parameters
+    ----------
+    normal : sequence of float, shape (3,)
+        Direction into the half-space, of any length but zero.
+    through_m : sequence of float, shape (3,)
+        A point of the plane. [m]
+    key : int
+        Number of the surface that the plane makes.
+
+    Returns
+    -------
+    made : HalfSpace
+        With a normal of unit length.
+
+    References
+    ----------
+    own derivation
+    """
+    n = np.asarray(normal, float)
+    n = n / np.linalg.norm(n)
+    return HalfSpace((float(n[0]), float(n[1]), float(n[2])), float(n @ np.asarray(through_m, float)), key)
+
+
+def evaluate(formula: Formula, values: Sequence[Bits], full: Bits) -> Bits:
+    """Evaluate a formula on many points at once, several variants a point, one a bit.
+
+    Parameters
+    ----------
+    formula : Formula
+        What to evaluate.
+    values : sequence of ndarray, each shape (n,)
+        For each half-space the bits of the variants in which a point lies inside it.
+    full : ndarray, shape ()
+        All bits in use set.
+
+    Returns
+    -------
+    truth : ndarray, shape (n,)
+        Bits of the variants in which the formula is true.
+
+    References
+    ----------
+    own derivation
+    """
+    if isinstance(formula, In):
+        return values[formula.index]
+    if isinstance(formula, Not):
+        return evaluate(formula.part, values, full) ^ full
+    parts = [evaluate(p, values, full) for p in formula.parts]
+    if not parts:
+        return np.full_like(values[0], full if isinstance(formula, All) else 0)
+    out = parts[0]
+    for p in parts[1:]:
+        out = out & p if isinstance(formula, All) else out | p
+    return out
+
+
+def holds(formula: Formula, half_spaces: Sequence[HalfSpace], points_m: Floats) -> NDArray[np.bool_]:
+    """Whether points lie in the set that a formula describes.
+
+    Parameters
+    ----------
+    formula : Formula
+        What to evaluate.
+    half_spaces : sequence of HalfSpace
+        The half-spaces that its indices mean.
+    points_m : ndarray, shape (n, 3)
+        Points of the room. [m]
+
+    Returns
+    -------
+    inside : ndarray of bool, shape (n,)
+        True where the formula holds.
+
+    References
+    ----------
+    own derivation
+    """
+    one = np.uint64(1)
+    values = [np.asarray(points_m @ np.asarray(h.normal) >= h.offset_m, np.uint64) for h in half_spaces]
+    return np.asarray(evaluate(formula, values, np.asarray(one)), bool)
+
+
+def polygon_formula(points_m: Sequence[Point2], edges: Sequence[Formula]) -> Formula:
+    """The formula of a simple polygon in which the half-plane of each edge stands once.
+
+    Parameters
+    ----------
+    points_m : sequence of (float, float)
+        Corners, counter-clockwise. [m]
+    edges : sequence of Formula
+        The side of the edge from corner i to corner i + 1 on which the polygon lies.
+
+    Returns
+    -------
+    formula : Formula
+        True inside the polygon.
+
+    References
+    ----------
+    peterson-1984; dobkin-1988, section 3
+    """
+    p = np.asarray(points_m, float)
+    n = len(p)
+    lo = min(range(n), key=lambda i: (p[i, 0], p[i, 1]))
+    hi = max(range(n), key=lambda i: (p[i, 0], p[i, 1]))
+    order = [(lo + k) % n for k in range(n + 1)]
+    cut = order.index(hi)
+    return _joined(True, _chain(p, edges, order[: cut + 1]), _chain(p, edges, order[cut:]))
+
+
+def _chain(p: Floats, edges: Sequence[Formula], ids: list[int]) -> Formula:
+    """Formula of an open chain of edges: parted at a corner of its hull, *and* where convex, *or* where reflex."""
+    if len(ids) == 2:
+        return edges[ids[0]]
+    a, b = p[ids[0]], p[ids[-1]]
+    chord = b - a
+    off = [abs(float(chord[0] * (p[i, 1] - a[1]) - chord[1] * (p[i, 0] - a[0]))) for i in ids[1:-1]]
+    far = max(off)
+    size = max(far, 1e-12)
+    # of the corners farthest from the chord, the first along it is a corner of the hull and not merely on its edge
+    best = min((k for k in range(len(off)) if off[k] >= far - 1e-9 * size), key=lambda k: float(chord @ (p[ids[k + 1]] - a)))
+    k = best + 1
+    before, at, after = p[ids[k - 1]], p[ids[k]], p[ids[k + 1]]
+    turn = (at[0] - before[0]) * (after[1] - at[1]) - (at[1] - before[1]) * (after[0] - at[0])
+    return _joined(bool(turn >= 0), _chain(p, edges, ids[: k + 1]), _chain(p, edges, ids[k:]))
+
+
+def _joined(conjunction: bool, a: Formula, b: Formula) -> Formula:
+    kind = All if conjunction else AnyOf
+    parts: list[Formula] = []
+    for f in (a, b):
+        parts.extend(f.parts if isinstance(f, kind) else (f,))
+    return kind(tuple(parts))
+
+
+def lowest_m(formula: Formula, half_spaces: Sequence[HalfSpace], x_m: float, y_m: float) -> float:
+    """Height over a plan point up to which a ceiling's formula holds.
+
+    Parameters
+    ----------
+    formula : Formula
+        Of half-spaces that look down, joined by *and* (the lowest counts) and *or* (the highest counts).
+    half_spaces : sequence of HalfSpace
+        The half-spaces that its indices mean.
+    x_m, y_m : float
+        Plan point. [m]
+
+    Returns
+    -------
+    height_m : float
+        Height of the ceiling there. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    if isinstance(formula, In):
+        return half_spaces[formula.index].height_m(x_m, y_m)
+    if isinstance(formula, Not):
+        raise TypeError("a ceiling is made of half-spaces joined by and, or")
+    heights = [lowest_m(p, half_spaces, x_m, y_m) for p in formula.parts]
+    return min(heights) if isinstance(formula, All) else max(heights)

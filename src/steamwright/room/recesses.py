@@ -1,0 +1,205 @@
+"""What goes behind the face of a wall: doors, windows and panes, and niches."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from shapely import Polygon, box
+
+from steamwright.geometry.frame import Floats
+from steamwright.geometry.halfspace import All, Formula, Not
+from steamwright.room.draft import Draft, Ending, level
+from steamwright.room.fixtures import Block, span_fits
+from steamwright.room.inputs import Niche, Opening, Room
+from steamwright.room.model import FacetKind
+from steamwright.room.walls import WallRun, Walls
+from steamwright.units import format_tape
+
+CURBLESS_M = 0.002
+"""A sill this near the floor is meant to run on from it. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sill:
+    """The floor that a curbless opening runs on from: a plane in the room, and how far its layers move it. [m]"""
+
+    normal: tuple[float, float, float]
+    through_m: tuple[float, float, float]
+    depth_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Recess:
+    """Air behind a wall's face; the rectangle that it takes of the wall, and how deep it goes."""
+
+    name: str
+    path: str
+    run: WallRun
+    from_m: float
+    to_m: float
+    bottom_m: float
+    top_m: float
+    depth_m: float
+    air: Formula
+
+
+@dataclass(frozen=True, slots=True)
+class _Hole:
+    """An opening or a niche in one form; heights over the datum, sizes on the framing face. [m]"""
+
+    said: Opening | Niche
+    path: str
+    bottom_m: float
+    top_m: float
+    depth_m: float
+    names: tuple[str, str, str, str, str]
+    kinds: tuple[FacetKind, FacetKind, FacetKind, FacetKind]
+    order: tuple[int, ...]
+    ending: Ending | None
+
+
+def draft_recesses(draft: Draft, room: Room, walls: Walls, blocks: Sequence[Block], floor_m: float, sill_at: Callable[[WallRun], Sill],
+                   ceiling_at: Callable[[Floats], float]) -> tuple[Recess, ...]:
+    """Draft openings and niches.
+
+    Parameters
+    ----------
+    draft : Draft
+        Takes up surfaces and half-spaces, and mistakes.
+    room : Room
+        What was said.
+    walls : Walls
+        The walls on this face.
+    blocks : sequence of Block
+        Fixtures that stand before walls.
+    floor_m : float
+        Height from which a job's heights count. [m]
+    sill_at : callable
+        The floor along a wall, for curbless openings.
+    ceiling_at : callable
+        Height of the ceiling over a plan point. [m]
+
+    Returns
+    -------
+    recesses : tuple of Recess
+        Those without mistakes.
+
+    References
+    ----------
+    own derivation
+    """
+    out: list[Recess] = []
+    for i, o in enumerate(room.opening):
+        run = _wall_for(draft, walls, o, f"room.opening[{i}]")
+        if run is not None:
+            out += _recess(draft, _opening(o, i, floor_m, run), run, blocks, floor_m, sill_at(run), ceiling_at)
+    for i, n in enumerate(room.niche):
+        run = _wall_for(draft, walls, n, f"room.niche[{i}]")
+        if run is not None:
+            out += _recess(draft, _niche(n, i, floor_m, run), run, blocks, floor_m, None, ceiling_at)
+    _check_apart(draft, out, walls)
+    return tuple(out)
+
+
+def _opening(o: Opening, i: int, floor_m: float, run: WallRun) -> _Hole:
+    return _Hole(o, f"room.opening[{i}]", o.bottom_m + floor_m, o.top_m + floor_m, o.setback_m,
+                 (f"{o.name} jamb left", f"{o.name} jamb right", f"{o.name} sill", f"{o.name} head", o.name),
+                 (FacetKind.JAMB, FacetKind.SILL, FacetKind.HEAD, FacetKind.OPENING), (5, run.index, 2, i),
+                 Ending(o.ending or "", o.reach_m or 0.0, o.sealed_by or ""))
+
+
+def _niche(n: Niche, i: int, floor_m: float, run: WallRun) -> _Hole:
+    return _Hole(n, f"room.niche[{i}]", n.bottom_m + floor_m, n.bottom_m + n.height_m + floor_m, n.depth_m,
+                 (f"{n.name} side left", f"{n.name} side right", f"{n.name} sill", f"{n.name} head", f"{n.name} back"),
+                 (FacetKind.NICHE_SIDE, FacetKind.NICHE_SIDE, FacetKind.NICHE_SIDE, FacetKind.NICHE_BACK), (5, run.index, 1, i), None)
+
+
+def _recess(draft: Draft, h: _Hole, run: WallRun, blocks: Sequence[Block], floor_m: float, sill: Sill | None,
+            ceiling_at: Callable[[Floats], float]) -> list[Recess]:
+    start, end = h.said.from_m, h.said.from_m + h.said.width_m
+    if not span_fits(draft, run, start, end, h.path, h.said.name) or not _height_fits(draft, h, run, floor_m, ceiling_at):
+        return []
+    before = [b for b in blocks if b.run is run and min(b.to_m, end) - max(b.from_m, start) > 1e-6]
+    on_floor = sill is not None and h.bottom_m <= floor_m + CURBLESS_M and not any(
+        b.bottom_m < floor_m and b.from_m <= start + 1e-6 and b.to_m >= end - 1e-6 for b in before)
+    if isinstance(h.said, Opening) and h.said.curbless and h.bottom_m > floor_m + CURBLESS_M:
+        draft.wrong(f"{h.path}.bottom", f"{h.said.name} is curbless but starts {format_tape(h.said.bottom_m)} above the floor",
+                    "take out bottom, or curbless")
+        return []
+    a, n = level(run.along), level(run.inward)
+    foot = np.array([*run.from_m, 0.0])
+    tilt = run.sides[0].tilt_ratio
+    lower, upper = (h.names[1], h.names[0]) if not run.turned else (h.names[0], h.names[1])  # the first station is to the right
+    back_normal = np.array([n[0], n[1], tilt])
+    sill_plane = (n * -h.said.sill_slope + np.array([0, 0, 1.0]), foot + np.array([0, 0, h.bottom_m]), None)
+    if on_floor and sill is not None:
+        sill_plane = (np.asarray(sill.normal), np.asarray(sill.through_m), sill.depth_m)  # type: ignore[assignment]
+    rows: list[tuple[str, FacetKind, Floats, Floats, float | None]] = [
+        (lower, h.kinds[0], a, foot + a * start, None), (upper, h.kinds[0], -a, foot + a * end, None),
+        (h.names[2], h.kinds[1], *sill_plane), (h.names[3], h.kinds[2], np.array([0, 0, -1.0]), foot + np.array([0, 0, h.top_m]), None),
+        (h.names[4], h.kinds[3], back_normal, foot - n * h.depth_m, None)]
+    parts: list[Formula] = []
+    for k, (name, kind, normal, through, depth) in enumerate(rows):
+        along = a if abs(normal[2]) > 0.5 else n
+        last = k == len(rows) - 1
+        surface = draft.surface(name, kind, (*h.order, k), along, h.path, needed=last, ending=h.ending if last else None)
+        parts.append(draft.plane(surface, normal, through, depth))
+    air = All((Not(run.formula), *parts, *(b.strip for b in before)))
+    return [Recess(h.said.name, h.path, run, start, end, h.bottom_m, h.top_m, h.depth_m, air)]
+
+
+def _height_fits(draft: Draft, h: _Hole, run: WallRun, floor_m: float, ceiling_at: Callable[[Floats], float]) -> bool:
+    what = h.said.name
+    if h.top_m - h.bottom_m < 0.02:
+        draft.wrong(f"{h.path}.top", f"{what} has no height", "give a top above its bottom")
+        return False
+    if h.bottom_m < floor_m - 1e-6:
+        draft.wrong(f"{h.path}.bottom", f"{what} starts under the floor", "heights are measured up from the floor")
+        return False
+    roof = min(ceiling_at(run.at(x)) for x in (h.said.from_m, h.said.from_m + h.said.width_m))
+    if h.top_m > roof + 1e-6:
+        draft.wrong(f"{h.path}.{'top' if isinstance(h.said, Opening) else 'height'}",
+                    f"{what} reaches {format_tape(h.top_m - roof)} over the ceiling at its wall",
+                    f"the ceiling is {format_tape(roof - floor_m)} high there")
+        return False
+    return True
+
+
+def _wall_for(draft: Draft, walls: Walls, said: Opening | Niche, path: str) -> WallRun | None:
+    run = walls.named(said.wall)
+    if run is None:
+        names = sorted(r.name for r in walls.runs)
+        back = "-".join(reversed(said.wall.split("-")))
+        draft.wrong(f"{path}.wall", f"{said.name} is in wall {said.wall!r}, which does not exist",
+                    f"write {back}" if back in names else f"the walls are {', '.join(names)}")
+        return None
+    if run.curved:
+        draft.wrong(f"{path}.wall", f"{said.name} is in the curved wall {run.name}", "put it in a straight wall")
+        return None
+    if run.glass:
+        draft.wrong(f"{path}.wall", f"{said.name} is in the glass wall {run.name}",
+                    "glass over the whole wall needs no opening; or make the wall framed and give its panes as openings")
+        return None
+    return run
+
+
+def _check_apart(draft: Draft, recesses: Sequence[Recess], walls: Walls) -> None:
+    plan = Polygon([s.start_m for s in walls.sides()])
+    shapes: list[Polygon] = []
+    for r in recesses:
+        a, n = r.run.along, r.run.inward
+        near, far = r.run.at(r.from_m), r.run.at(r.to_m)
+        shapes.append(Polygon([near, far, far - n * r.depth_m, near - n * r.depth_m]))
+        if shapes[-1].intersection(plan).area > 1e-7 * float(a @ a):
+            draft.wrong(f"{r.path}.{'setback' if r.path.startswith('room.opening') else 'depth'}",
+                        f"{r.name} breaks through into the room round the corner", "make it shallower or move it from the corner")
+    for i, r in enumerate(recesses):
+        for k, q in enumerate(recesses[:i]):
+            upright = min(r.top_m, q.top_m) - max(r.bottom_m, q.bottom_m) > -1e-6
+            if not upright:
+                continue
+            beside = box(r.from_m, 0, r.to_m, 1).intersects(box(q.from_m, 0, q.to_m, 1)) if r.run is q.run else shapes[i].intersects(shapes[k])
+            if beside:
+                draft.wrong(f"{r.path}.from", f"{r.name} and {q.name} run into each other", "move one of them apart")

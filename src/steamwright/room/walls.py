@@ -1,0 +1,314 @@
+"""Walls: the sides of the plan as planes that may lean, be twisted, or follow a curve in chords."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from steamwright.geometry.frame import Floats, Point2
+from steamwright.geometry.halfspace import All, AnyOf, Formula, In, polygon_formula
+from steamwright.room.draft import Draft, Ending
+from steamwright.room.inputs import Room
+from steamwright.room.inputs import Wall as WallSaid
+from steamwright.room.model import FacetKind
+from steamwright.room.survey_model import SurveyReport, WallFix
+
+DEFAULT_SAGITTA_M = 0.003175
+"""An eighth of an inch between a chord and its curve: common practice, no source."""
+STRAIGHT = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One edge of the plan, from foot to foot counter-clockwise, the air on its left. [m]"""
+
+    start_m: Point2
+    end_m: Point2
+    inward: Point2
+    tilt_ratio: float
+    formula: Formula
+    depth_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class WallRun:
+    """A wall as a person names it: ``along`` runs from its first-named station. ``turned`` when that is clockwise."""
+
+    name: str
+    index: int
+    sides: tuple[Side, ...]
+    turned: bool
+    glass: bool
+
+    @property
+    def from_m(self) -> Floats:
+        """Foot of the wall at its first-named station; shape (2,). [m]"""
+        return np.asarray(self.sides[-1].end_m if self.turned else self.sides[0].start_m)
+
+    @property
+    def to_m(self) -> Floats:
+        """Foot of the wall at its other station; shape (2,). [m]"""
+        return np.asarray(self.sides[0].start_m if self.turned else self.sides[-1].end_m)
+
+    @property
+    def length_m(self) -> float:
+        """Length along its foot, chord by chord. [m]"""
+        return sum(math.dist(s.start_m, s.end_m) for s in self.sides)
+
+    @property
+    def along(self) -> Floats:
+        """Unit plan direction from its first-named station; shape (2,)."""
+        d = self.to_m - self.from_m
+        return np.asarray(d / np.linalg.norm(d))
+
+    @property
+    def inward(self) -> Floats:
+        """Unit plan direction into the room, square to ``along``; shape (2,)."""
+        a = self.along
+        return np.array([a[1], -a[0]]) if self.turned else np.array([-a[1], a[0]])
+
+    @property
+    def curved(self) -> bool:
+        """Whether it is made of several chords."""
+        return len(self.sides) > 1
+
+    @property
+    def formula(self) -> Formula:
+        """True on the air's side of the wall."""
+        parts = tuple(s.formula for s in self.sides)
+        if len(parts) == 1:
+            return parts[0]
+        middle = self.sides[len(parts) // 2].start_m
+        outward = float((np.asarray(middle) - self.from_m) @ self.inward) < 0
+        return All(parts) if outward else AnyOf(parts)
+
+    def at(self, along_m: float) -> Floats:
+        """Plan point at a distance along the wall's foot; shape (2,). [m]"""
+        rest = along_m
+        sides = self.sides[::-1] if self.turned else self.sides
+        for k, s in enumerate(sides):
+            a, b = (s.end_m, s.start_m) if self.turned else (s.start_m, s.end_m)
+            size = math.dist(a, b)
+            if rest <= size or k == len(sides) - 1:
+                return np.asarray(a) + (np.asarray(b) - np.asarray(a)) * (rest / size)
+            rest -= size
+        raise AssertionError("a wall has sides")
+
+
+@dataclass(frozen=True, slots=True)
+class Walls:
+    """All walls, in counter-clockwise order, and the formula of the space between them."""
+
+    runs: tuple[WallRun, ...]
+    formula: Formula
+
+    def named(self, name: str) -> WallRun | None:
+        """The wall with a name."""
+        return next((r for r in self.runs if r.name == name), None)
+
+    def sides(self) -> tuple[Side, ...]:
+        """All edges of the plan, counter-clockwise."""
+        return tuple(s for r in self.runs for s in r.sides)
+
+    def outline_m(self, height_m: float = 0.0) -> list[Point2]:
+        """Corners of the plan on this face at a height, counter-clockwise. [m]"""
+        return outline(self.sides(), height_m)
+
+    def beside(self, run: WallRun, at_end: bool) -> tuple[WallRun, float]:
+        """The neighbour at a wall's last (or first) named station, and the turn of the plan there. [rad]"""
+        i = self.runs.index(run)
+        forward = at_end != run.turned
+        other = self.runs[(i + 1) % len(self.runs)] if forward else self.runs[i - 1]
+        a, b = (run, other) if forward else (other, run)
+        d, e = _direction(a.sides[-1]), _direction(b.sides[0])
+        return other, math.atan2(float(d[0] * e[1] - d[1] * e[0]), float(d @ e))
+
+
+def draft_walls(draft: Draft, survey: SurveyReport, room: Room, height_m: float) -> Walls:
+    """Draft the walls of a room.
+
+    Parameters
+    ----------
+    draft : Draft
+        Takes up the surfaces and half-spaces.
+    survey : SurveyReport
+        Stations and how the walls stand.
+    room : Room
+        What is special about walls.
+    height_m : float
+        Height at which a twisted wall's upper corners lie. [m]
+
+    Returns
+    -------
+    walls : Walls
+        Counter-clockwise.
+
+    Raises
+    ------
+    GeometryError, JobError
+        If walls cross, or something is said of a wall that does not exist.
+
+    References
+    ----------
+    peterson-1984
+    """
+    said = _said(draft, survey, room)
+    fixes = {f.side: f for f in survey.walls}
+    points = [(s.x_m, s.y_m) for s in survey.stations]
+    turned = _area(points) < 0
+    names = list(zip(survey.wall_sides(), points, points[1:] + points[:1], strict=True))
+    if turned:
+        names = [(n, b, a) for n, a, b in reversed(names)]
+        names = names[-1:] + names[:-1]  # the first wall stays first
+    _check_plan(draft, names)
+    index = {n: i for i, n in enumerate(survey.wall_sides())}
+    runs = []
+    for name, a, b in names:
+        wall = said.get(name, (None, ""))
+        runs.append(_run(draft, name, a, b, index[name], turned, wall, fixes.get(name), height_m))
+    sides = [s for r in runs for s in r.sides]
+    try:
+        corners = outline(sides, height_m / 2)
+    except ZeroDivisionError:
+        corners = [s.start_m for s in sides]
+    return Walls(tuple(runs), polygon_formula(corners, [s.formula for s in sides]))
+
+
+def outline(sides: Sequence[Side], height_m: float) -> list[Point2]:
+    """Corners of a plan whose sides lean and have moved, at a height.
+
+    Parameters
+    ----------
+    sides : sequence of Side
+        Counter-clockwise.
+    height_m : float
+        Height of the level cut. [m]
+
+    Returns
+    -------
+    corners_m : list of (float, float)
+        Where each side meets the one before it. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    rows = [(np.asarray(s.inward), float(np.asarray(s.inward) @ np.asarray(s.start_m)) - s.tilt_ratio * height_m
+             + s.depth_m * math.hypot(1.0, s.tilt_ratio)) for s in sides]
+    out: list[Point2] = []
+    for (n, c), (m, d), s in zip(rows[-1:] + rows[:-1], rows, sides, strict=True):
+        det = float(n[0] * m[1] - n[1] * m[0])
+        if abs(det) < 1e-7:
+            p = np.asarray(s.start_m)
+            p = p + m * (d - m @ p)
+        else:
+            p = np.array([c * m[1] - d * n[1], n[0] * d - m[0] * c]) / det
+        out.append((float(p[0]), float(p[1])))
+    return out
+
+
+def _run(draft: Draft, name: str, a: Point2, b: Point2, index: int, turned: bool, said: tuple[WallSaid | None, str],
+         fix: WallFix | None, height_m: float) -> WallRun:
+    wall, path = said
+    glass = wall is not None and wall.kind == "glass"
+    d = np.asarray(b) - np.asarray(a)
+    along = -d if turned else d
+    if wall is not None and glass:
+        ending = Ending(wall.ending or "", wall.reach_m or 0.0, wall.sealed_by or "")
+        surface = draft.surface(f"{name} glass", FacetKind.OPENING, (5, index, 0), along, path, ending=ending)
+    else:
+        surface = draft.surface(name, FacetKind.WALL, (5, index, 0), along, path or f"survey.stations ({name})", needed=True)
+    feet = _feet(draft, wall, path, a, b)
+    sides = []
+    for p, q in pairwise(feet):
+        d = np.asarray(q) - np.asarray(p)
+        n = np.array([-d[1], d[0]]) / np.hypot(*d)
+        tilt = fix.tilt_ratio if fix is not None and len(feet) == 2 else 0.0
+        if fix is not None and fix.parted and len(feet) == 2:
+            formula: Formula = _twisted(draft, surface, p, q, n, fix, turned, height_m)
+        else:
+            formula = draft.plane(surface, (n[0], n[1], tilt), (*p, 0.0))
+        sides.append(Side(p, q, (float(n[0]), float(n[1])), tilt, formula, draft.depth_m(surface)))
+    return WallRun(name, index, tuple(sides), turned, glass)
+
+
+def _twisted(draft: Draft, surface: int, p: Point2, q: Point2, n: Floats, fix: WallFix, turned: bool, height_m: float) -> Formula:
+    """Two planes through the four corners of a wall whose ends lean differently, parted along a diagonal.
+
+    One holds the foot and leans like the far end, one holds the near end's edge and the far upper corner.
+    """
+    near, far = (fix.tilt_end_ratio, fix.tilt_start_ratio) if turned else (fix.tilt_start_ratio, fix.tilt_end_ratio)
+    d = np.asarray(q) - np.asarray(p)
+    length = float(np.hypot(*d))
+    d = d / length
+    low: In = draft.plane(surface, (n[0], n[1], far), (*p, 0.0))
+    slope = (far - near) * height_m / length
+    high: In = draft.plane(surface, (n[0] + slope * d[0], n[1] + slope * d[1], near), (*p, 0.0))
+    return All((low, high)) if far > near else AnyOf((low, high))
+
+
+def _feet(draft: Draft, wall: WallSaid | None, path: str, a: Point2, b: Point2) -> list[Point2]:
+    """The plan points of a wall: its stations, and between them those of the chords of a curve."""
+    if wall is None or wall.radius_m is None:
+        return [a, b]
+    chord = math.dist(a, b)
+    sagitta = wall.sagitta_m or DEFAULT_SAGITTA_M
+    if wall.radius_m < chord / 2 * (1 + STRAIGHT):
+        draft.wrong(f"{path}.radius", f"a curve of radius {wall.radius_m:.3f} m does not span the {chord:.3f} m between its stations",
+                    "give a radius of more than half that distance")
+        return [a, b]
+    if sagitta >= wall.radius_m:
+        draft.wrong(f"{path}.sagitta", "the sagitta is larger than the radius", "give the gap that a chord may leave, such as 1/8 in")
+        return [a, b]
+    half = math.asin(chord / 2 / wall.radius_m)
+    count = max(1, math.ceil(2 * half / (2 * math.acos(1 - sagitta / wall.radius_m)) - 1e-9))
+    d = (np.asarray(b) - np.asarray(a)) / chord
+    out = np.array([d[1], -d[0]]) * (1 if wall.bulge == "outward" else -1)
+    middle = (np.asarray(a) + np.asarray(b)) / 2 - out * wall.radius_m * math.cos(half)
+    turns = [half * (2 * k / count - 1) for k in range(1, count)]
+    arc = [middle + wall.radius_m * (d * math.sin(t) + out * math.cos(t)) for t in turns]
+    return [a, *((float(p[0]), float(p[1])) for p in arc), b]
+
+
+def _said(draft: Draft, survey: SurveyReport, room: Room) -> dict[str, tuple[WallSaid | None, str]]:
+    sides = survey.wall_sides()
+    out: dict[str, tuple[WallSaid | None, str]] = {}
+    for i, wall in enumerate(room.wall):
+        path = f"room.wall[{i}]"
+        if wall.side not in sides:
+            draft.wrong(f"{path}.side", f"there is no wall {wall.side!r}", f"the walls are {', '.join(sides)}")
+        elif wall.side in out:
+            draft.wrong(f"{path}.side", f"wall {wall.side} is described twice", "keep one of them")
+        else:
+            out[wall.side] = (wall, path)
+    return out
+
+
+def _check_plan(draft: Draft, names: Sequence[tuple[str, Point2, Point2]]) -> None:
+    def side(a: Point2, b: Point2, c: Point2) -> float:
+        return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+    n = len(names)
+    for i in range(n):
+        name, a, b = names[i]
+        for j in range(i + 2, n if i else n - 1):
+            other, c, d = names[j]
+            if side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0:
+                draft.wrong("survey.stations", f"walls {name} and {other} cross", "list the stations in order round the room")
+    draft.raise_mistakes()
+    if abs(_area([a for _, a, _ in names])) < 1e-4:
+        draft.wrong("survey.stations", "the walls enclose no floor", "check the stations and their readings")
+        draft.raise_mistakes()
+
+
+def _area(points: Sequence[Point2]) -> float:
+    return sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(points, [*points[1:], points[0]], strict=True)) / 2
+
+
+def _direction(side: Side) -> Floats:
+    d = np.asarray(side.end_m) - np.asarray(side.start_m)
+    return np.asarray(d / np.hypot(*d))
