@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from steamwright.geometry.frame import Floats
+from steamwright.room.chi_square import chi_square_quantile
 from steamwright.room.inputs import Survey
-from steamwright.room.least_squares import Assessment
-from steamwright.room.network import Network, area_sign, jacobian
+from steamwright.room.least_squares import Assessment, fit
+from steamwright.room.network import Network, area_sign, jacobian, predict
 from steamwright.room.possible import tie_network
 from steamwright.room.taping import LengthReading
 from steamwright.units import System, format_length
@@ -144,7 +145,7 @@ def judge(survey: Survey, readings: tuple[LengthReading, ...], network: Network,
     rivals = doubted(found)
     if len(rivals) == 1:
         suspect = rivals[0]
-        advice.append(_named(readings[suspect], network, found, suspect, high, system))
+        advice.append(_named(readings[suspect], network, points_m, suspect, system))
     elif rivals:
         advice.append(_undecided(survey, readings, network, found, points_m, rivals, system))
     elif found.dof > 0 and found.chi2 > high:
@@ -158,13 +159,23 @@ def judge(survey: Survey, readings: tuple[LengthReading, ...], network: Network,
     return Judgement(suspect, tuple(advice))
 
 
-def _named(reading: LengthReading, network: Network, found: Assessment, i: int, high: float, system: System) -> str:
-    """Advice where one reading is singled out."""
+def _without(network: Network, i: int) -> Network:
+    """The net without one reading."""
+    keep = np.arange(len(network.start)) != i
+    return replace(network, start=network.start[keep], end=network.end[keep], measured_m=network.measured_m[keep],
+                   sd_m=network.sd_m[keep], face=network.face[keep])
+
+
+def _named(reading: LengthReading, network: Network, points_m: Floats, i: int, system: System) -> str:
+    """Advice where one reading is singled out: what it would be if the others alone placed the stations."""
+    others = _without(network, i)
+    found = fit(others, points_m)
     a, b = reading.of.split("-", 1)
-    said, should = format_length(reading.measured_m, system), format_length(_should_read_m(network, found, i), system)
-    text = f"The {reading.kind} {a} to {b} reads {said}, but the other readings make it {should}: measure {a} to {b} again."
-    left = found.chi2 - float(found.standardized[i]) ** 2
-    return text + (" More than one reading may be wrong." if left > high > 0 else "")
+    should_m = float(predict(network, found.points_m, area_sign(points_m)).real[i])
+    text = (f"The {reading.kind} {a} to {b} reads {format_length(reading.measured_m, system)}, but the other readings make it "
+            f"{format_length(should_m, system)}: measure {a} to {b} again.")
+    fits = others.dof < 1 or found.chi2 <= chi_square_quantile(0.975, others.dof)
+    return text + ("" if fits else " More than one reading may be wrong.")
 
 
 def _undecided(survey: Survey, readings: tuple[LengthReading, ...], network: Network, found: Assessment, points_m: Floats,

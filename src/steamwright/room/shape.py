@@ -242,4 +242,5 @@ def _no_room(survey: Survey, every: list[Plan]) -> SurveyError:
                                 f"{ids[i]} and {ids[j]}")
     names = " and ".join(ids[k] for k in best.wrong[:3])
     return SurveyError(f"the readings make the plan turn the other way at {names} than said", path="survey.turns",
-                       hint="walk the stations in order and say left or right as you turn, looking from above, or give approximate coordinates")
+                       hint="walk the stations in order and say left or right as you turn, looking from above; or give approximate "
+                            "coordinates")
