@@ -6,12 +6,11 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from steamwright.covering.lying import PATCH_TOL_M, RIM_TOL_M, Lying, Row, rim_stretches
 from steamwright.covering.model import Piece
 from steamwright.covering.places import place_on
-from steamwright.covering.segments import chains, near_parts, points_at, ring_array_segments, ring_segments, without
+from steamwright.covering.segments import Indices, Shapes, chains, edges_of, near_parts, pared, points_at, same_owner
 from steamwright.geometry.frame import Floats
 
 TOUCH_M = 1e-4
@@ -19,8 +18,6 @@ TOUCH_M = 1e-4
 CRACK_M = 5e-6
 """Half of the gap between two images that are still one material."""
 BLANK_TOL_M = 5e-5
-
-Shapes = NDArray[np.object_]
 
 
 class Folding:
@@ -38,12 +35,12 @@ class Folding:
         self.lift = axes @ self.turn.transpose(0, 2, 1)
         self.root = np.array([f.origin_m for f in frames]).reshape(-1, 3) - np.einsum("nij,nj->ni", self.lift, self.shift)
 
-    def back(self, shapes: Shapes, rows: NDArray[np.intp]) -> Shapes:
+    def back(self, shapes: Shapes, rows: Indices) -> Shapes:
         """Carry shapes from the blanks to the facets of rows."""
         inverse = self.turn[rows].transpose(0, 2, 1)
         return _moved(shapes, inverse, -np.einsum("nij,nj->ni", inverse, self.shift[rows]))
 
-    def in_room(self, rows: NDArray[np.intp], points_m: Floats) -> Floats:
+    def in_room(self, rows: Indices, points_m: Floats) -> Floats:
         """Carry points from the blanks of rows into the room; shape (n, 3). [m]"""
         return np.asarray(np.einsum("nij,nj->ni", self.lift[rows], points_m) + self.root[rows])
 
@@ -90,24 +87,39 @@ def read_blanks(pieces: Sequence[Piece], groups: dict[int, list[Row]]) -> tuple[
 
 def _unfolded(folding: Folding, spans: dict[int, tuple[int, int]]) -> list[Lying]:
     """The whole of each piece, or its free edges where some are not, in the plane of every patch."""
-    grown = shapely.buffer(folding.images, CRACK_M, join_style="mitre")
-    whole = np.empty(len(folding.rows), dtype=object)
-    lines = np.empty(len(folding.rows), dtype=object)
-    for a, b in spans.values():
-        body = shapely.union_all(grown[a:b]) if b - a > 1 else folding.images[a]
-        held = [(k, line) for k in range(a, b) for line in rim_stretches(folding.rows[k])]
-        whole[a:b] = body
-        if held:
-            free = ring_segments(body)
-            for k, line in held:
-                free = without(free, line @ folding.turn[k].T + folding.shift[k], RIM_TOL_M)
-            whole[a:b], lines[a:b] = None, chains(free)
-    for shapes in (whole, lines):
+    rows = folding.rows
+    ends = list(spans.values())
+    group = np.repeat(np.arange(len(ends)), [b - a for a, b in ends])
+    body = _bodies(folding.images, ends)
+    rimmed = [k for k, row in enumerate(rows) if row.surface.rims]
+    edges, owner = edges_of(np.array([rows[k].ground for k in rimmed], dtype=object))
+    on_rim, at = rim_stretches([rows[k] for k in rimmed], edges, owner)
+    row = np.array(rimmed, dtype=np.intp)[at]
+    on_rim = np.einsum("nij,nkj->nki", folding.turn[row], on_rim) + folding.shift[row][:, None]
+    held = np.unique(group[row])
+    edges, owner = edges_of(body[held])
+    free, owner = pared(on_rim, group[row], edges, held[owner], RIM_TOL_M)
+    lines = chains(free, owner, len(ends))
+    body[held] = None
+    out = []
+    for shapes in (body[group], lines[group]):
         some = np.flatnonzero(shapely.is_geometry(shapes))
-        if len(some):
-            shapes[some] = folding.back(shapes[some], some)
-    alone = {k for a, b in spans.values() if b - a == 1 for k in (a,)}
-    return [Lying(row.piece, row.surface.facet.id, row.ground, whole[k], lines[k], k in alone) for k, row in enumerate(folding.rows)]
+        shapes[some] = folding.back(shapes[some], some)
+        out.append(shapes)
+    alone = np.array([b - a == 1 for a, b in ends])[group]
+    return [Lying(r.piece, r.surface.facet.id, r.ground, out[0][k], out[1][k], bool(alone[k])) for k, r in enumerate(rows)]
+
+
+def _bodies(images: Shapes, ends: list[tuple[int, int]]) -> Shapes:
+    """Each piece whole: its images joined over cracks that are the arithmetic's alone."""
+    table = np.full((len(ends), max(b - a for a, b in ends)), None, dtype=object)
+    grown = shapely.buffer(images, CRACK_M, join_style="mitre")
+    for k, (a, b) in enumerate(ends):
+        table[k, :b - a] = grown[a:b] if b - a > 1 else images[a:b]
+    single = np.array([b - a == 1 for a, b in ends])
+    out = table[:, 0].copy()
+    out[~single] = shapely.union_all(table[~single], axis=1)
+    return np.asarray(out)
 
 
 def _small_blanks(pieces: Sequence[Piece], folding: Folding, spans: dict[int, tuple[int, int]]) -> list[str]:
@@ -141,11 +153,8 @@ def _false_folds(pieces: Sequence[Piece], folding: Folding, spans: dict[int, tup
     folded = [k for a, b in spans.values() if b - a > 1 for k in range(a, b)]
     if not folded:
         return []
-    rings, owner = shapely.get_rings(folding.images[folded], return_index=True)
-    edges, ring = ring_array_segments(rings)
-    row = np.asarray(folded, dtype=np.intp)[owner[ring]]
-    long = np.hypot(*(edges[:, 1] - edges[:, 0]).T) > 1e-9
-    edges, row = edges[long], row[long]
+    edges, owner = edges_of(folding.images[folded])
+    row = np.asarray(folded, dtype=np.intp)[owner]
     i, j = _edge_pairs(edges, row, np.array([r.piece for r in folding.rows])[row])
     first, last = near_parts(edges[i], edges[j], TOUCH_M)
     length = np.hypot(*(edges[j, 1] - edges[j, 0]).T)
@@ -165,15 +174,9 @@ def _false_folds(pieces: Sequence[Piece], folding: Folding, spans: dict[int, tup
     return [out[k] for k in sorted(out)]
 
 
-def _edge_pairs(edges: Floats, row: NDArray[np.intp], piece: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+def _edge_pairs(edges: Floats, row: Indices, piece: Indices) -> tuple[Indices, Indices]:
     """Pairs of edges of different patches of one piece whose boxes touch."""
-    cuts = np.flatnonzero(np.diff(piece)) + 1
-    first, second = [], []
-    for a, b in zip([0, *cuts], [*cuts, len(piece)], strict=True):
-        n = b - a
-        first.append(a + np.repeat(np.arange(n), n))
-        second.append(a + np.tile(np.arange(n), n))
-    i, j = np.concatenate(first), np.concatenate(second)
+    i, j = same_owner(piece, piece)
     apart = row[i] < row[j]
     i, j = i[apart], j[apart]
     low, high = edges.min(axis=1), edges.max(axis=1)

@@ -81,7 +81,7 @@ def _lowered(shrink: Shrink, limit: Limit, passes: int | None = None) -> Limit:
 
 def _search(fails: Callable[[int], bool], top: int | None, passes: int | None) -> int | None:
     """The largest number of steps up to ``top`` that passes; None where not even 0 does."""
-    if top is None or not fails(top):
+    if top is None or (passes is None and not fails(top)):
         return top
     # laps are seldom far from what they were planned as: step away from there in doubling strides
     stride = 1
@@ -96,12 +96,13 @@ def _search(fails: Callable[[int], bool], top: int | None, passes: int | None) -
             bad, stride = at, 4 * stride
         good = at
     else:
-        good, bad = passes, top
-        while good + stride < bad:
-            if fails(good + stride):
-                bad = good + stride
+        good, bad = passes, top + 1
+        while good < top:
+            at = min(good + stride, top)
+            if fails(at):
+                bad = at
                 break
-            good, stride = good + stride, 4 * stride
+            good, stride = at, 4 * stride
     while bad - good > 1:
         middle = (good + bad) // 2
         good, bad = (good, middle) if fails(middle) else (middle, bad)

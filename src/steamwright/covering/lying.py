@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import MultiLineString, Polygon
+from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from steamwright.covering.model import Patch, Piece, Placing, Role
 from steamwright.covering.places import place_on
 from steamwright.covering.room_facts import RoomFacts, Surface
-from steamwright.covering.segments import outer, ring_segments, spans_on
+from steamwright.covering.segments import Indices, Shapes, Span, contacts
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import Penetration
 
@@ -38,7 +38,7 @@ class Lying:
     facet: str
     ground: BaseGeometry
     body: BaseGeometry | None
-    free: MultiLineString | None
+    free: BaseGeometry | None
     alone: bool
 
 
@@ -80,7 +80,7 @@ def rows_of(facts: RoomFacts, pieces: Sequence[Piece]) -> tuple[list[Row], list[
     known = [(i, p) for i, p in every if p.facet in facts.surfaces]
     faults += [f"piece {pieces[i].id}: lies on {p.facet}, which this room does not have" for i, p in every if p.facet not in facts.surfaces]
     faults += [f"piece {piece.id}: has no patch" for piece in pieces if not piece.patches]
-    shapes = np.array([p.polygon for _, p in known], dtype=object)
+    shapes = _polygons([p for _, p in known])
     sound = shapely.is_valid(shapes) & ~shapely.is_empty(shapes) if len(shapes) else np.zeros(0, bool)
     faults += [f"piece {pieces[i].id}: its outline on {facts.name(p.facet)} crosses itself"
                for (i, p), ok in zip(known, sound, strict=True) if not ok]
@@ -98,7 +98,21 @@ def rows_of(facts: RoomFacts, pieces: Sequence[Piece]) -> tuple[list[Row], list[
     return rows, faults, held
 
 
-def _leaving(facts: RoomFacts, pieces: Sequence[Piece], known: list[tuple[int, Patch]], shapes: Floats) -> list[str]:
+def _polygons(patches: list[Patch]) -> Shapes:
+    """The polygons of many patches; those without holes are made in one go."""
+    out = np.full(len(patches), None, dtype=object)
+    plain = [k for k, p in enumerate(patches) if not p.holes_m and len(p.outline_m) > 2]
+    if plain:
+        points = np.array([x for k in plain for x in patches[k].outline_m], dtype=float)
+        out[plain] = shapely.polygons(shapely.linearrings(points, indices=np.repeat(np.arange(len(plain)),
+                                                                                    [len(patches[k].outline_m) for k in plain])))
+    for k, p in enumerate(patches):
+        if out[k] is None:
+            out[k] = p.polygon if len(p.outline_m) > 2 else Polygon()
+    return out
+
+
+def _leaving(facts: RoomFacts, pieces: Sequence[Piece], known: list[tuple[int, Patch]], shapes: Shapes) -> list[str]:
     """Patches that reach past their facet."""
     on: dict[str, list[int]] = {}
     for k, (_, patch) in enumerate(known):
@@ -127,7 +141,7 @@ def _round_pipes(surface: Surface, piece: Piece, shape: Polygon) -> tuple[BaseGe
             continue
         if shape.intersection(circle.buffer(-min(HOLE_TOL_M, pipe.diameter_m / 8))).area > 1e-8:
             faults.append(f"piece {piece.id}: covers {pipe_words(surface, pipe)}; cut a hole")
-        if collar and outer(shape).covers(circle):
+        if collar and Polygon(shape.exterior).covers(circle):
             held.add(pipe.id)
             sleeves.append(circle.buffer(HOLE_TOL_M))
         elif shape.intersects(circle):
@@ -143,13 +157,38 @@ def pipe_words(surface: Surface, pipe: Penetration) -> str:
     return f"the {pipe.kind.replace('_', ' ')} \"{pipe.name}\" at {place_on(surface.facet, pipe.center_m)}"
 
 
-def rim_stretches(row: Row) -> list[Floats]:
-    """Where the edges of a patch lie on rims, as lines in the facet's (s, t). [m]"""
-    if not row.surface.rims:
-        return []
-    edges = ring_segments(row.ground)
-    out = []
-    for rim in row.surface.rims:
-        d = (rim[1] - rim[0]) / np.hypot(*(rim[1] - rim[0]))
-        out += [np.array([rim[0] + lo * d, rim[0] + hi * d]) for lo, hi in spans_on(rim, edges, RIM_TOL_M)]
-    return out
+def rim_stretches(rows: Sequence[Row], edges_m: Floats, owner: Indices) -> tuple[Floats, Indices]:
+    """Where the edges of patches lie on rims.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        The patches.
+    edges_m : ndarray, shape (n, 2, 2)
+        Their edges in the facets' (s, t). [m]
+    owner : ndarray, shape (n,)
+        The row of every edge.
+
+    Returns
+    -------
+    stretches_m : ndarray, shape (k, 2, 2)
+        Start and end of every stretch. [m]
+    row : ndarray, shape (k,)
+        The row of every stretch.
+
+    References
+    ----------
+    own derivation
+    """
+    lines = [(k, rim) for k, row in enumerate(rows) for rim in row.surface.rims]
+    rims, at = np.array([x for _, x in lines]).reshape(-1, 2, 2), np.array([k for k, _ in lines], dtype=np.intp)
+    spans = contacts(rims, at, edges_m, owner, RIM_TOL_M)
+    found = [(k, span) for k, some in enumerate(spans) for span in some]
+    return stretches(rims[[k for k, _ in found]], [span for _, span in found]), at[[k for k, _ in found]]
+
+
+def stretches(lines_m: Floats, spans_m: Sequence[Span]) -> Floats:
+    """The stretch from ``low`` to ``high`` along each line; shape (n, 2, 2). [m]"""
+    run = lines_m[:, 1] - lines_m[:, 0]
+    d = run / np.hypot(run[:, 0], run[:, 1])[:, None]
+    return np.asarray(lines_m[:, :1] + np.array(spans_m).reshape(-1, 2)[..., None] * d[:, None])

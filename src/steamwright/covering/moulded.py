@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from steamwright.covering.lying import RIM_TOL_M, Lying, Row, rim_stretches
+from steamwright.covering.lying import RIM_TOL_M, Lying, Row, rim_stretches, stretches
 from steamwright.covering.model import Piece, Role
-from steamwright.covering.room_facts import JointLine, JointSide, RoomFacts
-from steamwright.covering.segments import Span, chains, ring_segments, shared, spans_on, without
+from steamwright.covering.room_facts import JointSide, RoomFacts
+from steamwright.covering.segments import Indices, Span, chains, contacts, edges_of, pared, same_owner, shared
 from steamwright.geometry.frame import Floats
 
 REACH_M = 0.35
@@ -21,7 +21,7 @@ FOLD_TOL_M = 1e-4
 
 @dataclass(frozen=True, slots=True)
 class _Fold:
-    """Patch ``one`` is folded onto patch ``two`` along a stretch of a joint."""
+    """Row ``one`` is folded onto row ``two`` along a stretch of a joint."""
 
     one: int
     two: int
@@ -53,16 +53,11 @@ def read_moulded(facts: RoomFacts, pieces: Sequence[Piece], groups: dict[int, li
     ----------
     own derivation
     """
-    lying: list[Lying] = []
-    faults: list[str] = []
-    for i, rows in groups.items():
-        faults += _not_ready_made(pieces[i], rows)
-        if len(rows) == 1 and not rows[0].surface.rims:
-            row = rows[0]
-            lying.append(Lying(i, row.surface.facet.id, row.ground, row.ground, None, True))
-        else:
-            lying += _over_folds(facts, i, rows)
-    return lying, faults
+    faults = [fault for i, rows in groups.items() for fault in _not_ready_made(pieces[i], rows)]
+    single = [rows[0] for rows in groups.values() if len(rows) == 1 and not rows[0].surface.rims]
+    lying = [Lying(row.piece, row.surface.facet.id, row.ground, row.ground, None, True) for row in single]
+    other = [row for rows in groups.values() if len(rows) > 1 or rows[0].surface.rims for row in rows]
+    return lying + (_over_folds(facts, other) if other else []), faults
 
 
 def _not_ready_made(piece: Piece, rows: list[Row]) -> list[str]:
@@ -79,48 +74,50 @@ def _not_ready_made(piece: Piece, rows: list[Row]) -> list[str]:
     return []
 
 
-def _over_folds(facts: RoomFacts, piece: int, rows: list[Row]) -> list[Lying]:
+def _over_folds(facts: RoomFacts, rows: list[Row]) -> list[Lying]:
     """The free edges of each patch and, unfolded, of those next to it."""
-    edges = [ring_segments(row.ground) for row in rows]
-    free = list(edges)
-    for k, row in enumerate(rows):
-        for line in rim_stretches(row):
-            free[k] = without(free[k], line, RIM_TOL_M)
-    folds = _folds(facts, rows, edges)
-    for f in folds:
-        o, d = _start_and_run(f.mine)
-        free[f.one] = without(free[f.one], np.array([o + f.stretch[0] * d, o + f.stretch[1] * d]), FOLD_TOL_M)
-    seen = [np.concatenate([free[k], *(_unfold(free[f.two], f.theirs, f.mine) for f in folds if f.one == k)]) for k in range(len(rows))]
-    return [Lying(piece, row.surface.facet.id, row.ground, None, chains(seen[k]), len(rows) == 1) for k, row in enumerate(rows)]
+    edges, owner = edges_of(np.array([row.ground for row in rows], dtype=object))
+    folds = _folds(facts, rows, edges, owner)
+    held, at = rim_stretches(rows, edges, owner)
+    folded = stretches(np.array([f.mine.line_m for f in folds]).reshape(-1, 2, 2), [f.stretch for f in folds])
+    free, of = pared(held, at, edges, owner, RIM_TOL_M)
+    free, of = pared(folded, np.array([f.one for f in folds], dtype=np.intp), free, of, FOLD_TOL_M)
+    across, onto = _unfold(folds, free, of)
+    lines = chains(np.concatenate([free, across]), np.concatenate([of, onto]), len(rows))
+    return [Lying(row.piece, row.surface.facet.id, row.ground, None, lines[k], False) for k, row in enumerate(rows)]
 
 
-def _folds(facts: RoomFacts, rows: list[Row], edges: list[Floats]) -> list[_Fold]:
+def _folds(facts: RoomFacts, rows: list[Row], edges_m: Floats, owner: Indices) -> list[_Fold]:
     """Where two patches of one piece share a stretch of a joint."""
+    on: dict[int, dict[str, list[int]]] = {}
+    for k, row in enumerate(rows):
+        on.setdefault(row.piece, {}).setdefault(row.surface.facet.id, []).append(k)
+    pairs = [(i, k, j.sides) for patches in on.values() for j in facts.joints
+             if j.joint.facets[0] in patches and j.joint.facets[1] in patches
+             for i in patches[j.joint.facets[0]] for k in patches[j.joint.facets[1]]]
+    if not pairs:
+        return []
+    lines = np.array([side.line_m for _, _, sides in pairs for side in sides])
+    spans = contacts(lines, np.array([k for pair in pairs for k in pair[:2]], dtype=np.intp), edges_m, owner, FOLD_TOL_M)
     out = []
-    on = {row.surface.facet.id for row in rows}
-    joints: list[JointLine] = [j for j in facts.joints if j.joint.facets[0] in on and j.joint.facets[1] in on]
-    for j in joints:
-        for i, one in enumerate(rows):
-            for k, two in enumerate(rows):
-                if (one.surface.facet.id, two.surface.facet.id) != j.joint.facets:
-                    continue
-                mine, theirs = j.sides
-                stretches = shared(spans_on(mine.line_m, edges[i], FOLD_TOL_M), spans_on(theirs.line_m, edges[k], FOLD_TOL_M))
-                for s in stretches:
-                    if s[1] - s[0] > 10 * FOLD_TOL_M:
-                        out += [_Fold(i, k, mine, theirs, s), _Fold(k, i, theirs, mine, s)]
+    for n, (i, k, (mine, theirs)) in enumerate(pairs):
+        for stretch in shared(spans[2 * n], spans[2 * n + 1]):
+            if stretch[1] - stretch[0] > 10 * FOLD_TOL_M:
+                out += [_Fold(i, k, mine, theirs, stretch), _Fold(k, i, theirs, mine, stretch)]
     return out
 
 
-def _start_and_run(side: JointSide) -> tuple[Floats, Floats]:
-    """Where a joint starts and its unit direction, in the facet's (s, t)."""
-    run = side.line_m[1] - side.line_m[0]
-    return side.line_m[0], np.asarray(run / np.hypot(*run))
+def _unfold(folds: list[_Fold], free_m: Floats, of: Indices) -> tuple[Floats, Indices]:
+    """Turn the free edges of the patch across each fold into the plane of this one, beyond the joint."""
+    i, j = same_owner(of, np.array([f.two for f in folds], dtype=np.intp))
 
-
-def _unfold(segments_m: Floats, theirs: JointSide, mine: JointSide) -> Floats:
-    """Turn segments of the facet across a joint into the plane of this one, beyond the joint."""
-    o, d = _start_and_run(theirs)
-    here, along = _start_and_run(mine)
-    rel = segments_m - o
-    return np.asarray(here + (rel @ d)[..., None] * along - (rel @ theirs.inward)[..., None] * mine.inward)
+    def axes(sides: list[JointSide]) -> tuple[Floats, Floats, Floats]:
+        lines = np.array([s.line_m for s in sides]).reshape(-1, 2, 2)
+        run = lines[:, 1] - lines[:, 0]
+        inward = np.array([s.inward for s in sides]).reshape(-1, 2)
+        return lines[j, :1], (run / np.hypot(run[:, 0], run[:, 1])[:, None])[j, None], inward[j, None]
+    there, d, n = axes([f.theirs for f in folds])
+    here, e, m = axes([f.mine for f in folds])
+    rel = free_m[i] - there
+    along, deep = (rel * d).sum(axis=2, keepdims=True), (rel * n).sum(axis=2, keepdims=True)
+    return np.asarray(here + along * e - deep * m), np.array([f.one for f in folds], dtype=np.intp)[j]

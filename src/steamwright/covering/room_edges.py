@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from steamwright.covering.places import place_on
-from steamwright.covering.room_facts import ROOM_TOL_M, RoomFacts, Surface
-from steamwright.covering.segments import merged, missing, near_parts
-from steamwright.geometry.frame import Floats
+from steamwright.covering.room_facts import ROOM_TOL_M, RoomFacts
+from steamwright.covering.segments import pared
 from steamwright.room.model import CoveredBy, FacetKind, Rim, Solid
 
 MUST_BE_TIGHT = frozenset({
@@ -41,36 +40,27 @@ def room_faults(solid: Solid, facts: RoomFacts) -> list[str]:
             for f in solid.facets if f.covering_by is CoveredBy.NONE and f.kind in MUST_BE_TIGHT]
     if all(f.covering_by is not CoveredBy.PIECES for f in solid.facets):
         out.append("no surface of the room is covered by pieces")
-    lines: dict[str, list[Floats]] = {k: list(s.rims) for k, s in facts.surfaces.items()}
-    for joint in facts.joints:
-        for side in joint.sides:
-            lines[side.facet].append(side.line_m)
-    for k, s in facts.surfaces.items():
-        if s.facet.covering_by is not CoveredBy.NONE:
-            out += _loose_edges(s, lines[k])
-    return out
+    return out + _loose_edges(facts)
 
 
 def _rim_words(facts: RoomFacts, rim: Rim) -> str:
+    """Name a rim and its middle."""
     facet = facts.surfaces[rim.facet].facet
     middle = facet.frame.drop([np.add(rim.start_m, rim.end_m) / 2.0])[0]
     return f"{rim.id} on {place_on(facet, (float(middle[0]), float(middle[1])))}"
 
 
-def _loose_edges(surface: Surface, lines: list[Floats]) -> list[str]:
-    """Stretches of a facet's edges along which it meets no covered facet and no opening."""
-    run = surface.edges[:, 1] - surface.edges[:, 0]
-    length = np.hypot(run[:, 0], run[:, 1])
-    if lines:
-        first, last = near_parts(np.array(lines)[None], surface.edges[:, None], ROOM_TOL_M)
-    else:
-        first = last = np.zeros((len(length), 0))
-    out = []
-    for k, edge in enumerate(surface.edges):
-        on = last[k] > first[k]
-        spans = [(float(a * length[k]), float(b * length[k])) for a, b in zip(first[k][on], last[k][on], strict=True)]
-        for low, high in missing(merged(spans), float(length[k])):
-            if high - low > 4 * ROOM_TOL_M:
-                s, t = edge[0] + run[k] / length[k] * (low + high) / 2.0
-                out.append(f"an edge is neither joint nor rim over {high - low:.3f} m: {place_on(surface.facet, (float(s), float(t)))}")
-    return out
+def _loose_edges(facts: RoomFacts) -> list[str]:
+    """Stretches of covered facets' edges along which they meet no covered facet and no opening."""
+    number = {k: i for i, k in enumerate(facts.surfaces)}
+    lines = [(number[k], rim) for k, s in facts.surfaces.items() for rim in s.rims]
+    lines += [(number[side.facet], side.line_m) for joint in facts.joints for side in joint.sides]
+    # what nobody covers needs neither
+    bare = np.array([s.facet.covering_by is CoveredBy.NONE for s in facts.surfaces.values()])
+    judged = ~bare[facts.edge_owner]
+    owner = np.array([k for k, _ in lines], dtype=np.intp)
+    edges, of = pared(np.array([x for _, x in lines]).reshape(-1, 2, 2), owner, facts.edges_m[judged], facts.edge_owner[judged], ROOM_TOL_M)
+    length = np.hypot(*(edges[:, 1] - edges[:, 0]).T)
+    surfaces = list(facts.surfaces.values())
+    return [f"an edge is neither joint nor rim over {length[k]:.3f} m: {place_on(surfaces[of[k]].facet, tuple(edges[k].mean(axis=0)))}"
+            for k in np.flatnonzero(length > 4 * ROOM_TOL_M)]

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely import Point, Polygon
 
-from steamwright.covering.segments import ring_segments, spans_on, total
+from steamwright.covering.segments import Indices, contacts, edges_of, total
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import CoveredBy, Facet, Joint, Penetration, Rim, Solid
 
@@ -18,11 +18,10 @@ ROOM_TOL_M = 5e-4
 
 @dataclass(frozen=True, slots=True)
 class Surface:
-    """A facet with what is needed to judge pieces on it; lines and circles are in its (s, t). [m]"""
+    """A facet with what is needed to judge pieces on it; rims and pipes are in its (s, t). [m]"""
 
     facet: Facet
     polygon: Polygon
-    edges: Floats
     pipes: tuple[tuple[Penetration, Polygon], ...]
     rims: tuple[Floats, ...]
 
@@ -44,22 +43,41 @@ class JointLine:
     sides: tuple[JointSide, JointSide]
     length_m: float
 
-    def seen_from(self, facet: str) -> tuple[JointSide, JointSide]:
-        """The side on a facet first, the other one second."""
-        return self.sides if self.sides[0].facet == facet else (self.sides[1], self.sides[0])
-
 
 @dataclass(frozen=True, slots=True)
 class RoomFacts:
-    """Surfaces by facet id and all joints; ``dishonest`` are rims that do not lie between a covered surface and an opening."""
+    """Surfaces by facet id and all joints; ``dishonest`` are rims that do not lie between a covered surface and an opening.
+
+    ``edges_m`` are the edges of all facets and ``edge_owner`` the facets' places in ``surfaces``.
+    """
 
     surfaces: dict[str, Surface]
     joints: tuple[JointLine, ...]
     dishonest: tuple[tuple[Rim, str], ...]
+    edges_m: Floats
+    edge_owner: Indices
 
     def name(self, facet: str) -> str:
         """What a person calls a facet."""
         return self.surfaces[facet].facet.name
+
+
+class _Planes:
+    """The frames of all facets, for carrying many points at once."""
+
+    def __init__(self, solid: Solid) -> None:
+        self.facets = solid.facets
+        self.number = {f.id: k for k, f in enumerate(solid.facets)}
+        self.shapes = np.array([f.polygon for f in solid.facets], dtype=object)
+        self.edges, self.owner = edges_of(self.shapes)
+        self.origin = np.array([f.frame.origin_m for f in solid.facets])
+        self.axes = np.array([[f.frame.u, f.frame.v] for f in solid.facets])
+
+    def drop(self, which: Indices, ends_m: Floats) -> tuple[Floats, Floats]:
+        """Lines of the room in the planes of facets, shape (n, 2, 2), and how far off the planes they are. [m]"""
+        rel = ends_m - self.origin[which][:, None]
+        flat = np.einsum("nij,nkj->nki", self.axes[which], rel)
+        return flat, np.abs(np.einsum("nj,nkj->nk", np.cross(self.axes[which, 0], self.axes[which, 1]), rel)).max(axis=1)
 
 
 def room_facts(solid: Solid) -> RoomFacts:
@@ -79,51 +97,52 @@ def room_facts(solid: Solid) -> RoomFacts:
     ----------
     own derivation
     """
-    facets = {f.id: f for f in solid.facets}
-    polygons = {f.id: f.polygon for f in solid.facets}
-    edges = {k: ring_segments(p) for k, p in polygons.items()}
-    pipes: dict[str, list[tuple[Penetration, Polygon]]] = {k: [] for k in facets}
+    planes = _Planes(solid)
+    pipes: dict[str, list[tuple[Penetration, Polygon]]] = {f.id: [] for f in solid.facets}
     for p in solid.penetrations:
         pipes[p.facet].append((p, Point(p.center_m).buffer(p.diameter_m / 2.0)))
-    rims: dict[str, list[Floats]] = {k: [] for k in facets}
-    dishonest: list[tuple[Rim, str]] = []
-    for rim in solid.rims:
-        wrong = _rim_fault(rim, facets, edges)
-        if wrong:
-            dishonest.append((rim, wrong))
-        else:
-            rims[rim.facet].append(facets[rim.facet].frame.drop([rim.start_m, rim.end_m]))
-    surfaces = {k: Surface(f, polygons[k], edges[k], tuple(pipes[k]), tuple(rims[k])) for k, f in facets.items()}
-    return RoomFacts(surfaces, _joint_lines(solid, facets, polygons), tuple(dishonest))
+    rims, dishonest = _rims(solid, planes)
+    surfaces = {f.id: Surface(f, planes.shapes[k], tuple(pipes[f.id]), tuple(rims[f.id])) for k, f in enumerate(solid.facets)}
+    return RoomFacts(surfaces, _joint_lines(solid, planes), tuple(dishonest), planes.edges, planes.owner)
 
 
-def _joint_lines(solid: Solid, facets: dict[str, Facet], polygons: dict[str, Polygon]) -> tuple[JointLine, ...]:
+def _joint_lines(solid: Solid, planes: _Planes) -> tuple[JointLine, ...]:
     """Drop every joint into its two facets and find which side of the line each facet is on."""
     joints = [j for j in solid.joints if np.linalg.norm(np.subtract(j.end_m, j.start_m)) > ROOM_TOL_M]
     if not joints:
         return ()
-    lines = np.array([facets[k].frame.drop([j.start_m, j.end_m]) for j in joints for k in j.facets])
+    which = np.array([planes.number[k] for j in joints for k in j.facets], dtype=np.intp)
+    lines, _ = planes.drop(which, np.repeat(np.array([[j.start_m, j.end_m] for j in joints]), 2, axis=0))
     run = lines[:, 1] - lines[:, 0]
     length = np.hypot(run[:, 0], run[:, 1])
     normal = np.stack([-run[:, 1], run[:, 0]], axis=1) / length[:, None]
     probe = lines.mean(axis=1) + 4 * ROOM_TOL_M * normal
-    left = shapely.contains_xy(np.array([polygons[k] for j in joints for k in j.facets]), probe[:, 0], probe[:, 1])
+    left = shapely.contains_xy(planes.shapes[which], probe[:, 0], probe[:, 1])
     normal[~left] *= -1.0
-    sides = [JointSide(k, lines[2 * i + h], normal[2 * i + h]) for i, j in enumerate(joints) for h, k in enumerate(j.facets)]
+    sides = [JointSide(planes.facets[k].id, lines[i], normal[i]) for i, k in enumerate(which)]
     return tuple(JointLine(j, (sides[2 * i], sides[2 * i + 1]), float(length[2 * i])) for i, j in enumerate(joints))
 
 
-def _rim_fault(rim: Rim, facets: dict[str, Facet], edges: dict[str, Floats]) -> str:
-    """Say why a rim is none; empty where it is one."""
-    if facets[rim.facet].covering_by is CoveredBy.NONE:
-        return "the surface itself is not covered"
-    if facets[rim.opening].covering_by is not CoveredBy.NONE:
-        return f"{facets[rim.opening].name} is no opening"
-    for facet in (facets[rim.facet], facets[rim.opening]):
-        ends = np.array([rim.start_m, rim.end_m])
-        line = facet.frame.drop(ends)
-        length = float(np.hypot(*(line[1] - line[0])))
-        off = float(np.abs((ends - np.asarray(facet.frame.origin_m)) @ facet.frame.normal).max())
-        if off > 2 * ROOM_TOL_M or length - total(spans_on(line, edges[facet.id], ROOM_TOL_M)) > 4 * ROOM_TOL_M:
-            return f"it is no edge of {facet.name}, there is no opening"
-    return ""
+def _rims(solid: Solid, planes: _Planes) -> tuple[dict[str, list[Floats]], list[tuple[Rim, str]]]:
+    """The honest rims of each facet, and the others with the reason: a rim is an edge of its facet and of an opening."""
+    honest: dict[str, list[Floats]] = {f.id: [] for f in solid.facets}
+    wrong: list[tuple[Rim, str]] = []
+    rims = [r for r in solid.rims if np.linalg.norm(np.subtract(r.end_m, r.start_m)) > ROOM_TOL_M]
+    if not rims:
+        return honest, wrong
+    which = np.array([planes.number[k] for r in rims for k in (r.facet, r.opening)], dtype=np.intp)
+    lines, off = planes.drop(which, np.repeat(np.array([[r.start_m, r.end_m] for r in rims]), 2, axis=0))
+    on = contacts(lines, which, planes.edges, planes.owner, ROOM_TOL_M)
+    for i, rim in enumerate(rims):
+        length = float(np.hypot(*(lines[2 * i, 1] - lines[2 * i, 0])))
+        facet, opening = planes.facets[which[2 * i]], planes.facets[which[2 * i + 1]]
+        astray = [k for k in (2 * i, 2 * i + 1) if off[k] > 2 * ROOM_TOL_M or length - total(on[k]) > 4 * ROOM_TOL_M]
+        if facet.covering_by is CoveredBy.NONE:
+            wrong.append((rim, "the surface itself is not covered"))
+        elif opening.covering_by is not CoveredBy.NONE:
+            wrong.append((rim, f"{opening.name} is no opening"))
+        elif astray:
+            wrong.append((rim, f"it is no edge of {planes.facets[which[astray[0]]].name}"))
+        else:
+            honest[rim.facet].append(lines[2 * i])
+    return honest, wrong

@@ -1,61 +1,78 @@
-"""Straight segments in a plane, many at a time: where they lie on a line, and what of them does not."""
+"""Straight segments in many planes at once: where they lie on lines, and what of them does not.
+
+Segments and lines carry the number of their owner (a patch, a facet); only those of the same owner meet.
+"""
 
 from __future__ import annotations
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import MultiLineString, Polygon
-from shapely.geometry.base import BaseGeometry
 
 from steamwright.geometry.frame import Floats
 
 Span = tuple[float, float]
+Indices = NDArray[np.intp]
+Shapes = NDArray[np.object_]
 
 
-def ring_segments(shape: BaseGeometry) -> Floats:
-    """All edges of a polygon, a multipolygon or their rings.
+def edges_of(shapes: Shapes) -> tuple[Floats, Indices]:
+    """All edges of polygons, with the number of the polygon that each belongs to.
 
     Parameters
     ----------
-    shape : BaseGeometry
-        Polygons with or without holes.
+    shapes : ndarray, shape (k,)
+        Polygons or multipolygons with or without holes.
 
     Returns
     -------
     segments_m : ndarray, shape (n, 2, 2)
         Start and end of every edge. [m]
+    owner : ndarray, shape (n,)
+        Index of the polygon of every edge.
 
     References
     ----------
     own derivation
     """
-    rings = shapely.get_rings(shapely.get_parts(np.array([shape], dtype=object)))
-    return ring_array_segments(rings)[0]
-
-
-def ring_array_segments(rings: NDArray[np.object_]) -> tuple[Floats, NDArray[np.intp]]:
-    """All edges of many rings, with the number of the ring that each belongs to.
-
-    Parameters
-    ----------
-    rings : ndarray, shape (k,)
-        Closed rings.
-
-    Returns
-    -------
-    segments_m : ndarray, shape (n, 2, 2)
-        Start and end of every edge. [m]
-    ring : ndarray, shape (n,)
-        Index of the ring of every edge.
-
-    References
-    ----------
-    own derivation
-    """
+    parts, shape = shapely.get_parts(shapes, return_index=True)
+    rings, part = shapely.get_rings(parts, return_index=True)
     points, ring = shapely.get_coordinates(rings, return_index=True)
     follows = ring[:-1] == ring[1:]
-    return np.stack([points[:-1], points[1:]], axis=1)[follows], ring[:-1][follows]
+    segments = np.stack([points[:-1], points[1:]], axis=1)[follows]
+    owner = shape[part][ring[:-1][follows]]
+    run = segments[:, 1] - segments[:, 0]
+    real = np.hypot(run[:, 0], run[:, 1]) > 1e-9
+    return segments[real], owner[real]
+
+
+def same_owner(owner: Indices, other: Indices) -> tuple[Indices, Indices]:
+    """All pairs that have the same owner.
+
+    Parameters
+    ----------
+    owner : ndarray, shape (n,)
+        Owners of the first kind.
+    other : ndarray, shape (m,)
+        Owners of the second kind.
+
+    Returns
+    -------
+    i : ndarray, shape (k,)
+        Indices into the first.
+    j : ndarray, shape (k,)
+        Indices into the second, in ascending order.
+
+    References
+    ----------
+    own derivation
+    """
+    order = np.argsort(owner, kind="stable")
+    low, high = (np.searchsorted(owner[order], other, side=side) for side in ("left", "right"))
+    count = high - low
+    j = np.repeat(np.arange(len(other)), count)
+    within = np.arange(len(j)) - np.repeat(np.cumsum(count) - count, count)
+    return order[np.repeat(low, count) + within], j
 
 
 def _within(at_start: Floats, at_end: Floats, low: Floats | float, high: Floats | float) -> tuple[Floats, Floats]:
@@ -75,33 +92,36 @@ def near_parts(lines_m: Floats, segments_m: Floats, tol_m: float) -> tuple[Float
 
     Parameters
     ----------
-    lines_m : ndarray, shape (..., 2, 2)
+    lines_m : ndarray, shape (n, 2, 2)
         Start and end of the lines, none of them of no length. [m]
-    segments_m : ndarray, shape (..., 2, 2)
-        Start and end of the segments; broadcast against the lines. [m]
+    segments_m : ndarray, shape (n, 2, 2)
+        Start and end of the segments. [m]
     tol_m : float
         How far off the line, or past its ends, still counts as on it. [m]
 
     Returns
     -------
-    first : ndarray, shape (...)
+    first : ndarray, shape (n,)
         Where the part begins, as a share of the segment.
-    last : ndarray, shape (...)
-        Where it ends; not more than ``first`` where there is none.
+    last : ndarray, shape (n,)
+        Where it ends; equal to ``first`` where there is none, or where the segment only crosses the line.
 
     References
     ----------
     own derivation
     """
-    run = lines_m[..., 1, :] - lines_m[..., 0, :]
-    length = np.hypot(run[..., 0], run[..., 1])
-    d = run / length[..., None]
-    rel = segments_m - lines_m[..., :1, :]
-    along = rel[..., 0] * d[..., None, 0] + rel[..., 1] * d[..., None, 1]
-    off = rel[..., 1] * d[..., None, 0] - rel[..., 0] * d[..., None, 1]
-    a0, a1 = _within(off[..., 0], off[..., 1], -tol_m, tol_m)
-    b0, b1 = _within(along[..., 0], along[..., 1], -tol_m, length + tol_m)
-    return np.maximum(np.maximum(a0, b0), 0.0), np.minimum(np.minimum(a1, b1), 1.0)
+    run = lines_m[:, 1] - lines_m[:, 0]
+    length = np.hypot(run[:, 0], run[:, 1])
+    d = run / length[:, None]
+    rel = segments_m - lines_m[:, :1]
+    along = rel[..., 0] * d[:, None, 0] + rel[..., 1] * d[:, None, 1]
+    off = rel[..., 1] * d[:, None, 0] - rel[..., 0] * d[:, None, 1]
+    a0, a1 = _within(off[:, 0], off[:, 1], -tol_m, tol_m)
+    b0, b1 = _within(along[:, 0], along[:, 1], -tol_m, length + tol_m)
+    first, last = np.maximum(np.maximum(a0, b0), 0.0), np.minimum(np.minimum(a1, b1), 1.0)
+    long = np.hypot(along[:, 1] - along[:, 0], off[:, 1] - off[:, 0])
+    contact = (last - first) * long > 4 * tol_m
+    return np.where(contact, first, 0.0), np.where(contact, last, 0.0)
 
 
 def points_at(segments_m: Floats, share: Floats) -> Floats:
@@ -109,50 +129,58 @@ def points_at(segments_m: Floats, share: Floats) -> Floats:
     return np.asarray(segments_m[:, 0] + (segments_m[:, 1] - segments_m[:, 0]) * share[:, None])
 
 
-def spans_on(line_m: Floats, segments_m: Floats, tol_m: float) -> list[Span]:
-    """Where segments lie on a line, as stretches along it.
+def contacts(lines_m: Floats, line_owner: Indices, segments_m: Floats, owner: Indices, tol_m: float) -> list[list[Span]]:
+    """Where segments lie on lines of the same owner.
 
     Parameters
     ----------
-    line_m : ndarray, shape (2, 2)
-        Start and end of the line. [m]
+    lines_m : ndarray, shape (k, 2, 2)
+        Start and end of the lines. [m]
+    line_owner : ndarray, shape (k,)
+        Their owners.
     segments_m : ndarray, shape (n, 2, 2)
         The segments. [m]
+    owner : ndarray, shape (n,)
+        Their owners.
     tol_m : float
-        How far off still counts as on the line; stretches no longer than four times this are crossings, not contacts. [m]
+        How far off still counts as on the line; contacts no longer than four times this are crossings. [m]
 
     Returns
     -------
-    spans_m : list of (float, float)
-        Merged stretches from the line's start, in order. [m]
+    spans_m : list of list of (float, float)
+        For each line, merged stretches from its start, in order. [m]
 
     References
     ----------
     own derivation
     """
-    first, last = near_parts(line_m[None], segments_m, tol_m)
+    out: list[list[Span]] = [[] for _ in range(len(lines_m))]
+    i, j = same_owner(owner, line_owner)
+    first, last = near_parts(lines_m[j], segments_m[i], tol_m)
     hit = last > first
-    if not hit.any():
-        return []
-    segs, first, last = segments_m[hit], first[hit], last[hit]
-    run = line_m[1] - line_m[0]
-    length = float(np.hypot(*run))
-    d = run / length
-    a = (points_at(segs, first) - line_m[0]) @ d
-    b = (points_at(segs, last) - line_m[0]) @ d
-    low, high = np.clip(np.minimum(a, b), 0.0, length), np.clip(np.maximum(a, b), 0.0, length)
-    return merged([(float(x), float(y)) for x, y in zip(low, high, strict=True) if y - x > 4 * tol_m])
+    i, j, first, last = i[hit], j[hit], first[hit], last[hit]
+    run = lines_m[j, 1] - lines_m[j, 0]
+    length = np.hypot(run[:, 0], run[:, 1])
+    ends = [np.einsum("ni,ni->n", points_at(segments_m[i], x) - lines_m[j, 0], run) / length for x in (first, last)]
+    low, high = np.clip(np.minimum(*ends), 0.0, length), np.clip(np.maximum(*ends), 0.0, length)
+    for k, a, b in zip(j.tolist(), low.tolist(), high.tolist(), strict=True):
+        out[k].append((a, b))
+    return [merged(spans) for spans in out]
 
 
-def without(segments_m: Floats, line_m: Floats, tol_m: float) -> Floats:
-    """What is left of segments when their parts on a line are taken away.
+def pared(lines_m: Floats, line_owner: Indices, segments_m: Floats, owner: Indices, tol_m: float) -> tuple[Floats, Indices]:
+    """What is left of segments when their parts on lines of the same owner are taken away.
 
     Parameters
     ----------
+    lines_m : ndarray, shape (k, 2, 2)
+        Start and end of the lines. [m]
+    line_owner : ndarray, shape (k,)
+        Their owners.
     segments_m : ndarray, shape (n, 2, 2)
         The segments. [m]
-    line_m : ndarray, shape (2, 2)
-        Start and end of the line. [m]
+    owner : ndarray, shape (n,)
+        Their owners.
     tol_m : float
         How far off, or past its ends, still counts as on the line. [m]
 
@@ -160,24 +188,59 @@ def without(segments_m: Floats, line_m: Floats, tol_m: float) -> Floats:
     -------
     left_m : ndarray, shape (m, 2, 2)
         The remaining segments. [m]
+    left_owner : ndarray, shape (m,)
+        Their owners.
 
     References
     ----------
     own derivation
     """
-    if not len(segments_m):
-        return segments_m
-    first, last = near_parts(line_m[None], segments_m, tol_m)
-    run = segments_m[:, 1] - segments_m[:, 0]
-    length = np.hypot(run[:, 0], run[:, 1])
-    # a segment that only crosses the line is free all along
-    hit = (last - first) * length > 4 * tol_m
+    i, j = same_owner(owner, line_owner)
+    first, last = near_parts(lines_m[j], segments_m[i], tol_m)
+    hit = last > first
     if not hit.any():
-        return segments_m
-    cut, first, last, length = segments_m[hit], first[hit], last[hit], length[hit]
-    head = np.stack([cut[:, 0], points_at(cut, first)], axis=1)[first * length > 1e-6]
-    tail = np.stack([points_at(cut, last), cut[:, 1]], axis=1)[(1.0 - last) * length > 1e-6]
-    return np.concatenate([segments_m[~hit], head, tail])
+        return segments_m, owner
+    gone: dict[int, list[Span]] = {}
+    for k, a, b in zip(i[hit].tolist(), first[hit].tolist(), last[hit].tolist(), strict=True):
+        gone.setdefault(k, []).append((a, b))
+    rests = [(k, a, b) for k, spans in gone.items() for a, b in missing(merged(spans), 1.0)]
+    rest = np.array([k for k, _, _ in rests], dtype=np.intp)
+    cut = segments_m[rest]
+    bits = np.stack([points_at(cut, np.array([x[n] for x in rests])) for n in (1, 2)], axis=1)
+    run = bits[:, 1] - bits[:, 0]
+    real = np.hypot(run[:, 0], run[:, 1]) > 1e-6
+    whole = np.ones(len(segments_m), dtype=bool)
+    whole[list(gone)] = False
+    return np.concatenate([segments_m[whole], bits[real]]), np.concatenate([owner[whole], owner[rest[real]]])
+
+
+def chains(segments_m: Floats, owner: Indices, count: int) -> Shapes:
+    """Join the segments of each owner end to end where they meet, so that moving them does not round every joint.
+
+    Parameters
+    ----------
+    segments_m : ndarray, shape (n, 2, 2)
+        The segments. [m]
+    owner : ndarray, shape (n,)
+        Their owners, below ``count``.
+    count : int
+        The number of owners.
+
+    Returns
+    -------
+    lines : ndarray, shape (count,)
+        A line or lines for each owner; None for those without segments.
+
+    References
+    ----------
+    own derivation
+    """
+    out = np.full(count, None, dtype=object)
+    if len(segments_m):
+        order = np.argsort(owner, kind="stable")
+        who, dense = np.unique(owner[order], return_inverse=True)
+        out[who] = shapely.line_merge(shapely.multilinestrings(shapely.linestrings(segments_m[order]), indices=dense))
+    return out
 
 
 def merged(spans_m: list[Span]) -> list[Span]:
@@ -210,31 +273,3 @@ def missing(spans_m: list[Span], length_m: float) -> list[Span]:
 def total(spans_m: list[Span]) -> float:
     """The length of stretches that do not overlap. [m]"""
     return sum(high - low for low, high in spans_m)
-
-
-def chains(segments_m: Floats) -> MultiLineString | None:
-    """Join segments end to end where they meet, so that rounding them off does not round every joint.
-
-    Parameters
-    ----------
-    segments_m : ndarray, shape (n, 2, 2)
-        The segments. [m]
-
-    Returns
-    -------
-    lines : MultiLineString or None
-        The same points as long lines; None where there are no segments.
-
-    References
-    ----------
-    own derivation
-    """
-    if not len(segments_m):
-        return None
-    lines = shapely.line_merge(MultiLineString(list(segments_m)))
-    return lines if isinstance(lines, MultiLineString) else MultiLineString([lines])
-
-
-def outer(shape: Polygon) -> Polygon:
-    """The polygon with its holes filled."""
-    return Polygon(shape.exterior)

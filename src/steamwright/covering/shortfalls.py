@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
 import shapely
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
@@ -14,7 +13,7 @@ from steamwright.covering.lying import pipe_words
 from steamwright.covering.model import Piece
 from steamwright.covering.places import mm, place_on
 from steamwright.covering.room_facts import JointSide, RoomFacts
-from steamwright.covering.segments import Span
+from steamwright.covering.segments import Indices, Span
 from steamwright.covering.shrink import GAP_M2, Shrink
 from steamwright.room.model import CoveredBy, FacetKind
 
@@ -41,9 +40,10 @@ class Shortfalls:
         return out
 
     def of_limit(self, limit: Limit) -> str:
-        """The place that limits the lap; the lap of these words is one step more than what passes."""
+        """The place that limits the lap; the lap of this judgement is one step more than what passes."""
         if limit.facet is not None:
-            found = self.of_facet(limit.facet)
+            gap = self.shrink.gap(limit.facet, self.lap_m)
+            found = [] if gap is None else [self._part(limit.facet, max(shapely.get_parts(gap), key=lambda g: round(g.area, 9)), limit.lap_m)]
         elif limit.joint is not None:
             j = limit.joint
             found = self._of_crossing(j, self.shrink.bare([j], self.lap_m).get(j, []))
@@ -69,8 +69,8 @@ class Shortfalls:
         more = len(told) - PLACES_A_FACET
         return told[:PLACES_A_FACET] + ([f"{surface.name}: and in {more} smaller places"] if more > 0 else [])
 
-    def _part(self, facet: str, gap: BaseGeometry) -> str:
-        """One bare or short place of a facet."""
+    def _part(self, facet: str, gap: BaseGeometry, lap_m: float | None = None) -> str:
+        """One bare or short place of a facet; where its lap is known it need not be looked for."""
         s = self.facts.surfaces[facet]
         for pipe, circle in s.pipes:
             if pipe.id not in self.held and circle.distance(gap) < 2e-3 and gap.distance(Point(pipe.center_m)) < pipe.diameter_m / 2 + 3e-3:
@@ -83,11 +83,13 @@ class Shortfalls:
         at = gap.representative_point()
         near = on[shapely.intersects(self.shrink.ground[on], gap)]
         names = _listed([self.pieces[i].id for i in self.shrink.piece[near[shapely.intersects(self.shrink.ground[near], at)]]])
+        if lap_m is not None:
+            return f"lap of {mm(lap_m)}: {place_on(s.facet, (at.x, at.y))}; {names}"
         here = self._lap_of(gap, near)
         what = "butt, no lap" if here < 1e-3 else f"lap short, {mm(here)} of {mm(self.lap_m)}"
         return f"{what}: {place_on(s.facet, (at.x, at.y))}; {names}"
 
-    def _lap_of(self, gap: BaseGeometry, near: np.ndarray) -> float:
+    def _lap_of(self, gap: BaseGeometry, near: Indices) -> float:
         """The lap that is there: the largest for which what is left still covers the gap. [m]"""
         low, high = 0.0, self.lap_m
         while high - low > 5e-5:
@@ -108,12 +110,12 @@ class Shortfalls:
         surface = self.facts.surfaces[side.facet].facet
         run = (side.line_m[1] - side.line_m[0]) / line.length_m
         out = []
+        raw = self.shrink.bare([joint], 0.0).get(joint, []) if stretches else []
         for low, high in stretches:
             if high - low < SHORTEST_M:
                 continue
             s, t = side.line_m[0] + run * (low + high) / 2.0
             place = place_on(surface, (float(s), float(t)))
-            raw = self.shrink.bare([joint], 0.0).get(joint, [])
             if any(min(high, b) - max(low, a) > SHORTEST_M for a, b in raw):
                 what = f"nothing crosses the joint between {self._between(joint)}"
             else:

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from steamwright.covering.lying import Lying
 from steamwright.covering.room_facts import ROOM_TOL_M, JointSide, RoomFacts
-from steamwright.covering.segments import Span, merged, missing, shared, total
+from steamwright.covering.segments import Indices, Shapes, Span, merged, missing, shared, total
+from steamwright.geometry.frame import Floats
 from steamwright.room.model import CoveredBy
 
 EDGE_TOL_M = 1e-5
@@ -23,9 +23,6 @@ GAP_M2 = 1e-7
 JOINT_TOL_M = 2e-3
 """How much of a joint may stay uncrossed: the ends of joints of a measured room are known no better."""
 ARC_SEGMENTS = 16
-
-Shapes = NDArray[np.object_]
-Indices = NDArray[np.intp]
 
 
 class Shrink:
@@ -235,7 +232,7 @@ class _Crossings:
                 out[j] = gaps
         return out
 
-    def _spans(self, hits: Shapes, asked: Indices) -> tuple[Indices, np.ndarray, np.ndarray]:
+    def _spans(self, hits: Shapes, asked: Indices) -> tuple[Indices, Floats, Floats]:
         """From what is left along each line to stretches from the joint's start."""
         parts, owner = shapely.get_parts(hits, return_index=True)
         points, part = shapely.get_coordinates(parts, return_index=True)
