@@ -1,0 +1,218 @@
+"""Judges facts by rules. It knows no room: only facts, limits and words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from steamwright.errors import RuleError
+from steamwright.rules.load import NUMERIC_OPS, load_vocabulary
+from steamwright.rules.measure import from_si, span_from_si
+from steamwright.rules.model import Finding, Verdict
+from steamwright.rules.predicates import PREDICATES
+from steamwright.rules.rule import Ask, Compare, Condition, Every, Fact, Facts, Never, PlaceFacts, Rule, Some, Value
+
+_GRAVITY = {Verdict.FAIL: 3, Verdict.MISSING_INPUT: 2, Verdict.MARGINAL: 1, Verdict.PASS: 0}
+_OPPOSITE = {Verdict.FAIL: Verdict.PASS, Verdict.PASS: Verdict.FAIL}
+FROM_MEMORY = "verify: from memory"
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """How a condition came out, with the comparison that decided."""
+
+    verdict: Verdict
+    provided: Value = None
+    required: Value = None
+    op: str = ""
+    unit: str = ""
+    margin: float | None = None
+    fact: str = ""
+
+
+def judge(facts: Facts, rules: Sequence[Rule]) -> tuple[Finding, ...]:
+    """Judge facts by rules.
+
+    Parameters
+    ----------
+    facts : Facts
+        Facts of the room and of its places.
+    rules : sequence of Rule
+        The rules.
+
+    Returns
+    -------
+    findings : tuple of Finding
+        In the order of the rules and places; every rule gives at least one.
+
+    Raises
+    ------
+    RuleError
+        If a rule names a fact that was not gathered.
+
+    References
+    ----------
+    own derivation
+    """
+    return tuple(finding for rule in rules for finding in _judge_rule(facts, rule))
+
+
+def judge_place(rule: Rule, place: PlaceFacts) -> Finding:
+    """Judge one rule at one place.
+
+    Parameters
+    ----------
+    rule : Rule
+        The rule.
+    place : PlaceFacts
+        The facts there, those of the room among them.
+
+    Returns
+    -------
+    finding : Finding
+        With its sentence.
+
+    Raises
+    ------
+    RuleError
+        If the rule names a fact that is not there.
+
+    References
+    ----------
+    own derivation
+    """
+    if rule.when is not None:
+        applies = _evaluate(rule.when, place, rule)
+        if applies.verdict is Verdict.FAIL:
+            return _finding(rule, place, Outcome(Verdict.NOT_APPLICABLE))
+        if applies.verdict is Verdict.MISSING_INPUT:
+            return _finding(rule, place, applies)
+    if rule.require is None:
+        return _finding(rule, place, Outcome(Verdict.MANUAL))
+    return _finding(rule, place, _evaluate(rule.require, place, rule))
+
+
+def _judge_rule(facts: Facts, rule: Rule) -> list[Finding]:
+    if not rule.each:
+        return [judge_place(rule, PlaceFacts("room", facts.room))]
+    if rule.each not in facts.places:
+        raise RuleError(f"no list of places {rule.each!r} was gathered", path=f"{rule.file}: {rule.id}: each")
+    found = [judge_place(rule, replace(p, facts={**facts.room, **p.facts})) for p in facts.places[rule.each]]
+    judged = [f for f in found if f.verdict is not Verdict.NOT_APPLICABLE]
+    if not judged:
+        return [_finding(rule, PlaceFacts("room", {}), Outcome(Verdict.NOT_APPLICABLE))]
+    if rule.need == "one" and any(f.verdict is Verdict.PASS for f in judged):
+        return [next(f for f in judged if f.verdict is Verdict.PASS)]
+    return _gathered(judged) if rule.gather else judged
+
+
+def _gathered(findings: list[Finding]) -> list[Finding]:
+    """Fold the places where a rule passes, or is to be seen to by hand, into one finding: the one with the least margin."""
+    out: list[Finding] = []
+    for verdict in (Verdict.PASS, Verdict.MANUAL):
+        same = [f for f in findings if f.verdict is verdict]
+        if same:
+            least = min(same, key=lambda f: float("inf") if f.margin is None else f.margin)
+            more = "" if len(same) == 1 else f" So at {len(same)} places" + (", this the tightest." if least.margin is not None else ".")
+            out.append(replace(least, sentence=least.sentence + more))
+    return [f for f in findings if f.verdict not in (Verdict.PASS, Verdict.MANUAL)] + out
+
+
+def _fact(name: str, place: PlaceFacts, rule: Rule) -> Fact:
+    found = place.facts.get(name)
+    if found is None:
+        raise RuleError(f"fact {name!r} was not gathered at {place.where!r}", path=f"{rule.file}: {rule.id}")
+    return found
+
+
+def _evaluate(condition: Condition, place: PlaceFacts, rule: Rule) -> Outcome:
+    if isinstance(condition, Compare):
+        return _compare(condition, place, rule)
+    if isinstance(condition, Every | Some):
+        outcomes = [_evaluate(part, place, rule) for part in condition.parts]
+        order = [(_GRAVITY[o.verdict], -(o.margin if o.margin is not None else 0.0), -k) for k, o in enumerate(outcomes)]
+        return outcomes[order.index(max(order) if isinstance(condition, Every) else min(order))]
+    if isinstance(condition, Never):
+        inner = _evaluate(condition.part, place, rule)
+        return replace(inner, verdict=_OPPOSITE.get(inner.verdict, inner.verdict), margin=None if inner.margin is None else -inner.margin)
+    return _ask(condition, place, rule)
+
+
+def _ask(condition: Ask, place: PlaceFacts, rule: Rule) -> Outcome:
+    values = [_fact(name, place, rule).value for name in condition.facts]
+    answer = PREDICATES[condition.predicate](*values)
+    if answer is None:
+        return Outcome(Verdict.MISSING_INPUT, fact=next((n for n, v in zip(condition.facts, values, strict=True) if v is None), ""))
+    provided = ", ".join(values[0]) if isinstance(values[0], tuple) else answer
+    return Outcome(Verdict.PASS if answer else Verdict.FAIL, provided, True, condition.predicate, fact=condition.facts[0])
+
+
+def _compare(c: Compare, place: PlaceFacts, rule: Rule) -> Outcome:
+    fact = _fact(c.fact, place, rule)
+    if c.op == "known":
+        known = fact.value not in (None, "")
+        return Outcome(Verdict.PASS if known else Verdict.FAIL, fact.value if known else None, "known", c.op, c.unit, fact=c.fact)
+    limit = _fact(c.of, place, rule).value if c.of is not None else c.limit
+    if fact.value is None or limit is None:
+        absent = c.fact if fact.value is None else c.of or ""
+        return Outcome(Verdict.MISSING_INPUT, None, limit if c.of is None else None, c.op, c.unit, fact=absent)
+    if c.op in NUMERIC_OPS:
+        return _compare_numbers(c, fact, limit)
+    value: Value = fact.value
+    if isinstance(value, float):
+        value = from_si(value, c.unit)
+    holds = {"==": value == limit, "!=": value != limit, "in": isinstance(limit, tuple) and value in limit,
+             "contains": isinstance(value, str | tuple) and str(limit) in value}[c.op]
+    return Outcome(Verdict.PASS if holds else Verdict.FAIL, value, limit, c.op, c.unit, fact=c.fact)
+
+
+def _compare_numbers(c: Compare, fact: Fact, limit: Value) -> Outcome:
+    if not isinstance(fact.value, float | int) or not isinstance(limit, float | int):
+        raise RuleError(f"{c.fact} {c.op}: {fact.value!r} against {limit!r}", path=c.fact, hint="both must be numbers")
+    value = from_si(float(fact.value), c.unit)
+    against = from_si(float(limit), c.unit) if c.of is not None else float(limit)
+    margin = float(f"{(value - against if c.op in ('>=', '>') else against - value):.6g}")
+    spread = span_from_si(fact.uncertainty, c.unit)
+    safe = margin >= 0.0 if c.op in (">=", "<=") else margin > 0.0
+    straddles = spread > 0.0 and -spread <= margin < spread
+    verdict = Verdict.MARGINAL if straddles else Verdict.PASS if safe else Verdict.FAIL
+    return Outcome(verdict, value, against, c.op, c.unit, margin, c.fact)
+
+
+def _show(value: Value) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{round(value, 3):.6g}"
+    if isinstance(value, tuple):
+        return ", ".join(value)
+    return "nothing" if value in (None, "") else str(value)
+
+
+def _finding(rule: Rule, place: PlaceFacts, outcome: Outcome) -> Finding:
+    plain = {"provided": _plain(outcome.provided), "required": _plain(outcome.required)}
+    shown = {name: _show(fact.value) for name, fact in place.facts.items()}
+    words = shown | {"where": place.where, "provided": _show(outcome.provided), "required": _show(outcome.required), "unit": outcome.unit}
+    sentence = _sentence(rule, outcome, words)
+    if rule.how_known == "memory" and rule.level == "required" and outcome.verdict is not Verdict.NOT_APPLICABLE:
+        sentence += f" ({FROM_MEMORY})"
+    fix = rule.say["fix"].format_map(words) if outcome.verdict in (Verdict.FAIL, Verdict.MARGINAL) and "fix" in rule.say else ""
+    return Finding(rule=rule.id, verdict=outcome.verdict, op=outcome.op, unit=outcome.unit, margin=outcome.margin, source=rule.source,
+                   clause=rule.clause, how_known=rule.how_known, level=rule.level, where=place.where, sentence=sentence, fix=fix, **plain)
+
+
+def _sentence(rule: Rule, outcome: Outcome, words: Mapping[str, str]) -> str:
+    if outcome.verdict is Verdict.NOT_APPLICABLE:
+        return f"{rule.title}: does not apply here."
+    if outcome.verdict is Verdict.MANUAL:
+        return rule.say["do"].format_map(words)
+    if outcome.verdict is Verdict.MISSING_INPUT:
+        kind = load_vocabulary().find(outcome.fact, rule.each)
+        default = f"{words['where']}: not judged, since {kind.label if kind else 'a fact'} is not known."
+        return rule.say["missing"].format_map(words) if "missing" in rule.say else default
+    text = rule.say["pass" if outcome.verdict is Verdict.PASS else "fail"].format_map(words)
+    return f"Too close to tell: {text}" if outcome.verdict is Verdict.MARGINAL else text
+
+
+def _plain(value: Value) -> float | str | bool | None:
+    return ", ".join(value) if isinstance(value, tuple) else value
