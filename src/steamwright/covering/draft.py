@@ -29,7 +29,10 @@ class Part:
 
 @dataclass(slots=True)
 class Draft:
-    """Patches on a common plane; ``beyond`` is material that runs on past rims and lies on no facet."""
+    """Patches on a common plane; ``beyond`` is material that runs on past rims and lies on no facet.
+
+    ``torn_m`` is how much of a joint a leg had to leave open because the blank has something else there.
+    """
 
     role: Role
     item: str
@@ -37,6 +40,7 @@ class Draft:
     parts: list[Part] = field(default_factory=list)
     beyond: list[Polygon] = field(default_factory=list)
     moulded: bool = False
+    torn_m: float = 0.0
 
     def bounds_m(self) -> tuple[float, float, float, float]:
         """Bounding box of all images on the draft's plane: x and y from, x and y to. [m]"""

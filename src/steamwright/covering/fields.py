@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from shapely import Polygon
+from shapely import LineString, Polygon
 
 from steamwright.covering.ground import Terrain
 from steamwright.geometry.unfolding import Motion
@@ -70,16 +70,19 @@ def develop(terrain: Terrain, root: str, joints: Iterable[str]) -> Field | None:
 
 def _lies_flat(terrain: Terrain, field: Field) -> bool:
     """True where images neither overlap nor run along each other except at the folds."""
-    joined = {frozenset(terrain.joints[j].facets) for j in field.inner}
+    folds = {frozenset(terrain.joints[j].facets): j for j in field.inner}
+    motions = dict(field.parts)
     images = [(f, m.polygon(terrain.grounds[f].polygon)) for f, m in field.parts]
     for k, (f, a) in enumerate(images):
         for g, b in images[k + 1:]:
             if not _boxes_meet(a, b):
                 continue
-            if frozenset((f, g)) in joined:
-                if a.intersection(b).area > TOUCH_M2:
-                    return False
-            elif a.buffer(APART_M).intersection(b).area > TOUCH_M2:
+            meeting = a.buffer(APART_M).intersection(b)
+            fold = folds.get(frozenset((f, g)))
+            if fold is not None:
+                along = LineString(motions[f].points(terrain.line(f, terrain.joints[fold])))
+                meeting = meeting.difference(along.buffer(3 * APART_M))
+            if meeting.area > TOUCH_M2:
                 return False
     return True
 

@@ -65,6 +65,8 @@ class Terrain:
     def __init__(self, solid: Solid) -> None:
         self.solid = solid
         self.grounds: dict[str, Ground] = {}
+        self._lines: dict[tuple[str, str], Floats] = {}
+        self._motions: dict[tuple[str, str], Motion] = {}
         for f in solid.facets:
             if f.covering_by is CoveredBy.NONE:
                 continue
@@ -81,6 +83,12 @@ class Terrain:
 
     def line(self, facet_id: str, stretch: Joint | Rim) -> Floats:
         """Ends of a joint or rim in a facet's coordinates, shape (2, 2), the facet to the left. [m]"""
+        key = facet_id, stretch.id
+        if key not in self._lines:
+            self._lines[key] = self._line(facet_id, stretch)
+        return self._lines[key]
+
+    def _line(self, facet_id: str, stretch: Joint | Rim) -> Floats:
         g = self.grounds[facet_id]
         ends = g.facet.frame.drop([stretch.start_m, stretch.end_m])
         d = ends[1] - ends[0]
@@ -96,6 +104,12 @@ class Terrain:
 
     def motion(self, joint: Joint, there: str, here: str) -> Motion:
         """Unfold facet ``there`` about a joint into the plane of facet ``here``."""
+        key = joint.id, there
+        if key not in self._motions:
+            self._motions[key] = self._motion(joint, there, here)
+        return self._motions[key]
+
+    def _motion(self, joint: Joint, there: str, here: str) -> Motion:
         ends = [joint.start_m, joint.end_m]
         a = self.grounds[there].facet.frame.drop(ends)
         b = self.grounds[here].facet.frame.drop(ends)

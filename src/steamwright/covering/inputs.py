@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -33,6 +33,19 @@ class NoSeam(Said):
     to_m: SpanLength = Field(alias="to")
 
 
+class Weights(Said):
+    """What a layout costs, in money and minutes; the defaults are common practice, no source.
+
+    A square metre of membrane, an hour of work, minutes a metre of lap and a piece; overhead work takes longer by a factor.
+    """
+
+    membrane_usd_m2: Annotated[float, Field(ge=0)] = 20.0
+    wage_usd_h: Annotated[float, Field(ge=0)] = 45.0
+    lap_min_m: Annotated[float, Field(ge=0)] = 0.6
+    piece_min: Annotated[float, Field(ge=0)] = 1.5
+    overhead_ratio: Annotated[float, Field(ge=1)] = 1.5
+
+
 class CoveringWishes(Said):
     """Everything about the covering that a person may choose."""
 
@@ -43,7 +56,12 @@ class CoveringWishes(Said):
     roll_length_m: SpanLength = Field(default=30.0, alias="roll_length")
     band_width_m: SpanLength = Field(default=0.127, alias="band_width")
     band_roll_length_m: SpanLength = Field(default=30.0, alias="band_roll_length")
-    joints: Literal["band", "fold"] = "band"
+    joints: Literal["best", "band", "fold"] = "best"
+    longest_m: SpanLength = Field(default=6.0, alias="longest")
+    longest_overhead_m: SpanLength = Field(default=3.0, alias="longest_overhead")
+    seam_clear_m: SpanLength = Field(default=0.1016, alias="seam_clear")
+    effort: Annotated[int, Field(ge=0)] = 60
+    weights: Weights = Weights()
     fold: tuple[FoldWish, ...] = ()
     direction: tuple[DirectionWish, ...] = ()
     no_seam: tuple[NoSeam, ...] = ()

@@ -19,12 +19,16 @@ from steamwright.room.model import Joint, Rim
 UPRIGHT, LEVEL = "upright", "level"
 SHORTEST_STRIP_M = 0.15
 FOLD_GAP_M = 1e-3
+LEG_SPARE_M = 5e-4
 TOUCHES_M = 2e-3
 
 
 @dataclass(frozen=True, slots=True)
 class SheetRules:
-    """What every sheet keeps to. ``folds`` are (joint id, facet whose sheets turn over it); ``longest_m`` of a piece."""
+    """What every sheet keeps to. ``folds`` are (joint id, facet whose sheets turn over it); ``longest_m`` of a piece.
+
+    No seam lies nearer than ``seam_clear_m`` to a joint that runs along it.
+    """
 
     lap_m: float
     roll_width_m: float
@@ -32,6 +36,7 @@ class SheetRules:
     item: str
     material: str
     folds: frozenset[tuple[str, str]]
+    seam_clear_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +85,7 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
     span = float(boxes[:, 0].min()), float(boxes[:, 2].max())
     s0, t0, _, _ = terrain.grounds[field.parts[0][0]].polygon.bounds
     zones = [sorted(float(v) for v in turn.points([(s0 + a, t0 + a), (s0 + b, t0 + b)])[:, 1]) for a, b in no_seam]
+    zones += _along_joints(terrain, images, rules.seam_clear_m)
     drafts: list[Draft] = []
     at, share = y0, strips.first_ratio
     while True:
@@ -95,6 +101,17 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
         if top >= y1 - 1e-9:
             return drafts
         at, share = top - rules.lap_m, 1.0
+
+
+def _along_joints(terrain: Terrain, images: list[tuple[str, Motion, Polygon]], clear_m: float) -> list[list[float]]:
+    """Stretches across the strips within a stated distance of joints that run along them."""
+    levels = set()
+    for facet, motion, _ in images:
+        for joint in terrain.grounds[facet].joints:
+            (_, y0), (_, y1) = motion.points(terrain.line(facet, joint))
+            if abs(y1 - y0) < clear_m / 4:
+                levels.add((round(float(min(y0, y1)) - clear_m, 6), round(float(max(y0, y1)) + clear_m, 6)))
+    return [list(z) for z in sorted(levels)]
 
 
 def _next_top(at: float, end: float, rules: SheetRules, zones: list[list[float]], share: float) -> float:
@@ -210,16 +227,24 @@ def _turn_over(terrain: Terrain, here: Part, joint: Joint, rules: SheetRules, dr
     there: Ground = terrain.grounds[terrain.far_side(joint, here.facet)]
     unfolding = terrain.motion(joint, there.facet.id, here.facet)
     to_plane = unfolding.then(here.motion)
+    depth = rules.lap_m + LEG_SPARE_M
     for t0, t1 in spans_along(here.polygon, a, b):
-        leg = Polygon([a + t0 * d, a + t0 * d - rules.lap_m * n, a + t1 * d - rules.lap_m * n, a + t1 * d])
+        leg = Polygon([a + t0 * d, a + t0 * d - depth * n, a + t1 * d - depth * n, a + t1 * d])
         ends = unfolding.inverse().points([a + t0 * d, a + t1 * d])
-        patch = clip(unfolding.inverse().polygon(leg), there.net)
+        whole = unfolding.inverse().polygon(leg)
+        patch = clip(whole, there.net)
         others = [p.motion.polygon(p.polygon) for p in draft.parts if p is not here]
+        around = here.motion.polygon(Polygon([a + (t0 - 2 * FOLD_GAP_M) * d - 1e-5 * n, a + (t0 - 2 * FOLD_GAP_M) * d - depth * n,
+                                              a + (t1 + 2 * FOLD_GAP_M) * d - depth * n, a + (t1 + 2 * FOLD_GAP_M) * d - 1e-5 * n]))
+        others += polygons(clip(here.motion.polygon(here.polygon), around))
         near = [g for g in others if g.distance(here.motion.polygon(leg)) < FOLD_GAP_M]
         if near:
-            taken = unary_union(near).buffer(FOLD_GAP_M)
+            taken = unary_union(near).buffer(FOLD_GAP_M, join_style="mitre")
             patch = without(patch, shapely.transform(taken, to_plane.inverse().points))
-        draft.parts += [Part(there.facet.id, p, to_plane) for p in touching(patch, ends[0], ends[1])]
+        kept = touching(patch, ends[0], ends[1])
+        folded = sum(q1 - q0 for p in kept for q0, q1 in spans_along(p, ends[1], ends[0]))
+        draft.torn_m += max(0.0, t1 - t0 - folded - 2 * rules.lap_m)
+        draft.parts += [Part(there.facet.id, p, to_plane) for p in kept]
 
 
 def _all_polygons(geometry: object) -> list[Polygon]:

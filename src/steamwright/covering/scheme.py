@@ -1,0 +1,208 @@
+"""A scheme: which facets are sheeted together, how the strips lie, and how every other joint is closed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from steamwright.covering.fields import Field, develop
+from steamwright.covering.ground import Terrain
+from steamwright.covering.inputs import CoveringWishes
+from steamwright.covering.sheets import LEVEL, UPRIGHT, Strips
+from steamwright.room.model import FacetKind, Joint
+
+
+@dataclass(frozen=True, slots=True)
+class FieldChoice:
+    """Facets developed about joints from a root, and the strips over them."""
+
+    root: str
+    inner: tuple[str, ...]
+    strips: Strips
+
+
+@dataclass(frozen=True, slots=True)
+class Scheme:
+    """All fields of a covering; ``folds`` are (joint, facet whose sheets turn over it), every other joint takes a band."""
+
+    fields: tuple[FieldChoice, ...]
+    folds: tuple[tuple[str, str], ...]
+
+    def with_fold(self, joint: str, facet: str | None) -> Scheme:
+        """The same with one joint closed by the sheets of a facet, or by a band."""
+        others = [f for f in self.folds if f[0] != joint]
+        return replace(self, folds=tuple(sorted(others + ([(joint, facet)] if facet is not None else []))))
+
+    def inner_joints(self) -> frozenset[str]:
+        """Joints over which sheets run on."""
+        return frozenset(j for f in self.fields for j in f.inner)
+
+
+def simple_scheme(terrain: Terrain, wishes: CoveringWishes) -> Scheme:
+    """Every facet by itself; bands on every joint, or folds where a person or ``joints = "fold"`` asks for them.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room.
+    wishes : CoveringWishes
+        Folds and directions asked for.
+
+    Returns
+    -------
+    scheme : Scheme
+        One field a facet.
+
+    References
+    ----------
+    common practice, no source
+    """
+    fields = tuple(FieldChoice(g.facet.id, (), Strips(directions(terrain, g.facet.id, wishes)[0]))
+                   for g in terrain.grounds.values() if g.by_pieces)
+    return Scheme(fields, tuple(sorted(wished_folds(terrain, wishes, everywhere=wishes.joints == "fold").items())))
+
+
+def wished_folds(terrain: Terrain, wishes: CoveringWishes, *, everywhere: bool) -> dict[str, str]:
+    """The facet whose sheets turn over each folded joint, by the person's wishes; a later wish overrules an earlier one.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room.
+    wishes : CoveringWishes
+        What a person asks for.
+    everywhere : bool
+        Fold joints that no wish names, too.
+
+    Returns
+    -------
+    folds : dict
+        Facet by joint.
+
+    References
+    ----------
+    common practice, no source
+    """
+    chosen: dict[str, str] = {}
+    for joint in terrain.joints.values():
+        turning = default_fold(terrain, joint) if everywhere else None
+        asked = asked_fold(terrain, joint, wishes)
+        if asked is not None:
+            turning = asked or None
+        if turning is not None and terrain.grounds[turning].by_pieces:
+            chosen[joint.id] = turning
+    return chosen
+
+
+def asked_fold(terrain: Terrain, joint: Joint, wishes: CoveringWishes) -> str | None:
+    """What a person wants of a joint: the facet whose sheets turn over it, "" for a band, ``None`` for no wish."""
+    asked = None
+    for wish in wishes.fold:
+        for mine, other in (joint.facets, joint.facets[::-1]):
+            if wish.from_surface == terrain.grounds[mine].facet.surface and wish.onto == terrain.grounds[other].facet.surface:
+                asked = mine if wish.by == "fold" else ""
+    return asked
+
+
+def default_fold(terrain: Terrain, joint: Joint) -> str | None:
+    """Sheets turn from the wall onto floor and ceiling, and from the smaller surface onto the larger elsewhere.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room.
+    joint : Joint
+        A joint.
+
+    Returns
+    -------
+    facet : str or None
+        The facet whose sheets turn over; ``None`` where others make both sides tight.
+
+    References
+    ----------
+    common practice, no source
+    """
+    a, b = (terrain.grounds[f] for f in joint.facets)
+    if not (a.by_pieces or b.by_pieces):
+        return None
+    if not (a.by_pieces and b.by_pieces):
+        return a.facet.id if a.by_pieces else b.facet.id
+    level = (FacetKind.FLOOR, FacetKind.CEILING)
+    if (a.facet.kind in level) != (b.facet.kind in level):
+        return b.facet.id if a.facet.kind in level else a.facet.id
+    return min((a, b), key=lambda g: (round(g.facet.area_m2, 6), g.facet.id)).facet.id
+
+
+def directions(terrain: Terrain, facet: str, wishes: CoveringWishes) -> tuple[str, ...]:
+    """The strip directions that a person leaves open for a surface."""
+    said = [w.sheets for w in wishes.direction if w.on == terrain.grounds[facet].facet.surface]
+    return (said[-1],) if said else (UPRIGHT, LEVEL)
+
+
+def stands_alone(terrain: Terrain, facet: str, wishes: CoveringWishes) -> bool:
+    """True for a surface with a direction or forbidden stretch of its own: it is not developed with others."""
+    surface = terrain.grounds[facet].facet.surface
+    return any(w.on == surface for w in wishes.direction) or any(w.on == surface for w in wishes.no_seam)
+
+
+def merged(terrain: Terrain, first: FieldChoice, second: FieldChoice, joint: Joint) -> tuple[FieldChoice, Field] | None:
+    """Two fields developed as one over a joint; the larger one's strips go on.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room.
+    first, second : FieldChoice
+        Fields on either side.
+    joint : Joint
+        The joint between them.
+
+    Returns
+    -------
+    choice, field : FieldChoice and Field, or None
+        ``None`` where they do not lie flat together.
+
+    References
+    ----------
+    own derivation
+    """
+    choice = FieldChoice(first.root, tuple(sorted((*first.inner, *second.inner, joint.id))), first.strips)
+    field = develop(terrain, choice.root, choice.inner)
+    return None if field is None else (choice, field)
+
+
+def parted(terrain: Terrain, choice: FieldChoice, joint_id: str) -> tuple[FieldChoice, FieldChoice]:
+    """A field cut in two at one of its folds.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room.
+    choice : FieldChoice
+        A field with that fold.
+    joint_id : str
+        The fold.
+
+    Returns
+    -------
+    near, far : FieldChoice
+        The part with the root, and the other.
+
+    References
+    ----------
+    own derivation
+    """
+    left = [j for j in choice.inner if j != joint_id]
+    near, inner = {choice.root}, []
+    grown = True
+    while grown:
+        grown = False
+        for j in left:
+            facets = terrain.joints[j].facets
+            if j not in inner and (facets[0] in near or facets[1] in near):
+                near |= set(facets)
+                inner.append(j)
+                grown = True
+    far_root = next(f for f in terrain.joints[joint_id].facets if f not in near)
+    far = tuple(j for j in left if j not in inner)
+    return replace(choice, inner=tuple(sorted(inner))), FieldChoice(far_root, far, choice.strips)

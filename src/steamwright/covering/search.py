@@ -1,0 +1,189 @@
+"""Finding a good scheme: merge fields, choose how strips lie and who closes each joint, then cut and compare.
+
+Work is counted in fields laid out, so the same job gives the same layout on every machine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from steamwright.covering.draft import Draft
+from steamwright.covering.model import Role
+from steamwright.covering.pricing import Pricing
+from steamwright.covering.scheme import FieldChoice, Scheme, asked_fold, directions, merged, parted, simple_scheme, stands_alone, wished_folds
+from steamwright.covering.sheets import LEVEL, UPRIGHT, Strips
+from steamwright.cutting.rolls import Blank, cut_rolls
+
+FIRST_RATIOS = (1.0, 0.75, 0.5)
+GAIN_USD = 1e-6
+
+
+class Search:
+    """An anytime search over schemes; ``best`` is valid at every moment.
+
+    Parameters
+    ----------
+    pricing : Pricing
+        Prices fields and bands.
+    fixed : sequence of Draft
+        Corner pieces and collars, which no scheme changes but which are cut from the same rolls.
+    effort_count : int
+        How many fields may be laid out.
+    tell : callable
+        Told in words where the search is.
+    """
+
+    def __init__(self, pricing: Pricing, fixed: Sequence[Draft], effort_count: int, tell: Callable[[str], None]) -> None:
+        self.pricing, self.fixed, self.effort_count, self.tell = pricing, fixed, effort_count, tell
+        self.terrain, self.wishes = pricing.terrain, pricing.wishes
+        simple = simple_scheme(self.terrain, self.wishes)
+        self.best = Scheme(simple.fields, tuple(sorted(wished_folds(self.terrain, self.wishes, everywhere=True).items())))
+
+    @property
+    def spent(self) -> bool:
+        """True when the effort is used up."""
+        return self.pricing.laid_count >= self.effort_count
+
+    def run(self) -> Scheme:
+        """Improve by fields and bands alone, then by what the rolls say.
+
+        Returns
+        -------
+        scheme : Scheme
+            The best found.
+
+        References
+        ----------
+        own derivation: greedy merging by joint length, then local improvement
+        """
+        self._strips()
+        self._merge()
+        for _ in range(3):
+            before = self.pricing.cost_usd(self.best)
+            self._close_joints()
+            self._strips()
+            self._part()
+            if self.spent or before - self.pricing.cost_usd(self.best) < GAIN_USD:
+                break
+        self._by_rolls()
+        return self.best
+
+    def _try(self, scheme: Scheme) -> bool:
+        """Take a scheme if it is cheaper."""
+        if self.spent or self.pricing.cost_usd(scheme) > self.pricing.cost_usd(self.best) - GAIN_USD:
+            return False
+        self.best = scheme
+        return True
+
+    def _merge(self) -> None:
+        """Develop facets together over the longest joints first: each such joint saves its lap."""
+        joints = sorted(self.terrain.joints.values(), key=lambda j: (-round(_length(j.start_m, j.end_m), 4), j.id))
+        for joint in joints:
+            if self.spent:
+                return
+            if asked_fold(self.terrain, joint, self.wishes) is not None or any(stands_alone(self.terrain, f, self.wishes) for f in joint.facets):
+                continue
+            owners = [next((c for c in self.best.fields if f in self._facets(c)), None) for f in joint.facets]
+            first, second = owners
+            if first is None or second is None or first == second:
+                continue
+            if len(self._facets(first)) < len(self._facets(second)):
+                first, second = second, first
+            found = merged(self.terrain, first, second, joint)
+            if found is None:
+                continue
+            rest = tuple(c for c in self.best.fields if c not in (first, second))
+            closed = self.best.with_fold(joint.id, None)
+            for strips in _lies(first.strips):
+                self._try(replace(closed, fields=(*rest, replace(found[0], strips=strips))))
+
+    def _part(self) -> None:
+        """Cut fields in two again where that has become cheaper."""
+        for choice in self.best.fields:
+            for joint_id in choice.inner:
+                if choice not in self.best.fields:
+                    break
+                near, far = parted(self.terrain, choice, joint_id)
+                rest = tuple(c for c in self.best.fields if c != choice)
+                for owner in self.terrain.joints[joint_id].facets:
+                    self._try(replace(self.best.with_fold(joint_id, owner), fields=(*rest, near, far)))
+
+    def _strips(self) -> None:
+        """For each field, the best direction, starting side and first width."""
+        for choice in self.best.fields:
+            current = choice
+            for strips in self._ways(choice):
+                other = replace(choice, strips=strips)
+                fields = tuple(other if c == current else c for c in self.best.fields)
+                if self._try(replace(self.best, fields=fields)):
+                    current = other
+
+    def _ways(self, choice: FieldChoice) -> list[Strips]:
+        allowed = directions(self.terrain, choice.root, self.wishes)
+        ways = [Strips(d, high, ratio) for d in allowed for ratio in FIRST_RATIOS for high in (False, True)]
+        return [w for w in ways if w != choice.strips]
+
+    def _close_joints(self) -> None:
+        """For each joint that no field runs over: sheets of one side, of the other, or a band."""
+        inner = self.best.inner_joints()
+        for joint in self.terrain.joints.values():
+            if joint.id in inner or asked_fold(self.terrain, joint, self.wishes) is not None:
+                continue
+            for owner in (*joint.facets, None):
+                if owner is None or self.terrain.grounds[owner].by_pieces:
+                    self._try(self.best.with_fold(joint.id, owner))
+
+    def _by_rolls(self) -> None:
+        """Keep changing strips while the rolls, as they are really cut, get cheaper."""
+        best_usd = self.rolls_usd(self.best)
+        for choice in self.best.fields:
+            current = choice
+            for strips in self._ways(choice):
+                if self.spent:
+                    return
+                other = replace(choice, strips=strips)
+                scheme = replace(self.best, fields=tuple(other if c == current else c for c in self.best.fields))
+                if self.pricing.cost_usd(scheme) < self.pricing.cost_usd(self.best) * 1.05 and self.rolls_usd(scheme) < best_usd - GAIN_USD:
+                    self.best, best_usd, current = scheme, self.rolls_usd(scheme), other
+                    self.tell(f"layout at {best_usd:.0f} usd")
+
+    def rolls_usd(self, scheme: Scheme) -> float:
+        """Cost with the rolls really cut: what they leave over counts.
+
+        Parameters
+        ----------
+        scheme : Scheme
+            A scheme.
+
+        Returns
+        -------
+        cost_usd : float
+            Used roll area, laps and pieces. [usd]
+
+        References
+        ----------
+        own derivation
+        """
+        drafts = [*self.pricing.drafts(scheme), *self.fixed]
+        blank_m2 = used_m2 = 0.0
+        for item, width, length in ((self.pricing.rules.item, self.wishes.roll_width_m, self.wishes.roll_length_m),
+                                    (self.pricing.band.item, 2 * self.pricing.band.leg_m, self.wishes.band_roll_length_m)):
+            sizes = [(d, d.size_m()) for d in drafts if d.item == item and not d.moulded]
+            blanks = [Blank(str(k), a, b, d.role is not Role.SHEET) for k, (d, (a, b)) in enumerate(sizes)]
+            blank_m2 += sum(b.length_m * b.width_m for b in blanks)
+            used_m2 += sum(cut_rolls(blanks, width, length).used_length_m) * width if blanks else 0.0
+        return self.pricing.cost_usd(scheme) + (used_m2 - blank_m2) * self.wishes.weights.membrane_usd_m2
+
+    def _facets(self, choice: FieldChoice) -> tuple[str, ...]:
+        field = self.pricing.field(choice)
+        return field.facets if field is not None else ()
+
+
+def _lies(strips: Strips) -> tuple[Strips, ...]:
+    """The same strips and the other direction."""
+    return strips, replace(strips, direction=LEVEL if strips.direction == UPRIGHT else UPRIGHT)
+
+
+def _length(a: tuple[float, float, float], b: tuple[float, float, float]) -> float:
+    return float(sum((p - q) ** 2 for p, q in zip(a, b, strict=True)) ** 0.5)
