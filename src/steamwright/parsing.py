@@ -250,7 +250,7 @@ def parse_permeance(text: str) -> float:
 
     Returns
     -------
-    permeance : float
+    permeance_kg_pa_s_m2 : float
         The permeance. [kg/(Pa s m2)]
 
     Raises
