@@ -80,6 +80,19 @@ class Digest:
         return self.facets[joint.facets[1] if joint.facets[0] == facet_id else joint.facets[0]]
 
 
+    def crossing(self, joint: Joint) -> tuple[str, ...]:
+        """Pieces that lie on both facets of a joint and meet along at least 20 mm of it, uppermost first."""
+        sides = [{p.id: patch for p, patch in self.patches.get(f, ())} for f in joint.facets]
+        frame = self.facets[joint.facets[0]].frame
+        line = shapely.LineString(frame.drop([joint.start_m, joint.end_m]))
+        found = []
+        for pid in sides[0].keys() & sides[1].keys():
+            near = shapely.intersection(shapely.buffer(line, 1e-3, cap_style="flat"), sides[0][pid].polygon)
+            if near.area > 0.5e-3 * min(0.02, 0.5 * line.length):
+                found.append(pid)
+        return tuple(sorted(found, key=lambda i: (-self.pieces[i].place_no, i)))
+
+
 def _stands_alone(facet: Facet) -> bool:
     s0, t0, s1, t1 = facet.polygon.bounds
     return facet.kind in (*STANDING, *OVERHEAD) and min(s1 - s0, t1 - t0) > 0.2

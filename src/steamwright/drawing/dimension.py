@@ -74,7 +74,7 @@ def arrow(tip_mm: Paper, direction_deg: float, length_mm: float = 3.0) -> Area:
     return Area((tuple(points),), None, INK)
 
 
-def running(sketch: Sketch, row: Row, marks: Sequence[Mark]) -> None:
+def running(sketch: Sketch, row: Row, marks: Sequence[Mark], line_mm: tuple[float, float] | None = None) -> None:
     """Draw a running dimension: an origin ring, a tick at every mark, and its value beside, moved apart where crowded.
 
     Parameters
@@ -85,6 +85,8 @@ def running(sketch: Sketch, row: Row, marks: Sequence[Mark]) -> None:
         Where the row lies and how it reads.
     marks : sequence of Mark
         What is dimensioned; those with the same printed place are drawn once.
+    line_mm : tuple of float or None
+        Ends of the line where its origin lies off this sheet. [mm]
 
     References
     ----------
@@ -104,8 +106,10 @@ def running(sketch: Sketch, row: Row, marks: Sequence[Mark]) -> None:
     sizes = [row.height_mm * 1.25] * len(texts) if row.upright or not flat else widths
     middles = spread([m.at_mm for m in shown], sizes, row.low_mm, row.high_mm, 1.6 if row.upright or not flat else 3.0)
     ends = [row.origin_mm, *(m.at_mm for m in shown)]
-    sketch.line("dimensions", _at(row, min(ends), 0), _at(row, max(ends), 0), "dimension")
-    sketch.circle("dimensions", _at(row, row.origin_mm, 0), 1.1, "dimension", "#ffffff")
+    low, high = line_mm or (min(ends), max(ends))
+    sketch.line("dimensions", _at(row, low, 0), _at(row, high, 0), "dimension")
+    if low - 1e-6 <= row.origin_mm <= high + 1e-6:
+        sketch.circle("dimensions", _at(row, row.origin_mm, 0), 1.1, "dimension", PAPER)
     for mark, text, middle in zip(shown, texts, middles, strict=True):
         _draw_mark(sketch, row, mark, text, middle, flat)
 

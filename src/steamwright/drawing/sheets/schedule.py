@@ -1,0 +1,168 @@
+"""The schedule of corner pieces, collars and seams."""
+
+from __future__ import annotations
+
+import shapely
+
+from steamwright.covering.model import Piece, Role
+from steamwright.drawing.digest import Digest
+from steamwright.drawing.facet_view import parts
+from steamwright.drawing.frame import open_page
+from steamwright.drawing.scene import Sheet
+from steamwright.drawing.tables import Column, Grid, draw_table
+from steamwright.units import format_length
+
+Row = tuple[str, ...]
+
+
+def schedule(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
+    """Draw the schedule on as many sheets as it needs.
+
+    Parameters
+    ----------
+    d : Digest
+        The plan arranged for drawing.
+    name : str
+        File name of the first sheet without suffix.
+    number : str
+        What the title block shows.
+
+    Returns
+    -------
+    sheets : tuple of Sheet
+        Corner pieces, collars and seams, each list where there is anything to list.
+
+    References
+    ----------
+    own derivation
+    """
+    lists = (
+        (("corner", 20.0), ("where", 78.0), ("how", 56.0)),
+        (("collar", 20.0), ("round", 70.0), ("hole, piece", 64.0)),
+        (("seam", 38.0), ("where", 62.0), ("lap", 30.0), ("over", 24.0)),
+    )
+    rows = [corner_rows(d), collar_rows(d), seam_rows(d)]
+    sheets: list[Sheet] = []
+    while any(rows) or not sheets:
+        part = f"-{len(sheets) + 1}" if sheets else ""
+        page = open_page(d, name + part, number + (chr(ord("a") + len(sheets)) if sheets else ""), "Corners, collars, seams")
+        f = page.field
+        slots = [(f.x0_mm, f.y0_mm), (f.x0_mm + f.width_mm / 2 + 3.0, f.y0_mm)]
+        for n, columns in enumerate(lists):
+            while rows[n] and slots:
+                x, y = slots.pop(0)
+                grid = Grid(x, y, f.y1_mm, tuple(Column(t, w) for t, w in columns), 3.4, tick=n < 2, line_ratio=1.7)
+                count = draw_table(page, grid, rows[n])
+                rows[n] = rows[n][count:] if count else []
+                if not rows[n] and y + _tall(grid, count) < f.y1_mm - 60.0:
+                    slots.insert(0, (x, y + _tall(grid, count)))
+        page.heading("Reading the sheet")
+        page.note("Tick a corner or a collar when it is set. The lap of a seam is the narrowest on its facet as planned; "
+                  "the record asks for the measured one.")  # fmt: skip
+        page.note(f"Required lap {format_length(d.plan.covering.lap_required_m, d.system)}, "
+                  f"planned {format_length(d.plan.covering.lap_planned_m, d.system)}.", bold=True)  # fmt: skip
+        sheets.append(page.finish())
+    return tuple(sheets)
+
+
+def _tall(grid: Grid, count: int) -> float:
+    """A safe height for rows of up to two lines each."""
+    return 16.0 + count * (2 * grid.line_mm + 0.45 * grid.height_mm)
+
+
+def corner_rows(d: Digest) -> list[Row]:
+    """Rows of the corner pieces.
+
+    Parameters
+    ----------
+    d : Digest
+        The plan arranged for drawing.
+
+    Returns
+    -------
+    rows : list of tuple of str
+        Mark, facets, and how it is made.
+
+    References
+    ----------
+    own derivation
+    """
+    out = []
+    for p in _in_order(d, Role.CORNER_PIECE):
+        where = " + ".join(dict.fromkeys(d.names[q.facet] for q in p.patches))
+        how = f"ready-made: {p.item}" if p.blank_m is None else "cut and fold, see template"
+        out.append((d.marks[p.id], where, how))
+    return out
+
+
+def collar_rows(d: Digest) -> list[Row]:
+    """Rows of the collars.
+
+    Parameters
+    ----------
+    d : Digest
+        The plan arranged for drawing.
+
+    Returns
+    -------
+    rows : list of tuple of str
+        Mark, what goes through it, hole and make.
+
+    References
+    ----------
+    own derivation
+    """
+    out = []
+    for p in _in_order(d, Role.COLLAR):
+        through = [
+            x
+            for q in p.patches
+            for x in d.penetrations.get(q.facet, ())
+            if shapely.Polygon(q.outline_m).distance(shapely.Point(x.center_m)) < 1e-3
+        ]
+        what = ", ".join(dict.fromkeys(f"{x.name or x.kind} ({d.names[x.facet]})" for x in through)) or d.names[p.patches[0].facet]
+        hole = ", ".join(f"⌀ {format_length(x.diameter_m, d.system)}" for x in through)
+        out.append((d.marks[p.id], what, f"{hole}  {p.item}" if p.blank_m is None else f"{hole}  cut from sheet"))
+    return out
+
+
+def seam_rows(d: Digest) -> list[Row]:
+    """Rows of the seams between sheets.
+
+    Parameters
+    ----------
+    d : Digest
+        The plan arranged for drawing.
+
+    Returns
+    -------
+    rows : list of tuple of str
+        The two sheets, the facet, the lap, and which lies over.
+
+    References
+    ----------
+    own derivation
+    """
+    out = []
+    for facet in d.plan.room.facets:
+        sheets = [x for x in d.lying(facet.id) if x.piece.role is Role.SHEET]
+        for i, low in enumerate(sheets):
+            for high in sheets[i + 1 :]:
+                both = shapely.intersection(low.polygon, high.polygon)
+                widths = [_width(p) for p in parts(both, "Polygon") if p.area > 1e-4]
+                if widths:
+                    pair = f"{d.marks[low.piece.id]} / {d.marks[high.piece.id]}"
+                    out.append((pair, d.names[facet.id], format_length(min(widths), d.system), d.marks[high.piece.id]))
+    return out
+
+
+def _width(polygon: shapely.Polygon) -> float:
+    """Shorter side of the smallest rectangle round a lap. [m]"""
+    box = shapely.minimum_rotated_rectangle(polygon)
+    c = box.exterior.coords
+    sides = [((c[k][0] - c[k + 1][0]) ** 2 + (c[k][1] - c[k + 1][1]) ** 2) ** 0.5 for k in (0, 1)]
+    return min(sides)
+
+
+def _in_order(d: Digest, role: Role) -> list[Piece]:
+    return sorted((p for p in d.pieces.values() if p.role is role), key=lambda p: (p.place_no, p.id))

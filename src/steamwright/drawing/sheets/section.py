@@ -1,0 +1,214 @@
+"""A section along the fall of the ceiling: slopes, heights, and headroom on the finished face."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from shapely import LineString
+
+from steamwright.drawing.digest import Digest
+from steamwright.drawing.dimension import single
+from steamwright.drawing.facet_view import View, parts
+from steamwright.drawing.frame import Page, choose_scale, open_page, scale_note
+from steamwright.drawing.pens import INK, SOFT, TEAL
+from steamwright.drawing.scene import Paper, Sheet, Text
+from steamwright.geometry.frame import Floats
+from steamwright.room.model import CoveredBy, Facet, FacetKind, Solid
+from steamwright.units import format_slope
+
+ROUND_MM = 52.0
+Segment = tuple[tuple[float, float], tuple[float, float]]
+OVERHEAD = (FacetKind.CEILING, FacetKind.SOFFIT, FacetKind.HEAD)
+
+
+def section(d: Digest, name: str, number: str) -> Sheet:
+    """Draw the section.
+
+    Parameters
+    ----------
+    d : Digest
+        The plan arranged for drawing.
+    name : str
+        File name without suffix.
+    number : str
+        What the title block shows.
+
+    Returns
+    -------
+    sheet : Sheet
+        The finished face in heavy line, the membrane face in thin line.
+
+    References
+    ----------
+    own derivation
+    """
+    page = open_page(d, name, number, "Section along the ceiling's fall")
+    finished = d.plan.finished
+    way, through = cutting_plane(finished)
+    cut = slice_solid(finished, way, through)
+    membrane = slice_solid(d.plan.room, way, through)
+    xs = [p[0] for _, seg in cut + membrane for p in seg]
+    zs = [p[1] for _, seg in cut + membrane for p in seg]
+    f = page.field
+    k, label = choose_scale(d, max(xs) - min(xs), max(zs) - min(zs), f.width_mm - 2 * ROUND_MM, f.height_mm - 70.0)
+    view = View((f.x0_mm + f.x1_mm) / 2 - k * (min(xs) + max(xs)) / 2, (f.y0_mm + f.y1_mm) / 2 + k * (min(zs) + max(zs)) / 2, k)
+    rooms = shapely.polygonize([LineString(s) for s in _noded([s for _, s in cut])])
+    for poly in parts(rooms, "Polygon"):
+        page.sketch.area("ground", tuple(view.ring(r.coords[:-1]) for r in (poly.exterior, *poly.interiors)), None, "#f1f4f4")
+    for facet, (a, b) in membrane:
+        page.sketch.line("edges", view.at(*a), view.at(*b), "thin" if facet.covering_by is not CoveredBy.NONE else "hair")
+    for facet, (a, b) in cut:
+        page.sketch.line("outline", view.at(*a), view.at(*b), "outline" if facet.covering_by is not CoveredBy.NONE else "glass")
+    _slopes(page, view, cut)
+    _headroom(page, view, cut)
+    _ends(page, view, way)
+    scale_note(page, k, label)
+    page.heading("Reading the sheet")
+    page.note("Heavy line: finished face (tile). Thin line: membrane face. Headroom is measured on the finished face.")
+    page.note("Ceilings of steam rooms fall at least 2 in/ft so that condensate runs down and does not drip on people."
+              if d.system == "inch" else "Ceilings of steam rooms fall at least 16.7 % so that condensate runs down and does not drip.")  # fmt: skip
+    return page.finish()
+
+
+def _noded(segments: list[Segment]) -> list[list[tuple[float, float]]]:
+    union = shapely.unary_union([LineString([(round(x, 5), round(y, 5)) for x, y in s]) for s in segments])
+    return [[(float(x), float(y)) for x, y in g.coords] for g in parts(union, "LineString")]
+
+
+def cutting_plane(solid: Solid) -> tuple[Floats, Floats]:
+    """Choose where to cut: through the middle of the room, along the fall of the largest sloped ceiling facet.
+
+    Parameters
+    ----------
+    solid : Solid
+        A closed room.
+
+    Returns
+    -------
+    plane : tuple of ndarray, shapes (3,) and (3,)
+        Level unit direction of the section, pointing downhill or along x where the ceiling is flat, and a point on it. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    over = [f for f in solid.facets if f.kind is FacetKind.CEILING and f.frame.normal[2] < -1e-6]
+    sloped = [f for f in over if math.hypot(*f.frame.normal[:2]) > 1e-3]
+    corners = np.vstack([f.frame.lift(f.outline_m) for f in solid.facets])
+    middle = (corners.min(axis=0) + corners.max(axis=0)) / 2
+    floors = [f for f in solid.facets if f.kind is FacetKind.FLOOR]
+    if floors:
+        main = max(floors, key=lambda f: f.area_m2)
+        middle = main.frame.lift([main.polygon.representative_point().coords[0]])[0]
+    if not sloped:
+        return np.array([1.0, 0.0, 0.0]), middle
+    n = max(sloped, key=lambda f: f.area_m2).frame.normal
+    way = np.array([-n[0], -n[1], 0.0])
+    return way / np.linalg.norm(way), middle
+
+
+def slice_solid(solid: Solid, way: Floats, through: Floats) -> list[tuple[Facet, Segment]]:
+    """Cut the facets of a room with an upright plane.
+
+    Parameters
+    ----------
+    solid : Solid
+        A closed room.
+    way : ndarray, shape (3,)
+        Level unit direction of the plane.
+    through : ndarray, shape (3,)
+        A point on it. [m]
+
+    Returns
+    -------
+    segments : list of (Facet, segment)
+        Each with its two ends as (distance along the direction, height). [m]
+
+    References
+    ----------
+    own derivation
+    """
+    across = np.array([-way[1], way[0], 0.0])
+    out: list[tuple[Facet, Segment]] = []
+    for facet in solid.facets:
+        frame = facet.frame
+        a, b = float(across @ np.array(frame.u)), float(across @ np.array(frame.v))
+        c = float(across @ (through - np.array(frame.origin_m)))
+        length = math.hypot(a, b)
+        if length < 1e-9:
+            continue
+        foot = (a * c / length**2, b * c / length**2)
+        line = LineString([(foot[0] - 99 * b / length, foot[1] + 99 * a / length), (foot[0] + 99 * b / length, foot[1] - 99 * a / length)])
+        for piece in parts(shapely.intersection(facet.polygon, line), "LineString"):
+            p = frame.lift([piece.coords[0], piece.coords[-1]])
+            flat = [(float((q - through) @ way), float(q[2])) for q in p]
+            if math.dist(*flat) > 1e-4:
+                out.append((facet, (flat[0], flat[1])))
+    return out
+
+
+def _slopes(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
+    """Slope of every ceiling stretch, written over it outside the room."""
+    for facet, (p, q) in cut:
+        if facet.kind not in OVERHEAD or facet.frame.normal[2] > -1e-6:
+            continue
+        (x0, z0), (x1, z1) = sorted((p, q))
+        if x1 - x0 < 0.15:
+            continue
+        slope = abs(z1 - z0) / (x1 - x0)
+        a, b = view.at(x0, z0), view.at(x1, z1)
+        turn = math.degrees(math.atan2(a[1] - b[1], b[0] - a[0]))
+        t = math.radians(turn)
+        n = facet.frame.normal
+        true = float(math.hypot(n[0], n[1]) / abs(n[2]))
+        content = format_slope(true, page.digest.system) if abs(true - slope) < 2e-3 else f"{format_slope(true, page.digest.system)} at right angles"
+        mx, my = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
+        texts = [Text((mx - off * math.sin(t), my - off * math.cos(t)), content, 5.0, "middle", TEAL, True, turn) for off in (4.0, 11.0, 18.0)]
+        placed = page.sketch.placer.put(texts, 0.8)
+        if placed:
+            page.sketch.put("labels", placed)
+
+
+def _headroom(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
+    """Clear heights: at both ends, at every break of the ceiling, over the middle of every seat."""
+    lows = [s for f, s in cut if f.frame.normal[2] > 0.5]
+    highs = [s for f, s in cut if f.frame.normal[2] < -0.3]
+    x_all = [p[0] for _, s in cut for p in s]
+    span = max(x_all) - min(x_all)
+    wanted = [min(x_all) + 0.03 * span, max(x_all) - 0.03 * span]
+    wanted += [p[0] for s in highs for p in s]
+    wanted += [(s[0][0] + s[1][0]) / 2 for f, s in cut if f.kind is FacetKind.BENCH_TOP]
+    done: list[float] = []
+    for x in sorted(wanted, key=lambda v: (min(abs(v - min(x_all)), abs(v - max(x_all))) > 0.1 * span, v)):
+        x = min(max(x, min(x_all) + 0.03 * span), max(x_all) - 0.03 * span)
+        low = max((z for s in lows if (z := _height_at(s, x)) is not None), default=None)
+        high = min((z for s in highs if (z := _height_at(s, x)) is not None), default=None)
+        if low is None or high is None or high - low < 0.05 or any(abs(x - o) < 0.06 * span for o in done):
+            continue
+        single(page.sketch, view.at(x, low), view.at(x, high), 0.0, high - low, view.scale_mm_per_m, page.digest.system)
+        done.append(x)
+
+
+def _height_at(segment: Segment, x: float) -> float | None:
+    (x0, z0), (x1, z1) = sorted(segment)
+    if not x0 <= x <= x1 or x1 - x0 < 1e-9:
+        return None
+    return z0 + (z1 - z0) * (x - x0) / (x1 - x0)
+
+
+def _ends(page: Page, view: View, way: Floats) -> None:
+    """Level datum line and which way the section looks."""
+    f, sketch = page.field, page.sketch
+    y = view.at(0.0, 0.0)[1]
+    a: Paper = (f.x0_mm + 6.0, y)
+    sketch.line("ground", a, (f.x1_mm - 6.0, y), "tie")
+    sketch.write("labels", (f.x0_mm + 6.0, y - 2.0), "datum 0", 3.5, color=SOFT)
+    turn = math.degrees(math.atan2(way[1], way[0]))
+    first = page.digest.plan.survey.stations
+    axis = f"{first[0].id} to {first[1].id}" if len(first) > 1 else "the first wall"
+    words = "along" if abs(turn) < 0.5 else f"turned {turn:.0f}° from"
+    sketch.write("labels", ((f.x0_mm + f.x1_mm) / 2, f.y1_mm - 1.0), f"downhill to the right, {words} the line {axis}", 4.0, "middle", INK)
+
+
