@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import pytest
 from pypdf import PdfReader
-from tests import plans
 
 from steamwright.dossier.compile import DossierError, dossier_pdf, size_mm
 from steamwright.dossier.contents import cautions, contents
 from steamwright.dossier.cutaway import cutaway_svg
 from steamwright.dossier.words import breakable, value
+from tests import plans
 
 SHEET = (
     b'<svg xmlns="http://www.w3.org/2000/svg" width="431.8mm" height="279.4mm" viewBox="0 0 431.8 279.4">'
@@ -81,7 +81,9 @@ def test_a_tight_covering_tells_its_spare():
     assert "at least 2.36 in, 0.36 in more than the 2.00 in required" in data["tight"]["sentence"].replace("\u200b", "")
 
 
-def test_same_plan_same_bytes():
+def test_same_plan_same_bytes_and_no_clock_in_them(reader):
+    assert reader.metadata.creation_date is None
+    assert reader.metadata.modification_date is None
     assert dossier_pdf(plans.plan(), {"a": SHEET}) == dossier_pdf(plans.plan(), {"a": SHEET})
 
 

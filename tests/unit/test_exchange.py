@@ -6,14 +6,15 @@ import csv
 import io
 import math
 import re
+import zipfile
 from dataclasses import replace
 
 import openpyxl
 import pytest
-from tests import plans
 
 from steamwright.exchange.spreadsheet import order_xlsx
 from steamwright.exchange.tables import order_csv
+from tests import plans
 
 
 @pytest.fixture(scope="module")
@@ -85,8 +86,11 @@ def test_findings_come_fails_first(book):
     assert verdicts == ["fail", "marginal", "missing input", "manual", "pass", "not applicable"]
 
 
-def test_same_plan_same_bytes():
+def test_same_plan_same_bytes_and_no_clock_in_them():
     first = order_xlsx(plans.plan())
+    with zipfile.ZipFile(io.BytesIO(first)) as archive:
+        assert {i.date_time for i in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}
+        assert re.findall(rb"20\d\d-\d\d-\d\d", archive.read("docProps/core.xml")) == [b"2000-01-01", b"2000-01-01"]
     assert first == order_xlsx(plans.plan())
     assert order_csv(plans.plan()) == order_csv(plans.plan())
 

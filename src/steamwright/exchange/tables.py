@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 
+from steamwright.drawing.digest import piece_marks
 from steamwright.estimate.model import OrderLine
 from steamwright.plan.listing import cuts_of, facet_names, in_setting_order, known_as, most_urgent_first
 from steamwright.plan.model import Plan
@@ -14,6 +15,7 @@ Cell = str | float | int | None
 ORDER_HEAD = ("Item", "Name", "Need", "Unit", "Pack", "Packs", "Price of a pack, USD", "Cost, USD", "Pieces", "Reason")
 PIECE_HEAD = (
     "Piece",
+    "Mark on the drawings",
     "Set as no.",
     "Role",
     "Item",
@@ -79,13 +81,13 @@ def piece_rows(plan: Plan) -> list[tuple[Cell, ...]]:
     ----------
     own derivation
     """
-    names, system = facet_names(plan), plan.job.units
+    names, marks, system = facet_names(plan), piece_marks(plan.covering.pieces), plan.job.units
     rows: list[tuple[Cell, ...]] = []
     for p in in_setting_order(plan.covering):
         on = ", ".join(dict.fromkeys(names.get(x.facet, x.facet) for x in p.patches))
         blank = [format_length(v, system) for v in p.blank_m] if p.blank_m else ["ready-made", ""]
         cut = [p.cut.stock, format_length(p.cut.x_m, system), format_length(p.cut.y_m, system)] if p.cut else ["", "", ""]
-        rows.append((p.id, p.place_no, p.role.value.replace("_", " "), p.item, on, ", ".join(p.over), *blank, *cut))
+        rows.append((p.id, marks[p.id], p.place_no, p.role.value.replace("_", " "), p.item, on, ", ".join(p.over), *blank, *cut))
     return rows
 
 
