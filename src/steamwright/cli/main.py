@@ -128,7 +128,8 @@ def _files(built: Plan, tell: Callable[[str], None]) -> dict[str, bytes]:
 
     drawings = drawing_files(built)
     tell("order")
-    from steamwright.exchange import order_csv, order_xlsx
+    from steamwright.exchange.spreadsheet import order_xlsx
+    from steamwright.exchange.tables import order_csv
 
     files |= drawings | {"order.xlsx": order_xlsx(built), "order.csv": order_csv(built)}
     tell("dossier")

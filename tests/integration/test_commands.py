@@ -1,0 +1,110 @@
+"""The commands as a person runs them: a whole process, a real example, real files."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+HOME = ROOT / "examples" / "home-alcove.toml"
+REMODEL = ROOT / "examples" / "remodel-curbless.toml"
+
+
+def steamwright(*arguments: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-c", "from steamwright.cli.main import run; run()", *arguments]
+    return subprocess.run(command, capture_output=True, text=True, check=False, timeout=120)
+
+
+def tree(folder: Path) -> dict[str, bytes]:
+    return {str(p.relative_to(folder)): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, subprocess.CompletedProcess[str]]:
+    folder = tmp_path_factory.mktemp("home")
+    (folder / "notes.txt").write_text("mine", encoding="utf-8")
+    return folder, steamwright("plan", str(HOME), "--out", str(folder), "--json")
+
+
+def test_the_first_example_is_all_right(planned: tuple[Path, subprocess.CompletedProcess[str]]) -> None:
+    folder, ran = planned
+    assert ran.returncode == 0, ran.stdout + ran.stderr
+    assert ran.stderr == ""
+    told = json.loads(ran.stdout)
+    assert told["ok"]
+    assert told["tight"]
+    assert told["spare_m"] >= 0
+    assert told["findings"]["fail"] == 0
+    assert told["findings"]["pass"] > 10
+    written = set(tree(folder))
+    assert set(told["files"]) == written - {"notes.txt"}
+    assert {"plan.json", "room.dxf", "room.glb", "order.xlsx", "order.csv", "dossier.pdf"} < written
+    assert sum(name.startswith("sheets/") for name in written) >= 8
+
+
+def test_what_is_written_is_what_it_says(planned: tuple[Path, subprocess.CompletedProcess[str]]) -> None:
+    folder, ran = planned
+    told, plan = json.loads(ran.stdout), json.loads((folder / "plan.json").read_bytes())
+    assert plan["format"] == "steamwright-plan"
+    assert plan["room"]["volume_m3"] == pytest.approx(told["volume_m3"], abs=1e-6)
+    assert len(plan["covering"]["pieces"]) == sum(told["pieces"].values())
+    assert (folder / "dossier.pdf").read_bytes().startswith(b"%PDF-")
+    assert (folder / "room.glb").read_bytes()[:4] == b"glTF"
+    assert (folder / "order.xlsx").read_bytes()[:2] == b"PK"
+
+
+def test_the_same_job_gives_the_same_bytes(planned: tuple[Path, subprocess.CompletedProcess[str]], tmp_path: Path) -> None:
+    folder, _ = planned
+    steamwright("plan", str(HOME), "--out", str(tmp_path))
+    first, second = tree(folder), tree(tmp_path)
+    assert set(first) - {"notes.txt"} == set(second)
+    assert [name for name in second if first[name] != second[name]] == []
+
+
+def test_a_job_out_of_a_plan_is_the_job(planned: tuple[Path, subprocess.CompletedProcess[str]]) -> None:
+    from steamwright.plan.job import Job
+    from steamwright.plan.jobfile import read_job
+
+    document = json.loads((planned[0] / "plan.json").read_bytes())["job"]
+    again, said = Job.model_validate(document), read_job(HOME.read_text(encoding="utf-8"))
+    assert again.room.opening[0].width_m == pytest.approx(said.room.opening[0].width_m, abs=1e-7)
+    assert [r.of for r in again.survey.reading] == [r.of for r in said.survey.reading]
+
+
+def test_a_misread_tape_fails() -> None:
+    ran = steamwright("check", str(REMODEL))
+    assert ran.returncode == 1, ran.stdout + ran.stderr
+    assert "B-F" in ran.stdout
+    assert ran.stderr == ""
+
+
+def test_bad_input_writes_nothing(tmp_path: Path) -> None:
+    bad = tmp_path / "bad.toml"
+    text = HOME.read_text(encoding="utf-8").replace('name = "', 'nane = "', 1)
+    bad.write_text(text, encoding="utf-8")
+    ran = steamwright("plan", str(bad), "--out", str(tmp_path / "out"))
+    assert ran.returncode == 2
+    assert "did you mean “name”?" in ran.stderr
+    assert "Traceback" not in ran.stderr
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(("good", "bad"), [
+    ('bottom = "', 'bottom = "99 ft"  # "'),
+    ('of = "A-C"', 'of = "A-Z"'),
+    ('material = "', 'material = "no such '),
+    ('width = "', 'width = "-'),
+    ('height = "', 'height = "0 in"  # "'),
+])  # fmt: skip
+def test_a_room_that_cannot_be_is_told_with_its_line(tmp_path: Path, good: str, bad: str) -> None:
+    text = HOME.read_text(encoding="utf-8")
+    assert good in text
+    job = tmp_path / "job.toml"
+    job.write_text(text.replace(good, bad, 1), encoding="utf-8")
+    ran = steamwright("check", str(job))
+    assert ran.returncode == 2, ran.stdout + ran.stderr
+    assert f"line {1 + text[: text.index(good)].count(chr(10))}" in ran.stderr
