@@ -29,3 +29,24 @@ def compiled(function: F) -> F:
     """
     result: F = numba.njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract", "nsz", "arcp"})(function)
     return result
+
+
+def inlined(function: F) -> F:
+    """Compile a small function into its callers.
+
+    Parameters
+    ----------
+    function : callable
+        Uses numbers and arrays only.
+
+    Returns
+    -------
+    function : callable
+        The same function, compiled where it is called.
+
+    References
+    ----------
+    own derivation
+    """
+    result: F = numba.njit(nogil=True, error_model="numpy", fastmath={"contract", "nsz", "arcp"}, forceinline=True)(function)
+    return result

@@ -14,9 +14,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from steamwright.errors import InputError, NotConvergedError
-from steamwright.physics.moist_air import ZERO_CELSIUS_K, saturation_pressure_pa
-from steamwright.physics.porous import TABLE_COLUMNS, Porous, table_of
-from steamwright.physics.wall import Film, Wall
+from steamwright.physics.moist_air import ZERO_CELSIUS_K
+from steamwright.physics.wall import Wall
 
 Floats = NDArray[np.float64]
 
@@ -237,7 +236,7 @@ def march(
     work = assemble(wall, left, right, profile_time_s, settings or Settings(), record_time_s, probes_m)
     status = work.run()
     if status:
-        raise _failure(work.counts, work.state, status)
+        raise _failure(work.kept.counts, work.state, status)
     return finish(work)
 
 
@@ -307,23 +306,3 @@ def march_many(
     with ThreadPoolExecutor(workers) as pool:
         return tuple(pool.map(one, range(len(walls))))
 
-
-def default_film() -> Film:
-    """Nothing between two layers: full contact of vapor, liquid and heat.
-
-    Returns
-    -------
-    film : Film
-        Without resistance.
-
-    References
-    ----------
-    own derivation
-    """
-    return Film()
-
-
-__all__ = [
-    "TABLE_COLUMNS", "Balance", "Film", "March", "Porous", "Settings", "Side", "Wall", "march", "march_many",
-    "saturation_pressure_pa", "side", "table_of", "table_temperatures_k",
-]  # fmt: skip

@@ -9,7 +9,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from steamwright.errors import InputError
 from steamwright.physics.heat_moisture import (
-    COLDEST_C,
     OPEN_HEAT_W_M2K,
     OPEN_VAPOR_KG_PA_S_M2,
     TEMPERATURES,
@@ -19,6 +18,8 @@ from steamwright.physics.heat_moisture import (
     Side,
     table_temperatures_k,
 )
+from steamwright.physics.heat_moisture_kernel import CELL_ROWS, CLIMATE_COLUMNS, Grid
+from steamwright.physics.heat_moisture_march import Bench, Course, Kept
 from steamwright.physics.heat_moisture_march import march as compiled_march
 from steamwright.physics.moist_air import ZERO_CELSIUS_K, saturation_pressure_pa
 from steamwright.physics.porous import Porous, table_of
@@ -36,41 +37,17 @@ class Work:
     """Arrays of one run."""
 
     state: Floats
-    half: Floats
-    capacity: Floats
-    material: Ints
-    kind: Ints
-    vapor: Floats
-    heat: Floats
-    tables: Floats
-    stretches: Floats
-    warm: Floats
-    joins: Floats
-    spans: Floats
-    contact: Ints
-    knots: Floats
-    air_left: Floats
-    air_right: Floats
-    exchange_cell: Ints
-    exchange_side: Ints
-    exchange_flow: Floats
-    numbers: Floats
-    slot: Ints
-    probe: Ints
-    layer: Ints
-    content: Floats
-    celsius: Floats
-    probed: Floats
-    sums: Floats
-    balance: Floats
-    counts: Floats
     start: Floats
+    grid: Grid
+    course: Course
+    kept: Kept
+    bench: Bench
     profile_time: Floats
     record_time: Floats
     order: Ints
 
     def run(self) -> int:
-        """March.
+        """March; compiles on the first call of all.
 
         Returns
         -------
@@ -81,12 +58,7 @@ class Work:
         ----------
         own derivation
         """
-        return compiled_march(
-            self.state, self.half, self.capacity, self.material, self.kind, self.vapor, self.heat, self.tables, self.stretches,
-            self.warm, self.joins, self.spans, self.contact, self.knots, self.air_left, self.air_right, self.exchange_cell,
-            self.exchange_side, self.exchange_flow, self.numbers, self.slot, self.probe, self.layer, self.content, self.celsius,
-            self.probed, self.sums, self.balance, self.counts,
-        )  # fmt: skip
+        return compiled_march(self.state, self.grid, self.course, self.kept, self.bench)
 
 
 def _join_table(left: Porous, right: Porous, half_left: float, half_right: float) -> tuple[Floats, tuple[float, float]]:
@@ -103,14 +75,15 @@ def _join_table(left: Porous, right: Porous, half_left: float, half_right: float
     return np.interp(points, logs, share), (low, (JOIN_POINTS - 1) / (float(logs[-1]) - low))
 
 
-def _climate(side: Side, knots: Floats, surface: Porous) -> Floats:
+def _climate(side: Side, knots: Floats, surface: Porous, warm: Floats) -> Floats:
     """Values of a side at the knots; at a jump the first knot of a time takes the value before, the last the value after."""
     columns = [
         side.temperature_k - ZERO_CELSIUS_K, side.vapor_pressure_pa, np.minimum(side.heat_transfer_w_m2k, OPEN_HEAT_W_M2K),
         np.minimum(side.vapor_transfer_kg_pa_s_m2, OPEN_VAPOR_KG_PA_S_M2), side.rain_kg_m2s, side.sun_w_m2,
     ]  # fmt: skip
     if side.contact:
-        columns.append(surface.potential_at(np.minimum(side.vapor_pressure_pa / saturation_pressure_pa(side.temperature_k), 1.0)))
+        saturation = np.interp(side.temperature_k, table_temperatures_k(), warm[:, 0])
+        columns.append(surface.potential_at(np.minimum(side.vapor_pressure_pa / saturation, 1.0)))
     else:
         columns.append(np.zeros(len(side.time_s)))
     values = np.stack(columns, axis=1)
@@ -229,7 +202,7 @@ def assemble(
     out = np.unique(np.concatenate((profile, record)))
     knots = _knots(left, right, out)
     slot, order = _slots(knots, profile, out)
-    position, edges = np.cumsum(dx) - 0.5 * dx, np.cumsum(dx)
+    edges = np.cumsum(dx)
     places = np.atleast_1d(np.asarray(probes_m, float))
     if places.size and (places.min() < 0.0 or places.max() > edges[-1] * (1.0 + 1e-9)):
         raise InputError("a probe lies outside the wall", path="probes_m")
@@ -238,21 +211,38 @@ def assemble(
     ends = [np.flatnonzero(layer == e.layer) for e in ex]
     where = [c[min(int(e.at * len(c)), len(c) - 1)] for e, c in zip(ex, ends, strict=True)]
     kind, vapor, resist, joins, spans = _faces(wall, 0.5 * dx, layer)
-    numbers = np.array([settings.latent_heat_j_kg, settings.vapor_heat_j_kgk, settings.water_heat_j_kgk, settings.tolerance,
-                        settings.content_floor_kg_m3, settings.temperature_scale_k, settings.least_step_s, float(settings.most_steps),
-                        settings.first_step_s, settings.longest_step_s])  # fmt: skip
+    warm = _warm(settings)
     n, n_out, n_profile = len(dx), len(out), len(np.unique(profile))
-    del position
-    return Work(
-        state=state, half=0.5 * dx, capacity=capacity, material=of_layer[layer].astype(np.int64), kind=kind, vapor=vapor, heat=resist,
-        tables=np.stack([s[0] for s in sampled]), stretches=np.stack([s[1] for s in sampled]), warm=_warm(settings), joins=joins,
-        spans=spans, contact=np.array([left.contact, right.contact], np.int64), knots=knots,
-        air_left=_climate(left, knots, wall.layers[0].porous), air_right=_climate(right, knots, wall.layers[-1].porous),
+    grid = Grid(
+        half_m=0.5 * dx, capacity_j_m3k=capacity, material=of_layer[layer].astype(np.int64), kind=kind, vapor_pa_s_m2_kg=vapor,
+        heat_m2k_w=resist, tables=np.stack([s[0] for s in sampled]), stretches=np.stack([s[1] for s in sampled]), warm=warm,
+        joins=joins, spans=spans, contact=np.array([left.contact, right.contact], np.int64),
         exchange_cell=np.array(where, np.int64), exchange_side=np.array([e.side for e in ex], np.int64),
-        exchange_flow=np.array([e.flow_m3_s_m2 for e in ex], float), numbers=numbers, slot=slot, probe=probe,
-        layer=layer.astype(np.int64), content=np.empty((n_profile, n)), celsius=np.empty((n_profile, n)),
-        probed=np.empty((n_out, len(probe), 2)), sums=np.zeros((n_out, len(wall.layers))), balance=np.zeros(6), counts=np.zeros(8),
-        start=state.copy(), profile_time=np.unique(profile), record_time=out, order=order,
+        exchange_flow_m3_s_m2=np.array([e.flow_m3_s_m2 for e in ex], float), latent_j_kg=float(settings.latent_heat_j_kg),
+        vapor_heat_j_kgk=float(settings.vapor_heat_j_kgk), water_heat_j_kgk=float(settings.water_heat_j_kgk),
+    )  # fmt: skip
+    air_left, air_right = (_climate(x, knots, p.porous, warm) for x, p in ((left, wall.layers[0]), (right, wall.layers[-1])))
+    changes = (np.diff(air_left, axis=0) != 0).any(axis=1) | (np.diff(air_right, axis=0) != 0).any(axis=1)
+    course = Course(
+        knots_s=knots, left=air_left, right=air_right, moving=np.append(changes, False).astype(np.int64), slot=slot, probe=probe,
+        layer=layer.astype(np.int64), tolerance=float(settings.tolerance), content_floor_kg_m3=float(settings.content_floor_kg_m3),
+        temperature_scale_k=float(settings.temperature_scale_k), first_step_s=float(settings.first_step_s),
+        least_step_s=float(settings.least_step_s), longest_step_s=float(settings.longest_step_s), most_steps=float(settings.most_steps),
+    )  # fmt: skip
+    kept = Kept(np.empty((n_profile, n)), np.empty((n_profile, n)), np.empty((n_out, len(probe), 2)),
+                np.zeros((n_out, len(wall.layers))), np.zeros((2, 3)), np.zeros(8))  # fmt: skip
+    return Work(state, state.copy(), grid, course, kept, _bench(n, grid.exchange_cell), np.unique(profile), out, order)
+
+
+def _bench(n: int, exchange_cell: Ints) -> Bench:
+    streams = 2 + len(exchange_cell)
+    pair, four, flows = (n, 2), (n, 4), (streams, 6)
+    return Bench(
+        c=np.zeros((CELL_ROWS, n)), c2=np.zeros((CELL_ROWS, n)), f=np.zeros(pair), g=np.zeros(pair), z=np.zeros(pair),
+        k1=np.zeros(pair), k2=np.zeros(pair), k3=np.zeros(pair), sub=np.zeros(four), dia=np.zeros(four), sup=np.zeros(four),
+        inverse=np.zeros(four), down=np.zeros(four), up=np.zeros(four),
+        where=np.concatenate(([0, n - 1], exchange_cell)).astype(np.int64), e=np.zeros(flows), e2=np.zeros(flows),
+        et=np.zeros(flows), sums=np.zeros((4, streams, 2)), air=np.zeros((2, CLIMATE_COLUMNS)), air2=np.zeros((2, CLIMATE_COLUMNS)),
     )  # fmt: skip
 
 
@@ -284,18 +274,15 @@ def finish(work: Work) -> March:
     ----------
     own derivation
     """
-    dx = 2.0 * work.half
+    dx, kept = 2.0 * work.grid.half_m, work.kept
     stored = ((work.state - work.start) * dx[:, None]).sum(axis=0)
-    b = [float(v) for v in work.balance]
-    balance = Balance(b[0], b[1], b[2], float(stored[0]), float(stored[0]) - b[0] - b[1] - b[2],
-                      b[3], b[4], b[5], float(stored[1]), float(stored[1]) - b[3] - b[4] - b[5])  # fmt: skip
-    steps = int(work.counts[0])
+    water, heat = ([float(v) for v in row] for row in kept.balance)
+    balance = Balance(water[0], water[1], water[2], float(stored[0]), float(stored[0]) - sum(water),
+                      heat[0], heat[1], heat[2], float(stored[1]), float(stored[1]) - sum(heat))  # fmt: skip
+    steps = int(kept.counts[0])
     return March(
-        position_m=np.cumsum(dx) - 0.5 * dx, profile_time_s=work.profile_time, content_kg_m3=work.content,
-        temperature_k=work.celsius + ZERO_CELSIUS_K, time_s=work.record_time, probe_humidity=work.probed[work.order, :, 0],
-        probe_temperature_k=work.probed[work.order, :, 1] + ZERO_CELSIUS_K, layer_water_kg_m2=work.sums[work.order], balance=balance,
-        steps=steps, refused_steps=int(work.counts[1]), mean_step_error=float(work.counts[5]) / max(steps, 1),
+        position_m=np.cumsum(dx) - 0.5 * dx, profile_time_s=work.profile_time, content_kg_m3=kept.content_kg_m3,
+        temperature_k=kept.temperature_c + ZERO_CELSIUS_K, time_s=work.record_time, probe_humidity=kept.probes[work.order, :, 0],
+        probe_temperature_k=kept.probes[work.order, :, 1] + ZERO_CELSIUS_K, layer_water_kg_m2=kept.layer_kg_m2[work.order],
+        balance=balance, steps=steps, refused_steps=int(kept.counts[1]), mean_step_error=float(kept.counts[5]) / max(steps, 1),
     )  # fmt: skip
-
-
-__all__ = ["COLDEST_C", "Work", "assemble", "finish"]

@@ -117,9 +117,7 @@ def graded_cells_m(thickness_m: float, count: int, first_m: float, both_ends: bo
     ranks = np.arange(count)
     if both_ends:
         ranks = np.minimum(ranks, ranks[::-1])
-    low, high = 1.0, 2.0
-    while first_m * (high**ranks).sum() < thickness_m:
-        high *= 1.5
+    low, high = 1.0, (thickness_m / first_m) ** (1.0 / ranks.max())  # one cell alone would fill the layer
     for _ in range(80):
         ratio = 0.5 * (low + high)
         low, high = (ratio, high) if first_m * (ratio**ranks).sum() < thickness_m else (low, ratio)
