@@ -14,6 +14,7 @@ from steamwright.geometry.frame import Frame, Point2, Point3
 from steamwright.plan.job import Job
 from steamwright.plan.model import Hashes, Plan
 from steamwright.room.model import CoveredBy, Face, Facet, FacetKind, Joint, JointKind, Penetration, Rim, Solid
+from steamwright.room.pan import PanFall, PanHeight, PanReport
 from steamwright.room.survey_model import FlatnessFix, ReadingFix, Shim, StationFix, SurveyReport, WallFix
 from steamwright.rules.model import Finding, Verdict
 
@@ -309,10 +310,37 @@ def job() -> Job:
     )
 
 
+def pan() -> PanReport:
+    """A liner under a bed that falls to the middle of the floor."""
+    walls = tuple(PanFall(s, d / 2, 1 / 48) for s, d in (("A-B", D), ("B-C", W), ("C-D", D), ("D-A", W)))
+    corners = tuple(PanFall(s, math.hypot(W, D) / 2, 1 / 60) for s in "ABCD")
+    heights = tuple(PanHeight(s, x, y, 0.0125, 0.0506) for s, x, y in (("A", 0.0, 0.0), ("B", W, 0.0), ("C", W, D), ("D", 0.0, D)))
+    return PanReport(
+        "liner",
+        "point",
+        "level",
+        (W / 2, D / 2),
+        walls,
+        corners,
+        heights,
+        0.0125,
+        1 / 60,
+        1 / 48,
+        0.0381,
+        0.0506,
+        0.05,
+        W * D,
+        0.08,
+        0.06,
+        60.0,
+        False,
+        "The corners fall less than 1/4 in/ft: pitch the bed from the walls.",
+        ((0.6, 0.45),),
+    )
+
+
 def plan() -> Plan:
     """The whole hand-made plan."""
-    from tests.pans import pan
-
     return Plan(
         job(),
         Hashes("a" * 64, "b" * 64, "c" * 64),

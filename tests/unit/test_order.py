@@ -7,23 +7,22 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests import plans
 
-from steamwright.buildup.catalog_model import Catalog, CollarItem, CornerPieceItem
+from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.model import Cut, Piece
 from steamwright.errors import SolveError
 from steamwright.estimate.inputs import Prices
 from steamwright.estimate.order import order_lines, packs_for
 from steamwright.estimate.quantities import bead_per_cartridge_m, mortar_need, square_notch_bed_m, v_notch_bed_m
+from tests import plans
 
 INCH_M = 0.0254
-CORNER = CornerPieceItem("corner inside 90", "inside corner piece", "m", "inside", 87.0, 93.0, 0.1, False, 4.0, "each", "")
-COLLAR = CollarItem("collar pipe 1", "pipe collar", "m", ("pipe",), 0.02, 0.045, 0.07, 363.15, 1.0, "each", "")
-CATALOG = Catalog({}, (), (), (CORNER,), (COLLAR,), "")
+SHIPPED = load_catalog()
+CATALOG = replace(SHIPPED, corner_pieces=tuple(replace(c, pack=4.0) for c in SHIPPED.corner_pieces))
 
 
 def lines(covering=None, prices=None, solid=None):
-    return order_lines(covering or plans.covering(), CATALOG, prices or Prices(), (plans.buildup(),), solid or plans.box(), None)
+    return order_lines(covering or plans.covering(), CATALOG, prices or Prices(), (plans.buildup(),), solid or plans.box(), plans.pan())
 
 
 @given(st.floats(0, 1e5), st.floats(1e-3, 1e4))
@@ -65,7 +64,7 @@ def test_ready_made_pieces_are_counted_and_rounded_up_to_the_catalogs_pack():
     line = next(x for x in lines(replace(covering, pieces=covering.pieces + more)) if x.item == "corner inside 90")
     assert (line.need, line.pack, line.packs) == (5.0, 4.0, 2)
     assert line.pieces == ("K1", "K2", "K3", "K4", "K5")
-    assert line.name == "inside corner piece"
+    assert line.name == "inside corner piece, 90 deg"
 
 
 def test_prices_and_packs_of_the_job_win():
@@ -119,3 +118,9 @@ def test_notches_out_of_range_are_refused():
 
 def test_a_cartridge_gives_the_printed_length():
     assert bead_per_cartridge_m() / 0.3048 == pytest.approx(24.3, abs=0.05)
+
+
+def test_the_bed_of_the_pan_is_ordered_by_its_volume():
+    line = next(x for x in lines() if x.item == "bed mortar")
+    assert line.need == pytest.approx(plans.pan().bed_volume_m3 * 1000)
+    assert line.packs == 4  # 50 L in bags of 14.16 L

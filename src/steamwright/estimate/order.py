@@ -13,7 +13,7 @@ from steamwright.estimate.model import OrderLine
 from steamwright.estimate.quantities import bead_length_m, bead_per_cartridge_m, mortar_need, quantity, sealed_rims
 from steamwright.room.model import CoveredBy, Solid
 from steamwright.room.pan import PanReport
-from steamwright.units import format_length
+from steamwright.units import format_area, format_length
 
 NEED_DIGITS = 3
 
@@ -93,7 +93,7 @@ def order_lines(
     own derivation
     """
     wanted = _roll_lines(covering) + _ready_made_lines(covering) + _mortar_line(covering)
-    wanted += _sealant_line(solid) + _board_lines(buildups, solid)
+    wanted += _sealant_line(solid) + _board_lines(buildups, solid) + _bed_line(pan)
     known = _known(catalog)
     return tuple(_priced(line, known, prices) for line in wanted)
 
@@ -185,3 +185,12 @@ def _board_lines(buildups: tuple[BuildUp, ...], solid: Solid) -> list[OrderLine]
               " laid out; fasteners are counted then", quantity("board_sheet_m2"))
         for material, area_m2 in sorted(lined.items()) if area_m2 > 0
     ]
+
+
+def _bed_line(pan: PanReport) -> list[OrderLine]:
+    litres = pan.bed_volume_m3 * 1000
+    reason = (
+        f"{litres:.0f} L of bed over {format_area(pan.floor_area_m2)} of open floor, {format_length(pan.bed_at_drain_m)} thick at the drain;"
+        f" a 60 lb bag gives {quantity('bed_bag_l'):.1f} L (common practice, no source)"
+    )
+    return [_bare("bed mortar", litres, "L", reason, quantity("bed_bag_l"), name="mortar for the pan's bed, bag")] if litres > 0 else []

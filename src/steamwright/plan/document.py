@@ -15,7 +15,7 @@ VERSION = 1
 
 
 def plan_json(plan: Plan) -> bytes:
-    """Write a plan as the bytes of plan.json: SI, sorted keys, coordinates to 1e-7 m, UTF-8, one line end at the end.
+    """Write a plan as the bytes of plan.json: SI, sorted keys, UTF-8, one line end at the end.
 
     Parameters
     ----------
