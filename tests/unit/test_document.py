@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests import plans
 
 from steamwright.plan.document import plan_document, plan_json
 from steamwright.plan.job import Job
 from steamwright.plan.plain import canonical_bytes, content_hash, plain, rounded
 from steamwright.room.model import Face
+from tests import plans
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs/reference/plan.schema.json").read_text("utf-8"))
 

@@ -23,7 +23,7 @@ WIDE = SHEET.replace(b'width="431.8mm" height="279.4mm"', b'height="200mm" width
 
 @pytest.fixture(scope="module")
 def reader():
-    return PdfReader(io.BytesIO(dossier_pdf(plans.plan(), {"01-title": SHEET, "02-cuts": WIDE})))
+    return PdfReader(io.BytesIO(dossier_pdf(plans.plan(), {"sheets/01-title.svg": SHEET, "sheets/02-cuts.svg": WIDE, "room.dxf": b"0"})))
 
 
 @pytest.fixture(scope="module")
@@ -32,8 +32,8 @@ def text(reader):
 
 
 def test_it_is_a_pdf_with_every_part_and_every_drawing(reader, text):
-    assert len(reader.pages) == 10  # cover, findings, crew, pieces, rolls, order, survey, build-ups, two drawings
-    for part in ("Findings", "For the crew", "Pieces", "Roll cuts", "Order", "Survey", "Build-ups"):
+    assert len(reader.pages) == 11  # cover, findings, crew, pieces, rolls, order, pan, survey, build-ups, two drawings
+    for part in ("Findings", "For the crew", "Pieces", "Roll cuts", "Order", "Pan", "Survey", "Build-ups"):
         assert part in text
 
 
@@ -77,14 +77,14 @@ def test_a_covering_that_is_not_tight_says_so_and_where(text):
 def test_a_tight_covering_tells_its_spare():
     plan = plans.plan()
     proof = replace(plan.covering.proof, tight=True, least_lap_m=0.0600, where="joint-02", failures=())
-    data = contents(replace(plan, covering=replace(plan.covering, proof=proof)), {})
+    data = contents(replace(plan, covering=replace(plan.covering, proof=proof)), ())
     assert "at least 2.36 in, 0.36 in more than the 2.00 in required" in data["tight"]["sentence"].replace("\u200b", "")
 
 
 def test_same_plan_same_bytes_and_no_clock_in_them(reader):
     assert reader.metadata.creation_date is None
     assert reader.metadata.modification_date is None
-    assert dossier_pdf(plans.plan(), {"a": SHEET}) == dossier_pdf(plans.plan(), {"a": SHEET})
+    assert dossier_pdf(plans.plan(), {"a.svg": SHEET}) == dossier_pdf(plans.plan(), {"a.svg": SHEET})
 
 
 def test_metric_jobs_are_printed_in_metric_on_a4():
@@ -97,7 +97,7 @@ def test_metric_jobs_are_printed_in_metric_on_a4():
 
 def test_a_drawing_without_a_size_is_refused():
     with pytest.raises(DossierError, match="millimetres"):
-        dossier_pdf(plans.plan(), {"bad": b'<svg viewBox="0 0 10 10"></svg>'})
+        dossier_pdf(plans.plan(), {"bad.svg": b'<svg viewBox="0 0 10 10"></svg>'})
     assert size_mm("x", WIDE) == (900.0, 200.0)
 
 

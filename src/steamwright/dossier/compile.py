@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 
-from steamwright.dossier.contents import contents
+from steamwright.dossier.contents import contents, drawing_file
 from steamwright.dossier.cutaway import cutaway_svg
 from steamwright.errors import SteamwrightError
 from steamwright.plan.model import Plan
@@ -31,7 +31,8 @@ def dossier_pdf(plan: Plan, drawings: Mapping[str, bytes]) -> bytes:
     plan : Plan
         The plan.
     drawings : mapping of str to bytes
-        SVG sheets by name, bound in this order, each on a page of its own size in millimetres.
+        Drawing files by name; those that end in ``.svg`` are bound in this order, each on a page of its own size in
+        millimetres. Others, such as DXF, are passed over.
 
     Returns
     -------
@@ -49,10 +50,11 @@ def dossier_pdf(plan: Plan, drawings: Mapping[str, bytes]) -> bytes:
     """
     import typst
 
-    pages = {name: size_mm(name, svg) for name, svg in drawings.items()}
-    data = json.dumps(contents(plan, pages), sort_keys=True, ensure_ascii=False).encode()
+    bound = {name: svg for name, svg in drawings.items() if name.endswith(".svg")}
+    sizes = tuple(size_mm(name, svg) for name, svg in bound.items())
+    data = json.dumps(contents(plan, sizes), sort_keys=True, ensure_ascii=False).encode()
     sources = {**templates(), "data.json": data, "cutaway.svg": cutaway_svg(plan.framing)}
-    sources |= {f"{name}.svg": svg for name, svg in drawings.items()}
+    sources |= {drawing_file(n): svg for n, svg in enumerate(bound.values())}
     try:
         # the package takes a table of files too, which its stub forgets
         pdf: bytes = typst.compile(sources, format="pdf", timestamp=0)  # type: ignore[call-overload]

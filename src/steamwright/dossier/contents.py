@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -26,15 +26,35 @@ LEGAL = (
 OPEN_TIME_MIN = 20.0
 
 
-def contents(plan: Plan, pages: Mapping[str, tuple[float, float]]) -> dict[str, Any]:
+def drawing_file(number: int) -> str:
+    """Name under which the templates find a drawing.
+
+    Parameters
+    ----------
+    number : int
+        Its place among the drawings, from 0.
+
+    Returns
+    -------
+    name : str
+        A file name.
+
+    References
+    ----------
+    own derivation
+    """
+    return f"drawing-{number + 1:03d}.svg"
+
+
+def contents(plan: Plan, pages_mm: Sequence[tuple[float, float]]) -> dict[str, Any]:
     """Gather the dossier's data.
 
     Parameters
     ----------
     plan : Plan
         The plan.
-    pages : mapping of str to tuple of float
-        Width and height of every drawing by its name, in the order in which they are bound. [mm]
+    pages_mm : sequence of tuple of float
+        Width and height of every drawing in the order in which they are bound. [mm]
 
     Returns
     -------
@@ -64,11 +84,12 @@ def contents(plan: Plan, pages: Mapping[str, tuple[float, float]]) -> dict[str, 
         "pieces": tables.pieces(plan, words, look),
         "crowded": [breakable(c.sentence) for c in plan.covering.crowded],
         "thick": [f"{look.names[c.facet]}: {c.most}" for c in plan.covering.layers if c.most > 3],
+        "pan": tables.pan(plan, words),
         "rolls": tables.rolls(plan, words, look),
         "order": tables.order(plan, look),
         "mortar": mortar(plan, words),
         "cautions": cautions(),
-        "drawings": [{"file": f"{name}.svg", "width": w, "height": h} for name, (w, h) in pages.items()],
+        "drawings": [{"file": drawing_file(n), "width": w, "height": h} for n, (w, h) in enumerate(pages_mm)],
     }
 
 

@@ -11,6 +11,7 @@ from steamwright.plan.listing import cuts_of, in_setting_order, known_as, most_u
 from steamwright.plan.model import Plan
 from steamwright.rules.model import Verdict
 from steamwright.sources import load_sources
+from steamwright.units import format_slope
 
 Data = dict[str, Any]
 VERDICT_WORDS = {
@@ -266,3 +267,39 @@ def order(plan: Plan, look: Digest) -> Data:
     missing = len(plan.order) - len(known)
     total = f"{sum(known):,.2f} USD" + (f"; lines without a price: {missing}" if missing else "")
     return {"rows": rows, "total": total if known else "No prices were given."}
+
+
+def pan(plan: Plan, words: Words) -> Data:
+    """The pan's falls, heights round the wall, and the water of its flood test.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    words : Words
+        How numbers are printed.
+
+    Returns
+    -------
+    data : dict
+        Sentence, head figures and rows.
+
+    References
+    ----------
+    own derivation
+    """
+    p = plan.pan
+    def slope(value: float) -> str:
+        return format_slope(value, words.system)
+    return {
+        "sentence": breakable(p.sentence),
+        "feasible": p.feasible,
+        "figures": [
+            [f"{slope(p.slope_least)} to {slope(p.slope_most)}", "falls to the drain"],
+            [f"{words.length(p.bed_at_drain_m)} to {words.length(p.bed_at_perimeter_m)}", "bed, drain to wall"],
+            [words.volume(p.bed_volume_m3), "of bed"],
+            [words.mass(p.flood_mass_kg), f"of water in the flood test, {words.length(p.flood_line_over_drain_m)} over the drain"],
+        ],
+        "falls": [[breakable(f.start), words.length(f.distance_m), slope(f.slope)] for f in (*p.walls, *p.corners)],
+        "heights": [[breakable(h.at), words.length(h.over_drain_m), words.length(h.bed_m)] for h in p.heights],
+    }

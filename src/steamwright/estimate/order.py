@@ -190,7 +190,7 @@ def _board_lines(buildups: tuple[BuildUp, ...], solid: Solid) -> list[OrderLine]
 def _bed_line(pan: PanReport) -> list[OrderLine]:
     litres = pan.bed_volume_m3 * 1000
     reason = (
-        f"{litres:.0f} L of bed over {format_area(pan.floor_area_m2)} of open floor, {format_length(pan.bed_at_drain_m)} thick at the drain;"
-        f" a 60 lb bag gives {quantity('bed_bag_l'):.1f} L (common practice, no source)"
+        f"{litres:.0f} L of bed over {format_area(pan.floor_area_m2)} of open floor, {format_length(pan.bed_at_drain_m)} thick at the"
+        f" drain; a 60 lb bag gives {quantity('bed_bag_l'):.1f} L (common practice, no source)"
     )
     return [_bare("bed mortar", litres, "L", reason, quantity("bed_bag_l"), name="mortar for the pan's bed, bag")] if litres > 0 else []

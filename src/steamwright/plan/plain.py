@@ -21,8 +21,8 @@ SIGNIFICANT_DIGITS = 12
 def rounded(value: float, name: str = "") -> float:
     """Round a number as plan.json holds it: lengths to 1e-9 m, everything else to twelve significant digits.
 
-    That is finer than the 1e-7 m that readers may rely on, so that slanted edges still meet. A length is a number whose name ends in ``_m``. Negative zero becomes zero, so that two ways to compute nothing
-    give the same bytes.
+    That is finer than the 1e-7 m that readers may rely on, so that slanted edges still meet. A length is a number whose
+    name ends in ``_m``. Negative zero becomes zero, so that two ways to compute nothing give the same bytes.
 
     Parameters
     ----------
