@@ -133,7 +133,7 @@ def _recess(draft: Draft, h: _Hole, run: WallRun, blocks: Sequence[Block], floor
     tilt = run.sides[0].tilt_ratio
     lower, upper = (h.names[1], h.names[0]) if not run.turned else (h.names[0], h.names[1])  # the first station is to the right
     back_normal = np.array([n[0], n[1], tilt])
-    sill_plane = (n * -h.said.sill_slope + np.array([0, 0, 1.0]), foot + np.array([0, 0, h.bottom_m]), None)
+    sill_plane = (n * h.said.sill_slope + np.array([0, 0, 1.0]), foot + np.array([0, 0, h.bottom_m]), None)
     if on_floor and sill is not None:
         sill_plane = (np.asarray(sill.normal), np.asarray(sill.through_m), sill.depth_m)  # type: ignore[assignment]
     rows: list[tuple[str, FacetKind, Floats, Floats, float | None]] = [
@@ -200,6 +200,6 @@ def _check_apart(draft: Draft, recesses: Sequence[Recess], walls: Walls) -> None
             upright = min(r.top_m, q.top_m) - max(r.bottom_m, q.bottom_m) > -1e-6
             if not upright:
                 continue
-            beside = box(r.from_m, 0, r.to_m, 1).intersects(box(q.from_m, 0, q.to_m, 1)) if r.run is q.run else shapes[i].intersects(shapes[k])
-            if beside:
+            mine, other = (box(x.from_m, 0, x.to_m, 1) for x in (r, q)) if r.run is q.run else (shapes[i], shapes[k])
+            if mine.intersects(other):
                 draft.wrong(f"{r.path}.from", f"{r.name} and {q.name} run into each other", "move one of them apart")
