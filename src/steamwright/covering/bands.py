@@ -85,16 +85,13 @@ def _past_rims(terrain: Terrain, joint: Joint, facet_id: str, span_m: tuple[floa
     """Where the facet ends at a rim, the band runs on to it, however the rim slants."""
     x0, x1 = span_m
     length = float(np.hypot(*(line[1] - line[0])))
-    ground = terrain.grounds[facet_id]
-    rim_ends = [q for rim in ground.rims for q in terrain.line(facet_id, rim)]
     first = terrain.grounds[joint.facets[0]].facet.frame
     for at in (joint.start_m, joint.end_m):
-        here = ground.facet.frame.drop(at)[0]
-        if not any(np.hypot(*(here - q)) < 1e-4 for q in rim_ends):
+        if not terrain.ends_at_rim(facet_id, at):
             continue
         is_start = np.hypot(*(first.drop(at)[0] - line[0])) < 1e-4
         if is_start and span_m[0] <= 1e-9:
-            x0 = -4 * leg_m
+            x0 = -leg_m
         elif not is_start and span_m[1] >= length - 1e-9:
-            x1 = length + 4 * leg_m
+            x1 = length + leg_m
     return x0, x1

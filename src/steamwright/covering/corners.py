@@ -8,13 +8,14 @@ flat disc has only one full turn to give: there a formed, elastic piece is used,
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
-from shapely import Polygon
+from shapely import Point, Polygon, unary_union
 
 from steamwright.buildup.catalog_model import CornerPieceItem
-from steamwright.covering.draft import Draft, Part, clip, nearest
+from steamwright.covering.draft import Draft, Part, clip, nearest, polygons
 from steamwright.covering.ground import Corner, Sector, Terrain
 from steamwright.covering.model import Role
 from steamwright.geometry.unfolding import Motion
@@ -35,6 +36,71 @@ class CornerRules:
     item: str
     material: str
     moulded: tuple[CornerPieceItem, ...]
+
+
+def clusters(corners: list[Corner], lap_m: float) -> list[tuple[Corner, ...]]:
+    """Corners nearer to each other than a lap go together: what closes one would end within the lap of the other.
+
+    Parameters
+    ----------
+    corners : list of Corner
+        All corners of a room.
+    lap_m : float
+        Planned lap. [m]
+
+    Returns
+    -------
+    groups : list of tuple of Corner
+        Single corners, and those that one piece has to cover together.
+
+    References
+    ----------
+    own derivation
+    """
+    groups: list[list[Corner]] = []
+    for c in corners:
+        near = [g for g in groups if any(math.dist(c.point_m, o.point_m) < lap_m + MARGIN_M for o in g)]
+        groups = [g for g in groups if g not in near] + [[*(o for g in near for o in g), c]]
+    return [tuple(g) for g in groups]
+
+
+def lay_corners(terrain: Terrain, group: tuple[Corner, ...], rules: CornerRules) -> list[Draft]:
+    """The pieces over one corner, or the one formed piece over several that lie within a lap.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room.
+    group : tuple of Corner
+        From `clusters`.
+    rules : CornerRules
+        Lap, reach, stock and ready-made pieces.
+
+    Returns
+    -------
+    drafts : list of Draft
+        Empty where bands alone close the corner, or where nothing in the catalog fits.
+
+    References
+    ----------
+    own derivation
+    """
+    points = {c.point_m for c in group}
+    if len(points) == 1:
+        return [d for c in group if (d := lay_corner(terrain, c, rules)) is not None]
+    formed = [m for m in rules.moulded if m.kind == "any"]
+    reach = max(max(reach_needed_m(c, rules.lap_m) for c in group), rules.reach_m)
+    if not formed or all(terrain.grounds[s.facet].facet.covering_by is CoveredBy.OTHER for c in group for s in c.sectors):
+        return []
+    draft = Draft(Role.CORNER_PIECE, formed[0].item, formed[0].material, moulded=True)
+    apexes: dict[str, list[tuple[float, float]]] = {}
+    for s in (s for c in group for s in c.sectors):
+        apexes.setdefault(s.facet, []).append(s.apex_m)
+    for facet, centers in apexes.items():
+        discs = unary_union([Point(c).buffer(reach, quad_segs=9) for c in centers])
+        found = polygons(clip(discs, terrain.grounds[facet].net))
+        draft.parts += [Part(facet, p, Motion.identity()) for p in found if any(p.distance(Point(c)) < 1e-5 for c in centers)]
+    return [draft]
 
 
 def reach_needed_m(corner: Corner, lap_m: float) -> float:

@@ -31,7 +31,7 @@ class Part:
 class Draft:
     """Patches on a common plane; ``beyond`` is material that runs on past rims and lies on no facet.
 
-    ``torn_m`` is how much of a joint a leg had to leave open because the blank has something else there.
+    ``torn`` are joints that a leg had to leave open, and how far [m], because the blank has something else there.
     """
 
     role: Role
@@ -40,7 +40,7 @@ class Draft:
     parts: list[Part] = field(default_factory=list)
     beyond: list[Polygon] = field(default_factory=list)
     moulded: bool = False
-    torn_m: float = 0.0
+    torn: list[tuple[str, float]] = field(default_factory=list)
 
     def bounds_m(self) -> tuple[float, float, float, float]:
         """Bounding box of all images on the draft's plane: x and y from, x and y to. [m]"""

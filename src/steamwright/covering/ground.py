@@ -97,6 +97,12 @@ class Terrain:
         probe = Point(middle + 1e-4 * np.array([-d[1], d[0]]))
         return ends if g.polygon.covers(probe) else ends[::-1]
 
+    def ends_at_rim(self, facet_id: str, point_m: tuple[float, float, float]) -> bool:
+        """True where a rim of the facet starts or ends at a point of the room."""
+        g = self.grounds[facet_id]
+        here = g.facet.frame.drop(point_m)[0]
+        return any(np.hypot(*(here - q)) < 1e-4 for rim in g.rims for q in self.line(facet_id, rim))
+
     def far_side(self, joint: Joint, facet_id: str) -> str:
         """The other facet of a joint."""
         a, b = joint.facets

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from steamwright.buildup.catalog_model import BandItem, Catalog, SheetItem
 from steamwright.covering.collars import lay_collars
-from steamwright.covering.corners import CornerRules, lay_corner
+from steamwright.covering.corners import CornerRules, clusters, lay_corners
 from steamwright.covering.draft import Draft
 from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
@@ -116,7 +116,7 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Ca
     collars, crowded = _collars(terrain, lap_m, catalog)
     tell("corners")
     corner_rules = CornerRules(lap_m, CORNER_REACH_M, chosen.sheet.item, chosen.sheet.material, catalog.corner_pieces)
-    corners = [d for c in terrain.corners() if (d := lay_corner(terrain, c, corner_rules)) is not None]
+    corners = [d for group in clusters(terrain.corners(), lap_m) for d in lay_corners(terrain, group, corner_rules)]
     tell("sheets and bands")
     rules = SheetRules(lap_m, wishes.roll_width_m, wishes.roll_length_m, chosen.sheet.item, chosen.sheet.material, frozenset(), wishes.seam_clear_m)
     band = BandRules(chosen.band.width_m / 2, min(wishes.band_roll_length_m, wishes.longest_m), chosen.band.item, chosen.band.material)

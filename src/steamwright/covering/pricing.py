@@ -107,7 +107,7 @@ class Pricing:
         length, width = draft.size_m()
         overhead = any(self.terrain.grounds[p.facet].facet.kind in OVERHEAD for p in draft.parts)
         minutes = (w.piece_min + w.lap_min_m * (length + width)) * (w.overhead_ratio if overhead else 1.0)
-        return length * width * w.membrane_usd_m2 + minutes / 60.0 * w.wage_usd_h + draft.torn_m * TORN_USD_M
+        return length * width * w.membrane_usd_m2 + minutes / 60.0 * w.wage_usd_h + sum(m for _, m in draft.torn) * TORN_USD_M
 
     def _folds_of(self, choice: FieldChoice, scheme: Scheme) -> frozenset[tuple[str, str]]:
         field = self.field(choice)

@@ -57,6 +57,7 @@ class Search:
         ----------
         own derivation: greedy merging by joint length, then local improvement
         """
+        self._mend()
         self._strips()
         self._merge()
         for _ in range(3):
@@ -67,7 +68,14 @@ class Search:
             if self.spent or before - self.pricing.cost_usd(self.best) < GAIN_USD:
                 break
         self._by_rolls()
+        self._mend()
         return self.best
+
+    def _mend(self) -> None:
+        """Take a band wherever a leg has no room on its blank: a valid layout comes before a cheap one."""
+        torn = {j for c in self.best.fields for d in self.pricing.sheets(c, self.best) for j, _ in d.torn}
+        for joint in sorted(torn):
+            self.best = self.best.with_fold(joint, None)
 
     def _try(self, scheme: Scheme) -> bool:
         """Take a scheme if it is cheaper."""

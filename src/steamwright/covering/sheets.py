@@ -20,6 +20,7 @@ UPRIGHT, LEVEL = "upright", "level"
 SHORTEST_STRIP_M = 0.15
 FOLD_GAP_M = 1e-3
 LEG_SPARE_M = 5e-4
+CORNER_PLAY_M = 0.03
 TOUCHES_M = 2e-3
 
 
@@ -229,22 +230,51 @@ def _turn_over(terrain: Terrain, here: Part, joint: Joint, rules: SheetRules, dr
     to_plane = unfolding.then(here.motion)
     depth = rules.lap_m + LEG_SPARE_M
     for t0, t1 in spans_along(here.polygon, a, b):
-        leg = Polygon([a + t0 * d, a + t0 * d - depth * n, a + t1 * d - depth * n, a + t1 * d])
+        x0, x1 = _to_the_rims(terrain, there.facet.id, joint, (a, b), (t0, t1), depth)
+        leg = Polygon([a + x0 * d, a + x0 * d - depth * n, a + x1 * d - depth * n, a + x1 * d])
         ends = unfolding.inverse().points([a + t0 * d, a + t1 * d])
         whole = unfolding.inverse().polygon(leg)
         patch = clip(whole, there.net)
         others = [p.motion.polygon(p.polygon) for p in draft.parts if p is not here]
-        around = here.motion.polygon(Polygon([a + (t0 - 2 * FOLD_GAP_M) * d - 1e-5 * n, a + (t0 - 2 * FOLD_GAP_M) * d - depth * n,
-                                              a + (t1 + 2 * FOLD_GAP_M) * d - depth * n, a + (t1 + 2 * FOLD_GAP_M) * d - 1e-5 * n]))
+        around = here.motion.polygon(Polygon([a + (x0 - 2 * FOLD_GAP_M) * d - 1e-5 * n, a + (x0 - 2 * FOLD_GAP_M) * d - depth * n,
+                                              a + (x1 + 2 * FOLD_GAP_M) * d - depth * n, a + (x1 + 2 * FOLD_GAP_M) * d - 1e-5 * n]))
         others += polygons(clip(here.motion.polygon(here.polygon), around))
         near = [g for g in others if g.distance(here.motion.polygon(leg)) < FOLD_GAP_M]
         if near:
             taken = unary_union(near).buffer(FOLD_GAP_M, join_style="mitre")
             patch = without(patch, shapely.transform(taken, to_plane.inverse().points))
         kept = touching(patch, ends[0], ends[1])
-        folded = sum(q1 - q0 for p in kept for q0, q1 in spans_along(p, ends[1], ends[0]))
-        draft.torn_m += max(0.0, t1 - t0 - folded - 2 * rules.lap_m)
+        open_m = _torn(kept, ends, (t0 < TOUCHES_M, t1 > float(np.hypot(*(b - a))) - TOUCHES_M))
+        if open_m > 0.0:
+            draft.torn.append((joint.id, open_m))
         draft.parts += [Part(there.facet.id, p, to_plane) for p in kept]
+
+
+def _torn(kept: list[Polygon], ends: Floats, at_corner: tuple[bool, bool]) -> float:
+    """How much of a fold is open: near a corner, where a corner piece lies, a little may be."""
+    spans = [s for p in kept for s in spans_along(p, ends[1], ends[0])]
+    length = float(np.hypot(*(ends[1] - ends[0])))
+    if not spans:
+        return length
+    first, last = length - max(s[1] for s in spans), min(s[0] for s in spans)
+    between = (length - first - last) - sum(s[1] - s[0] for s in spans)
+    may = [CORNER_PLAY_M if c else FOLD_GAP_M for c in at_corner]
+    return max(0.0, first - may[0]) + max(0.0, last - may[1]) + max(0.0, between - FOLD_GAP_M)
+
+
+def _to_the_rims(terrain: Terrain, facet: str, joint: Joint, line: tuple[Floats, Floats], span: tuple[float, float],
+                 depth: float) -> tuple[float, float]:
+    """Lengthen a leg so that it reaches the rims of the facet it lies on, however they slant; the facet trims it."""
+    a, b = line
+    length = float(np.hypot(*(b - a)))
+    frame = terrain.grounds[terrain.far_side(joint, facet)].facet.frame
+    x0, x1 = span
+    for at in (joint.start_m, joint.end_m):
+        if terrain.ends_at_rim(facet, at):
+            is_start = np.hypot(*(frame.drop(at)[0] - a)) < 1e-4
+            x0 = -depth if is_start and x0 < TOUCHES_M else x0
+            x1 = length + depth if not is_start and x1 > length - TOUCHES_M else x1
+    return x0, x1
 
 
 def _all_polygons(geometry: object) -> list[Polygon]:
