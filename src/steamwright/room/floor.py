@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from shapely import Point, Polygon
-from shapely.ops import polylabel
 
 from steamwright.geometry.frame import Floats, Point2
 from steamwright.geometry.halfspace import All, AnyOf, Formula, In, polygon_formula
+from steamwright.room.bed import CLEAR_M, PATH, Bed, drain_point, lay_bed, slab_plane
 from steamwright.room.ceiling import lowest_floor_m
 from steamwright.room.draft import Draft
 from steamwright.room.fixtures import Block
@@ -20,27 +20,7 @@ from steamwright.room.recesses import Sill
 from steamwright.room.survey_model import SurveyReport
 from steamwright.room.walls import WallRun, Walls, outline
 
-PATH = "room.pan"
 FAR_M = 50.0
-
-
-@dataclass(frozen=True, slots=True)
-class Bed:
-    """A bed that falls to a drain, seen in plan: corners of the floor, and for each edge its inward direction, the
-    distance of a point drain from it and the fall towards the drain along that direction.
-
-    ``edge_at_m`` is the height at each edge's foot nearest the drain, ``flat_share`` how much the level flat is of the
-    outline. Heights count from the slab at the drain. [m]
-    """
-
-    outline_m: tuple[Point2, ...]
-    inward: tuple[Point2, ...]
-    run_m: tuple[float, ...]
-    slope: tuple[float, ...]
-    drain_m: Point2 | None
-    low_m: float
-    perimeter_m: float
-    flat_share: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,34 +45,6 @@ class Floor:
         h = draft.half_spaces[self.planes[which].index]
         a, b, c = h.normal
         return Sill(h.normal, (a * h.offset_m, b * h.offset_m, c * h.offset_m), 0.0)
-
-
-def drain_point(pan: Pan, outline_m: Sequence[Point2]) -> Point2:
-    """Where a point drain is: as said, or in the middle of the floor.
-
-    Parameters
-    ----------
-    pan : Pan
-        What was said.
-    outline_m : sequence of (float, float)
-        Corners of the floor. [m]
-
-    Returns
-    -------
-    place_m : (float, float)
-        The centroid where that lies well inside, else the point farthest from all walls. [m]
-
-    References
-    ----------
-    own derivation
-    """
-    if pan.drain_at != "center":
-        return pan.drain_at
-    shape = Polygon(outline_m)
-    middle = shape.centroid
-    if not shape.buffer(-pan.drain_diameter_m).contains(middle):
-        middle = polylabel(shape, 0.001)
-    return (float(middle.x), float(middle.y))
 
 
 def open_floor(draft: Draft, walls: Walls, blocks: Sequence[Block], height_m: float) -> list[Point2]:
@@ -154,96 +106,6 @@ def _clean(ring: Floats) -> list[Point2]:
     return keep
 
 
-def slab_plane(survey: SurveyReport) -> tuple[float, float, float]:
-    """The plane of the slab or subfloor: height = a x + b y + c over the level datum.
-
-    Parameters
-    ----------
-    survey : SurveyReport
-        With or without floor heights.
-
-    Returns
-    -------
-    plane : (float, float, float)
-        Level at their mean where fewer than three, or in one line; level at 0 without any.
-
-    References
-    ----------
-    own derivation
-    """
-    at = {s.id: (s.x_m, s.y_m) for s in survey.stations}
-    rows = np.asarray([(*at[s], 1.0, z) for s, z in survey.floor_m if s in at])
-    if not len(rows):
-        return (0.0, 0.0, 0.0)
-    fit, _, rank, _ = np.linalg.lstsq(rows[:, :3], rows[:, 3], rcond=1e-6)
-    if rank < 3:
-        return (0.0, 0.0, float(rows[:, 3].mean()))
-    return (float(fit[0]), float(fit[1]), float(fit[2]))
-
-
-def lay_bed(draft: Draft, pan: Pan, corners_m: Sequence[Point2], slab_m: float, drain_wall: WallRun | None) -> Bed | None:
-    """Fall of a bed over a floor.
-
-    Parameters
-    ----------
-    draft : Draft
-        Takes mistakes.
-    pan : Pan
-        What was said.
-    corners_m : sequence of (float, float)
-        Corners of the floor, counter-clockwise. [m]
-    slab_m : float
-        Height of the slab at the drain. [m]
-    drain_wall : WallRun or None
-        The wall of a line drain.
-
-    Returns
-    -------
-    bed : Bed or None
-        ``None`` where it cannot be laid; the mistake is noted.
-
-    References
-    ----------
-    own derivation
-    """
-    p = np.asarray(corners_m)
-    d = np.roll(p, -1, axis=0) - p
-    inward = np.stack([-d[:, 1], d[:, 0]], axis=1) / np.hypot(d[:, 0], d[:, 1])[:, None]
-    ways = tuple((float(x), float(y)) for x, y in inward)
-    low = slab_m + pan.bed_at_drain_m
-    outline_m = tuple((float(x), float(y)) for x, y in p)
-    if pan.drain == "line":
-        if drain_wall is None:
-            draft.wrong(f"{PATH}.drain_wall", "a line drain needs the wall along which it lies", "give drain_wall")
-            return None
-        run = (p - drain_wall.from_m) @ drain_wall.inward
-        slope = tuple(float(pan.pitch * -(n @ drain_wall.inward)) for n in inward)
-        return Bed(outline_m, ways, tuple(float(r) for r in run), slope, None, low, low + pan.pitch * float(run.max()), 0.0)
-    drain = np.asarray(drain_point(pan, outline_m))
-    run = np.einsum("ij,ij->i", drain - p, inward)
-    nearest = float(run.min())
-    where = (float(drain[0]), float(drain[1]))
-    if not Polygon(outline_m).contains(Point(where)):
-        draft.wrong(f"{PATH}.drain_at", "the drain does not lie in the open floor", "move it clear of walls, benches and curbs")
-        return None
-    if nearest < max(pan.flat_m, pan.drain_diameter_m) / 2 + 0.005:
-        draft.wrong(f"{PATH}.drain_at", "the floor has a corner round which water cannot run straight to the drain, or the drain's flat "
-                    "meets a wall", "move the drain, make flat smaller, or use a line drain")
-        return None
-    if pan.perimeter == "level":
-        share = pan.flat_m / 2 / nearest
-        fall = pan.pitch * (1 - share) * float(np.hypot(*(p - drain).T).max())
-        slope = tuple(float(fall / ((1 - share) * r)) for r in run)
-        return Bed(outline_m, ways, tuple(float(r) for r in run), slope, where, low, low + fall, share)
-    turn = np.roll(d, 1, axis=0)
-    if (turn[:, 0] * d[:, 1] - turn[:, 1] * d[:, 0] < 0).any():
-        draft.wrong(f"{PATH}.perimeter", "a constant pitch to one point drain needs a floor without reflex corners",
-                    "keep the perimeter level, or use a line drain")
-        return None
-    heights = [low + pan.pitch * float((-(inward @ (q - drain)) - pan.flat_m / 2).max()) for q in p]
-    return Bed(outline_m, ways, tuple(float(r) for r in run), (pan.pitch,) * len(p), where, low, max(heights), 0.0)
-
-
 def draft_floor(draft: Draft, pan: Pan, survey: SurveyReport, walls: Walls, blocks: Sequence[Block]) -> Floor | None:
     """Draft the floor.
 
@@ -278,7 +140,7 @@ def draft_floor(draft: Draft, pan: Pan, survey: SurveyReport, walls: Walls, bloc
     drain_wall = walls.named(pan.drain_wall) if pan.drain_wall else None
     bed, height = None, lowest_floor_m(survey)
     for _ in range(6):  # leaning walls stand elsewhere at the height that the fall brings them to
-        corners = _outline_for(draft, pan, walls, blocks, height)
+        corners = outline_for(draft, pan, walls, blocks, height)
         at = drain_point(pan, corners) if pan.drain == "point" else corners[0]
         bed = lay_bed(draft, pan, corners, a * at[0] + b * at[1] + c, drain_wall)
         if bed is None:
@@ -290,7 +152,7 @@ def draft_floor(draft: Draft, pan: Pan, survey: SurveyReport, walls: Walls, bloc
     return _bonded(draft, surface, pan, bed, drain_wall)
 
 
-def _outline_for(draft: Draft, pan: Pan, walls: Walls, blocks: Sequence[Block], height_m: float) -> list[Point2]:
+def outline_for(draft: Draft, pan: Pan, walls: Walls, blocks: Sequence[Block], height_m: float) -> list[Point2]:
     """The open floor where a point drain sees all of it, else the whole plan, bench or no bench."""
     rest = open_floor(draft, walls, blocks, height_m)
     if pan.drain == "point":
@@ -298,7 +160,7 @@ def _outline_for(draft: Draft, pan: Pan, walls: Walls, blocks: Sequence[Block], 
         p = np.asarray(rest)
         d = np.roll(p, -1, axis=0) - p
         seen = (drain[0] - p[:, 0]) * -d[:, 1] + (drain[1] - p[:, 1]) * d[:, 0]
-        if (seen / np.hypot(d[:, 0], d[:, 1])).min() < pan.flat_m / 2 + 0.005:
+        if (seen / np.hypot(d[:, 0], d[:, 1])).min() < pan.flat_m / 2 + CLEAR_M:
             return outline(walls.sides(), height_m)
     return rest
 

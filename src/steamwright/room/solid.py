@@ -125,7 +125,8 @@ def _check_heights(draft: Draft, walls: Walls, blocks: Sequence[Block], floor: F
             draft.wrong(f"{b.path}.height", f"{b.name} is higher than the ceiling over it",
                         f"the ceiling is {format_tape(roof - datum)} high there")
         elif not math.isfinite(b.top_m) and b.bottom_m > roof - 1e-6:
-            draft.wrong(f"{b.path}.underside", f"{b.name} hangs above the ceiling", f"the ceiling is {format_tape(roof - datum)} high there")
+            draft.wrong(f"{b.path}.underside", f"{b.name} hangs above the ceiling",
+                        f"the ceiling is {format_tape(roof - datum)} high there")
         elif not math.isfinite(b.top_m) and b.bottom_m < floor.perimeter_m + 0.05:
             draft.wrong(f"{b.path}.underside", f"{b.name} comes down to the floor", "give a higher underside")
     draft.raise_mistakes()

@@ -11,15 +11,12 @@ import numpy as np
 
 from steamwright.geometry.frame import Floats, Point2
 from steamwright.geometry.halfspace import All, AnyOf, Formula, In, polygon_formula
+from steamwright.room.curve import wall_feet
 from steamwright.room.draft import Draft, Ending
 from steamwright.room.inputs import Room
 from steamwright.room.inputs import Wall as WallSaid
 from steamwright.room.model import FacetKind
 from steamwright.room.survey_model import SurveyReport, WallFix
-
-DEFAULT_SAGITTA_M = 0.003175
-"""An eighth of an inch between a chord and its curve: common practice, no source."""
-STRAIGHT = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,7 +219,7 @@ def _run(draft: Draft, name: str, a: Point2, b: Point2, index: int, turned: bool
         surface = draft.surface(f"{name} glass", FacetKind.OPENING, (5, index, 0), along, path, ending=ending)
     else:
         surface = draft.surface(name, FacetKind.WALL, (5, index, 0), along, path or f"survey.stations ({name})", needed=True)
-    feet = _feet(draft, wall, path, a, b)
+    feet = wall_feet(draft, wall, path, a, b)
     sides = []
     for p, q in pairwise(feet):
         d = np.asarray(q) - np.asarray(p)
@@ -249,29 +246,6 @@ def _twisted(draft: Draft, surface: int, p: Point2, q: Point2, n: Floats, fix: W
     slope = (far - near) * height_m / length
     high: In = draft.plane(surface, (n[0] + slope * d[0], n[1] + slope * d[1], near), (*p, 0.0))
     return All((low, high)) if far > near else AnyOf((low, high))
-
-
-def _feet(draft: Draft, wall: WallSaid | None, path: str, a: Point2, b: Point2) -> list[Point2]:
-    """The plan points of a wall: its stations, and between them those of the chords of a curve."""
-    if wall is None or wall.radius_m is None:
-        return [a, b]
-    chord = math.dist(a, b)
-    sagitta = wall.sagitta_m or DEFAULT_SAGITTA_M
-    if wall.radius_m < chord / 2 * (1 + STRAIGHT):
-        draft.wrong(f"{path}.radius", f"a curve of radius {wall.radius_m:.3f} m does not span the {chord:.3f} m between its stations",
-                    "give a radius of more than half that distance")
-        return [a, b]
-    if sagitta >= wall.radius_m:
-        draft.wrong(f"{path}.sagitta", "the sagitta is larger than the radius", "give the gap that a chord may leave, such as 1/8 in")
-        return [a, b]
-    half = math.asin(chord / 2 / wall.radius_m)
-    count = max(1, math.ceil(2 * half / (2 * math.acos(1 - sagitta / wall.radius_m)) - 1e-9))
-    d = (np.asarray(b) - np.asarray(a)) / chord
-    out = np.array([d[1], -d[0]]) * (1 if wall.bulge == "outward" else -1)
-    middle = (np.asarray(a) + np.asarray(b)) / 2 - out * wall.radius_m * math.cos(half)
-    turns = [half * (2 * k / count - 1) for k in range(1, count)]
-    arc = [middle + wall.radius_m * (d * math.sin(t) + out * math.cos(t)) for t in turns]
-    return [a, *((float(p[0]), float(p[1])) for p in arc), b]
 
 
 def _said(draft: Draft, survey: SurveyReport, room: Room) -> dict[str, tuple[WallSaid | None, str]]:

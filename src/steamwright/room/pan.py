@@ -1,0 +1,286 @@
+"""What the falls of a pan come to: slopes to walls and corners, heights round the wall, water and mortar, drain places."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+from shapely import Point, Polygon
+
+from steamwright.geometry.frame import Floats, Point2
+from steamwright.room.bed import CLEAR_M, Bed, drain_point, lay_bed, slab_plane
+from steamwright.room.ceiling import lowest_floor_m
+from steamwright.room.draft import DepthOf, Draft
+from steamwright.room.fixtures import draft_blocks
+from steamwright.room.floor import outline_for
+from steamwright.room.inputs import Pan, Room
+from steamwright.room.model import CoveredBy, FacetKind, Solid
+from steamwright.room.relief import away_from_line, bed_pieces, height_m
+from steamwright.room.survey_model import SurveyReport
+from steamwright.room.walls import Walls, draft_walls
+from steamwright.units import format_slope, format_tape
+
+LEAST_SLOPE = 1 / 48
+MOST_SLOPE = 1 / 24
+FLOOD_M = 0.0508
+"""Water stands 2 in deep over the threshold in a flood test (IRC-P2709)."""
+WATER_KG_M3 = 998.2
+GRID_M = 0.0508
+KEEP_PLACES = 6
+
+
+@dataclass(frozen=True, slots=True)
+class PanFall:
+    """How the floor falls to the drain from a wall (square to it) or from a corner (straight to the drain)."""
+
+    start: str
+    distance_m: float
+    slope: float
+
+
+@dataclass(frozen=True, slots=True)
+class PanHeight:
+    """A place along the wall: its height over the drain's flat, and how thick the bed is there."""
+
+    at: str
+    x_m: float
+    y_m: float
+    over_drain_m: float
+    bed_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class PanReport:
+    """The pan in numbers. ``feasible`` says whether every fall lies between 1/4 and 1/2 in/ft; ``sentence`` tells why not,
+    and ``drain_places`` where a point drain would do. Water and bed are those of the open floor."""
+
+    membrane: str
+    drain: str
+    perimeter: str
+    drain_m: Point2 | None
+    walls: tuple[PanFall, ...]
+    corners: tuple[PanFall, ...]
+    heights: tuple[PanHeight, ...]
+    fall_m: float
+    slope_least: float
+    slope_most: float
+    bed_at_drain_m: float
+    bed_at_perimeter_m: float
+    bed_volume_m3: float
+    floor_area_m2: float
+    flood_line_over_drain_m: float
+    flood_volume_m3: float
+    flood_mass_kg: float
+    feasible: bool
+    sentence: str
+    drain_places: tuple[Point2, ...]
+
+
+def receptor_fall_m(distance_m: float, slope: float) -> float:
+    """Fall of a floor over a distance.
+
+    Parameters
+    ----------
+    distance_m : float
+        From the drain to the farthest corner. [m]
+    slope : float
+        Rise over run.
+
+    Returns
+    -------
+    fall_m : float
+        How much higher the corner is. [m]
+
+    References
+    ----------
+    CTEF-tips; IRC-P2709
+
+    Examples
+    --------
+    A pan of 42 by 60 in with its drain in the middle, at 1/4 in/ft:
+
+    >>> round(receptor_fall_m(math.hypot(21, 30), 1 / 48), 3)
+    0.763
+    """
+    return distance_m * slope
+
+
+def pan_report(survey: SurveyReport, room: Room, solid: Solid, depth_m: DepthOf | None = None) -> PanReport:
+    """Put the falls of a pan into numbers.
+
+    Parameters
+    ----------
+    survey : SurveyReport
+        Stations and floor heights.
+    room : Room
+        The pan, and what stands on the floor.
+    solid : Solid
+        The room on the membrane face, which has been found possible.
+    depth_m : callable, optional
+        From a surface's name and kind to how far the face stands in front of the framing; the framing face without. [m]
+
+    Returns
+    -------
+    report : PanReport
+        For a liner: the falls of the bed over it.
+
+    References
+    ----------
+    CTEF-tips; IRC-P2709; own derivation
+    """
+    draft = Draft(solid.face, depth_m or (lambda _s, _k: 0.0), _uncovered)
+    walls = draft_walls(draft, survey, room, 2.4)
+    blocks = draft_blocks(draft, room, walls, lowest_floor_m(survey))
+    a, b, c = slab_plane(survey)
+    corners = outline_for(draft, room.pan, walls, blocks, lowest_floor_m(survey))
+    at = drain_point(room.pan, corners) if room.pan.drain == "point" else corners[0]
+    slab = a * at[0] + b * at[1] + c
+    drain_wall = walls.named(room.pan.drain_wall) if room.pan.drain_wall else None
+    bed = lay_bed(draft, room.pan, corners, slab, drain_wall)
+    if bed is None:  # a liner may lie under a floor that no bed can drain; the sheet says so
+        return _impossible(room.pan, corners, at, draft.mistakes[-1].detail)
+    return _report(room.pan, bed, walls, survey)
+
+
+def _uncovered(_surface: str, _kind: FacetKind) -> tuple[CoveredBy, str, str | None]:
+    return CoveredBy.OTHER, "", None
+
+
+def _report(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport) -> PanReport:
+    a, b, c = slab_plane(survey)
+    pieces = bed_pieces(pan, bed)
+    top = bed.perimeter_m if pan.perimeter == "level" and pan.drain == "point" else min(height_m(pan, bed, p) for p in bed.outline_m)
+    line = top + FLOOD_M
+    water = mortar = area = 0.0
+    for shape, z in pieces:
+        m = shape.centroid
+        water += shape.area * (line - z(m.x, m.y))
+        mortar += shape.area * (z(m.x, m.y) - (a * m.x + b * m.y + c))
+        area += shape.area
+    edges, tips = _falls(pan, bed, walls, survey)
+    slopes = [f.slope for f in (*edges, *tips) if f.slope > 1e-9] or [pan.pitch]
+    heights = _heights(pan, bed, walls, survey)
+    report = PanReport(pan.membrane, pan.drain, pan.perimeter, bed.drain_m, edges, tips, heights, bed.perimeter_m - bed.low_m, min(slopes),
+                       max(slopes), pan.bed_at_drain_m, max(h.bed_m for h in heights), mortar, area, line - bed.low_m, water,
+                       water * WATER_KG_M3, True, "", ())
+    return _judged(pan, bed, report)
+
+
+def _falls(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport) -> tuple[tuple[PanFall, ...], tuple[PanFall, ...]]:
+    names = [_edge_name(walls, np.asarray(p), np.asarray(n)) for p, n in zip(bed.outline_m, bed.inward, strict=True)]
+    edges = tuple(PanFall(name, abs(run), abs(s)) for name, run, s in zip(names, bed.run_m, bed.slope, strict=True))
+    if bed.drain_m is None:
+        away = away_from_line(bed, pan)
+        low = min(float(np.asarray(p) @ away) for p in bed.outline_m)
+        middles = [(np.asarray(p) + np.asarray(q)) / 2 for p, q in pairwise([*bed.outline_m, bed.outline_m[0]])]
+        # one plane falls at its pitch wherever one stands; square to a side wall it does not fall at all, and need not
+        edges = tuple(PanFall(name, float(m @ away) - low, pan.pitch) for name, m in zip(names, middles, strict=True))
+        return edges, tuple(PanFall(_corner_name(survey, p), float(np.asarray(p) @ away) - low, pan.pitch) for p in bed.outline_m)
+    rows = []
+    for p in bed.outline_m:
+        away_m = math.dist(p, bed.drain_m)
+        run = away_m * (1 - bed.flat_share) if pan.perimeter == "level" else away_m
+        rows.append(PanFall(_corner_name(survey, p), away_m, (height_m(pan, bed, p) - bed.low_m) / run))
+    return edges, tuple(rows)
+
+
+def _edge_name(walls: Walls, p: Floats, n: Floats) -> str:
+    for r in walls.runs:
+        for s in r.sides:
+            same = float(np.asarray(s.inward) @ n) > 1 - 1e-6
+            if same and abs(float((p - np.asarray(s.start_m)) @ n)) < 0.2:
+                return r.name if abs(float((p - np.asarray(s.start_m)) @ n) - s.depth_m) < 0.02 else f"in front of {r.name}"
+    return "side of a fixture"
+
+
+def _corner_name(survey: SurveyReport, p: Point2) -> str:
+    near = min(survey.stations, key=lambda s: math.dist(p, (s.x_m, s.y_m)))
+    return near.id if math.dist(p, (near.x_m, near.y_m)) < 0.1 else f"corner of a fixture near {near.id}"
+
+
+def _heights(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport) -> tuple[PanHeight, ...]:
+    a, b, c = slab_plane(survey)
+    out = []
+    corners = [*bed.outline_m, bed.outline_m[0]]
+    for i, (p, q) in enumerate(pairwise(corners)):
+        name = _edge_name(walls, np.asarray(p), np.asarray(bed.inward[i]))
+        middle = ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
+        for at, label in ((p, _corner_name(survey, p)), (middle, f"{name} middle")):
+            z = height_m(pan, bed, at)
+            out.append(PanHeight(label, at[0], at[1], z - bed.low_m, z - (a * at[0] + b * at[1] + c)))
+    return tuple(out)
+
+
+def _judged(pan: Pan, bed: Bed, report: PanReport) -> PanReport:
+    limits = f"{format_slope(LEAST_SLOPE)} and {format_slope(MOST_SLOPE)}"
+    low = pan.pitch < LEAST_SLOPE - 1e-9
+    if pan.drain == "line" or pan.perimeter != "level":
+        ok = not low and pan.pitch <= MOST_SLOPE + 1e-9
+        rise = max(h.over_drain_m for h in report.heights) - min(h.over_drain_m for h in report.heights)
+        text = f"The floor falls at {format_slope(pan.pitch)} everywhere; along the walls it is not level but rises by {format_tape(rise)}."
+        places = () if ok and pan.drain == "line" else drain_places(pan, bed.outline_m)
+        return replace(report, feasible=ok, sentence=text if ok else f"The pitch has to lie between {limits}.", drain_places=places)
+    near, far = min(bed.run_m), max(f.distance_m for f in report.corners)
+    ratio = far / near
+    if ratio > MOST_SLOPE / LEAST_SLOPE + 1e-9:
+        places = drain_places(pan, bed.outline_m)
+        other = "other places of the drain would do" if places else "no point drain would do: use a line drain or a constant pitch"
+        text = (f"A level perimeter cannot fall between {limits} everywhere: the farthest corner is {ratio:.2f} times as far from the "
+                f"drain as the nearest wall, more than 2; {other}.")
+        return replace(report, feasible=False, sentence=text, drain_places=places)
+    ok = not low and report.slope_most <= MOST_SLOPE + 1e-9
+    text = f"The floor falls between {format_slope(report.slope_least)} and {format_slope(report.slope_most)}."
+    if not ok:
+        text += f" Choose a pitch from {format_slope(LEAST_SLOPE)} to {format_slope(MOST_SLOPE / ratio)}."
+    return replace(report, feasible=ok, sentence=text)
+
+
+def drain_places(pan: Pan, outline_m: Sequence[Point2]) -> tuple[Point2, ...]:
+    """Places of a point drain from which the floor can fall between 1/4 and 1/2 in/ft everywhere.
+
+    Parameters
+    ----------
+    pan : Pan
+        With a level perimeter, the farthest corner may be no more than twice as far as the nearest wall; with a constant
+        pitch the drain's flat has to fit.
+    outline_m : sequence of (float, float)
+        Corners of the floor, counter-clockwise. [m]
+
+    Returns
+    -------
+    places_m : tuple of (float, float)
+        Of a grid of 2 in at most six, the best first. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    p = np.asarray(outline_m)
+    d = np.roll(p, -1, axis=0) - p
+    n = np.stack([-d[:, 1], d[:, 0]], axis=1) / np.hypot(d[:, 0], d[:, 1])[:, None]
+    shape = Polygon(outline_m)
+    low, high = p.min(axis=0), p.max(axis=0)
+    middle = (low + high) / 2
+    found = []
+    for x in np.arange(middle[0] % GRID_M + low[0] - low[0] % GRID_M, high[0], GRID_M):
+        for y in np.arange(middle[1] % GRID_M + low[1] - low[1] % GRID_M, high[1], GRID_M):
+            q = np.array([x, y])
+            near = float(np.einsum("ij,ij->i", q - p, n).min())
+            if near < pan.flat_m / 2 + CLEAR_M or not shape.contains(Point(q)):
+                continue
+            ratio = float(np.hypot(*(p - q).T).max()) / near
+            if pan.perimeter != "level" or ratio <= MOST_SLOPE / LEAST_SLOPE:
+                found.append((round(ratio, 9), float(x), float(y)))
+    return tuple((x, y) for _, x, y in sorted(found)[:KEEP_PLACES])
+
+
+def _impossible(pan: Pan, corners: Sequence[Point2], at: Point2, why: str) -> PanReport:
+    area = float(Polygon(corners).area)
+    places = drain_places(pan, corners)
+    return PanReport(pan.membrane, pan.drain, pan.perimeter, at if pan.drain == "point" else None, (), (), (), 0.0, 0.0, 0.0,
+                     pan.bed_at_drain_m, pan.bed_at_drain_m, 0.0, area, FLOOD_M, area * FLOOD_M, area * FLOOD_M * WATER_KG_M3, False,
+                     f"The bed cannot be laid: {why}.", places)
+
