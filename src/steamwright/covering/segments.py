@@ -104,7 +104,7 @@ def near_parts(lines_m: Floats, segments_m: Floats, tol_m: float) -> tuple[Float
     first : ndarray, shape (n,)
         Where the part begins, as a share of the segment.
     last : ndarray, shape (n,)
-        Where it ends; equal to ``first`` where there is none, or where the segment only crosses the line.
+        Where it ends; equal to ``first`` where there is none, or where a longer segment only crosses the line.
 
     References
     ----------
@@ -120,7 +120,8 @@ def near_parts(lines_m: Floats, segments_m: Floats, tol_m: float) -> tuple[Float
     b0, b1 = _within(along[:, 0], along[:, 1], -tol_m, length + tol_m)
     first, last = np.maximum(np.maximum(a0, b0), 0.0), np.minimum(np.minimum(a1, b1), 1.0)
     long = np.hypot(along[:, 1] - along[:, 0], off[:, 1] - off[:, 0])
-    contact = (last - first) * long > 4 * tol_m
+    # a segment shorter than the tolerance that lies wholly on the line is on it, whichever way it runs
+    contact = ((last - first) * long > 4 * tol_m) | ((last - first >= 1.0) & (long < 4 * tol_m))
     return np.where(contact, first, 0.0), np.where(contact, last, 0.0)
 
 
