@@ -121,6 +121,6 @@ def test_a_cartridge_gives_the_printed_length():
 
 
 def test_the_bed_of_the_pan_is_ordered_by_its_volume():
-    line = next(x for x in lines() if x.item == "bed mortar")
+    line = next(x for x in lines() if x.item == "pan bed mortar")
     assert line.need == pytest.approx(plans.pan().bed_volume_m3 * 1000)
     assert line.packs == 4  # 50 L in bags of 14.16 L

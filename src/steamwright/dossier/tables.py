@@ -9,7 +9,7 @@ from steamwright.dossier.words import Words, breakable, value
 from steamwright.drawing.digest import Digest
 from steamwright.plan.listing import cuts_of, in_setting_order, known_as, most_urgent_first, under
 from steamwright.plan.model import Plan
-from steamwright.rules.model import Verdict
+from steamwright.rules.model import Finding, Verdict
 from steamwright.sources import load_sources
 from steamwright.units import format_slope
 
@@ -22,7 +22,7 @@ VERDICT_WORDS = {
     Verdict.PASS: "passes",
     Verdict.NOT_APPLICABLE: "does not apply",
 }
-SIGNS = {">=": "≥", "<=": "≤", "==": "=", "!=": "≠"}
+SIGNS = {">=": "≥", "<=": "≤", ">": ">", "<": "<", "==": "=", "!=": "≠"}
 ROLE_WORDS = {Role.SHEET: "sheet", Role.BAND: "band", Role.CORNER_PIECE: "corner piece", Role.COLLAR: "collar"}
 
 
@@ -49,11 +49,11 @@ def findings(plan: Plan) -> list[Data]:
             "verdict": f.verdict.value,
             "word": VERDICT_WORDS[f.verdict],
             "rule": f.rule,
-            "where": breakable(f.where),
-            "sentence": breakable(f.sentence),
+            "where": breakable(_led_by(f)[0]),
+            "sentence": breakable(_led_by(f)[1]),
             "fix": breakable(f.fix),
             "provided": breakable(value(f.provided, f.unit)),
-            "op": SIGNS.get(f.op, f.op) if f.provided is not None and f.required is not None else "",
+            "op": SIGNS.get(f.op, "") if f.provided is not None and f.required is not None else "",
             "required": breakable(value(f.required, f.unit)),
             "source": breakable(f.source),
             "title": breakable(titles.get(f.source, "")),
@@ -62,6 +62,14 @@ def findings(plan: Plan) -> list[Data]:
         }
         for f in most_urgent_first(plan.findings)
     ]
+
+
+def _led_by(finding: Finding) -> tuple[str, str]:
+    """Where and sentence; a sentence that starts with its place gives it up, so that it is not said twice."""
+    where, sentence = finding.where, finding.sentence
+    if where and sentence.startswith(where):
+        return where, sentence[len(where):].lstrip(" :,")
+    return where, sentence
 
 
 def survey(plan: Plan, words: Words) -> Data:
@@ -254,8 +262,8 @@ def order(plan: Plan, look: Digest) -> Data:
         {
             "item": breakable(x.item),
             "name": breakable(x.name),
-            "need": f"{x.need:.6g} {x.unit}",
-            "pack": f"{x.pack:.6g}",
+            "need": f"{x.need:.4g} {x.unit}",
+            "pack": f"{x.pack:.4g}",
             "packs": str(x.packs),
             "usd": "–" if x.usd is None else f"{x.usd:,.2f}",
             "pieces": " ".join(look.marks.get(p, p) for p in x.pieces),

@@ -193,4 +193,4 @@ def _bed_line(pan: PanReport) -> list[OrderLine]:
         f"{litres:.0f} L of bed over {format_area(pan.floor_area_m2)} of open floor, {format_length(pan.bed_at_drain_m)} thick at the"
         f" drain; a 60 lb bag gives {quantity('bed_bag_l'):.1f} L (common practice, no source)"
     )
-    return [_bare("bed mortar", litres, "L", reason, quantity("bed_bag_l"), name="mortar for the pan's bed, bag")] if litres > 0 else []
+    return [_bare("pan bed mortar", litres, "L", reason, quantity("bed_bag_l"), name="mortar for the pan's bed, bag")] if litres > 0 else []
