@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from steamwright.covering.model import Role
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.frame import Field, Page, open_page
-from steamwright.drawing.pens import CRIMSON, INK, PAPER, SLATE, SOFT, TEAL
+from steamwright.drawing.pens import CRIMSON, INK, SLATE, SOFT, TEAL
 from steamwright.drawing.scene import Sheet
 from steamwright.drawing.sheets.axonometric import Axonometry, draw_room
 from steamwright.drawing.text import width_mm, wrap
@@ -139,7 +139,7 @@ def _findings(page: Page, x0: float, y0: float, x1: float, rows: Sequence[Findin
             return n
         w = width_mm(WORDS[finding.verdict], 3.2, True)
         if finding.verdict is Verdict.FAIL:
-            sketch.rect("frame", x0, y + 0.6, w + 4.0, 6.4, "fail_thin", PAPER)
+            sketch.rect("frame", x0, y + 0.6, w + 4.0, 6.4, "fail_thin")
         sketch.write("labels", (x0 + 2.0, y + 5.4), WORDS[finding.verdict], 3.2, color=color, bold=True)
         for line, h, tone in body:
             y += h * 1.7
