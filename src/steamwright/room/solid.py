@@ -154,12 +154,12 @@ def _runs(draft: Draft, blocks: Sequence[Block], recesses: Sequence[Recess]) -> 
 
 
 def _under_glass(shell: Shell, blocks: Sequence[Block]) -> tuple[Rim, ...]:
-    """Rims between glass and a fixture that runs out under it."""
-    past = {(f"{b.name} top", f"{b.run.name} glass"): b.past_glass_m for b in blocks if b.past_glass_m is not None}
+    """Rims between glass and the top of a fixture that runs out under it, be it with its back or with its end."""
+    past = {f"{b.name} top": b.past_glass_m for b in blocks if b.past_glass_m is not None}
     names = {f.id: n for f, n in zip(shell.facets, shell.surfaces, strict=True)}
     out = []
     for r in shell.rims:
-        reach = next((past[a, b] for a in names[r.facet] for b in names[r.opening] if (a, b) in past), None)
+        glass = any(name.endswith(" glass") for name in names[r.opening])
+        reach = next((past[a] for a in names[r.facet] if glass and a in past), None)
         out.append(r if reach is None else dataclasses.replace(r, ending="runs on under the glass", reach_m=reach))
     return tuple(out)
-
