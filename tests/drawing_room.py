@@ -9,9 +9,14 @@ import numpy as np
 from shapely import LineString, Point, Polygon, box
 from shapely.geometry.polygon import orient
 
-from steamwright.covering.model import Bound, Covering, Cut, Patch, Piece, Placing, Proof, Role, Stock
+from steamwright.covering.model import Bound, Covering, Cut, Patch, Piece, Placing, Proof, Role, Scheme, Stock
 from steamwright.geometry.frame import Frame, Point3
+from steamwright.plan.job import Job
+from steamwright.plan.model import Hashes, Plan
 from steamwright.room.model import CoveredBy, Face, Facet, FacetKind, Joint, JointKind, Penetration, Rim, Solid
+from steamwright.room.pan import PanFall, PanHeight, PanReport
+from steamwright.room.survey_model import ReadingFix, StationFix, SurveyReport, WallFix
+from steamwright.rules.model import Finding, Verdict
 
 LAP_M = 0.0635
 LONG, DEEP, LOW, BENCH_D, BENCH_H = 1.6, 1.1, 2.15, 0.4, 0.46
@@ -200,4 +205,56 @@ def covering(room: Solid) -> Covering:
         lay.corner(point, template=n % 4 == 0)
     stock = (Stock("roll-1", "sheet", SHEET, 30.0, 1.0, lay.roll_m), Stock("roll-2", "band 5 in", SHEET, 30.0, 2 * LAP_M, lay.band_m))
     proof = Proof(False, 0.0421, "wall C-D near (0.4, 1.1) m", ("wall C-D: bare near (0.40, 1.10) m",))
-    return Covering(0.0508, LAP_M, tuple(lay.pieces), stock, proof, Bound(9.0, 11.2, 0.244, False, "areas"), (), (), ())
+    return Covering(0.0508, LAP_M, tuple(lay.pieces), stock, proof, Bound(9.0, 11.2, 0.244, False, "areas"), (), (), (), Scheme((), ()), "")
+
+
+def _survey(suspect: bool = True) -> SurveyReport:
+    long_m, deep_m = LONG + 0.03, DEEP + 0.03
+    at = {"A": (-0.015, -0.015), "B": (long_m - 0.015, -0.015), "C": (long_m - 0.015, deep_m - 0.015), "D": (-0.015, deep_m - 0.015)}
+    pairs = (("wall", "A-B"), ("wall", "B-C"), ("wall", "C-D"), ("wall", "D-A"), ("diagonal", "A-C"), ("diagonal", "B-D"))
+    readings = []
+    for n, (kind, of) in enumerate(pairs, 1):
+        length = float(np.hypot(*np.subtract(*[at[i] for i in of.split("-")])))
+        off = 0.019 if n == 6 and suspect else 0.0008 * (-1) ** n
+        readings.append(ReadingFix(f"reading-{n:02d}", kind, of, Face.FRAMING, length + off, length, -off, 0.0016, -off / 0.0016, 0.3, n == 6 and suspect))
+    walls = tuple(WallFix(side, 0.0, 0.0, 0.0, 0.0, False, 0.0) for _, side in pairs[:4])
+    stations = tuple(StationFix(i, x, y, 0.001) for i, (x, y) in at.items())
+    return SurveyReport(Face.FRAMING, stations, tuple(readings), walls, (), (), (), 1, 8.4, 0.0, 3.84, not suspect, "reading-06" if suspect else None,
+                        ("Measure the diagonal B-D again.",), (), ())  # fmt: skip
+
+
+def _pan() -> PanReport:
+    corners = (("A", BENCH_D, 0.0), ("B", LONG, 0.0), ("C", LONG, DEEP), ("D", BENCH_D, DEEP))
+    drain = (1.0, 0.55)
+    falls = tuple(PanFall(n, float(np.hypot(x - drain[0], y - drain[1])), 1 / 48) for n, x, y in corners)
+    heights = tuple(PanHeight(n, x, y, 0.0171, 0.055) for n, x, y in corners)
+    walls = (PanFall("A-B", 0.55, 0.031), PanFall("B-C", 0.6, 0.0285), PanFall("C-D", 0.55, 0.031))
+    return PanReport("liner", "point", "level", drain, walls, falls, heights, 0.0171, 1 / 48, 0.031, 0.0381, 0.0552, 0.06, 1.32, 0.068, 0.0792, 79.1,
+                     True, "Every fall lies between 1/4 and 1/2 in/ft.", ((1.0, 0.55),))  # fmt: skip
+
+
+def _finding(n: int, verdict: Verdict) -> Finding:
+    return Finding(f"RULE-{n:02d}", verdict, 1.5, 2.0, ">=", "in/ft", -0.5, "SR614", "2024", "memory" if n % 2 else "text", "required", "ceiling",
+                   "The ceiling falls 1 1/2 in/ft where at least 2 in/ft is asked for, so that condensate drips on the bench.",
+                   "Raise the high side by 3 in or move the low side.")  # fmt: skip
+
+
+def plan(units: str = "inch", failing: int = 3) -> Plan:
+    """The whole plan of the alcove."""
+    door = {"name": "door", "kind": "door", "wall": "A-B", "from": "31.5 in", "width": "27.5 in", "top": "78.75 in", "setback": "1 in", "swing": "out",
+            "hinge": "left"}  # fmt: skip
+    job = Job.model_validate(
+        {
+            "name": "Alcove with bench",
+            "note": "Invented data.",
+            "units": units,
+            "survey": {"stations": ["A", "B", "C", "D"], "reading": [{"kind": "wall", "of": "A-B", "is": "64 in"}]},
+            "room": {"ceiling": {"shape": "flat", "height": "90 in"}, "opening": [door]},
+            "buildup": [{"name": "wall", "on": ["walls"], "layers": [{"material": "cement board 1/2 in"}]}],
+        }
+    )
+    room = solid()
+    findings = tuple(_finding(n, Verdict.FAIL) for n in range(failing)) + tuple(_finding(n + 40, Verdict.MANUAL) for n in range(6))
+    findings += tuple(_finding(n + 60, Verdict.PASS) for n in range(20))
+    hashes = Hashes("0" * 64, "1" * 64, "2" * 64)
+    return Plan(job, hashes, _survey(), room, room, room, _pan(), (), covering(room), (), findings)

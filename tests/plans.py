@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 
 from steamwright.buildup.model import BuildUp, Layer
-from steamwright.covering.model import Bound, Covering, Cut, Patch, Piece, Placing, Proof, Role, Stock
+from steamwright.covering.model import Bound, Covering, Cut, Patch, Piece, Placing, Proof, Role, Scheme, Stock
 from steamwright.estimate.model import OrderLine
 from steamwright.geometry.frame import Frame, Point2, Point3
 from steamwright.plan.job import Job
@@ -135,7 +135,7 @@ def covering() -> Covering:
     )
     stock = (Stock("roll-1", "sheet 0.5 perm", SHEET, 30.0, 1.0, 2.1), Stock("roll-2", "band 5 in 0.5 perm", SHEET, 30.0, 0.127, 2.1))
     proof = Proof(False, None, "A-B near (0.3, 0.4) m", ("A-B: bare near (0.3, 0.4) m", "joint-02: no piece crosses it"))
-    return Covering(0.0508, 0.0635, (sheet, band, corner, collar), stock, proof, Bound(2.0, 2.3667, 0.18335, False, "areas"), (), (), ())
+    return Covering(0.0508, 0.0635, (sheet, band, corner, collar), stock, proof, Bound(2.0, 2.3667, 0.18335, False, "areas"), (), (), (), Scheme((), ()), "")
 
 
 def survey() -> SurveyReport:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -15,7 +16,8 @@ from steamwright.cutting.rolls import Blank, Cutting, cut_rolls
 from steamwright.room.model import CoveredBy, Solid
 
 
-def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Callable[[str], None] | None = None) -> Covering:
+def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Callable[[str], None] | None = None,
+          before: Covering | None = None) -> Covering:
     """Cover a room with pieces cut from rolls, and have the result judged.
 
     Parameters
@@ -28,6 +30,8 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Call
         What can be ordered.
     progress : callable, optional
         Told in words what is being done.
+    before : Covering, optional
+        An earlier covering; where it speaks of the same surfaces its scheme is kept.
 
     Returns
     -------
@@ -47,7 +51,9 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Call
     """
     tell = progress or (lambda _: None)
     chosen = choose_materials(wishes, catalog)
-    layout = lay_out(solid, wishes, catalog, progress)
+    key = ground_key(solid, wishes)
+    start = before.scheme if before is not None and before.ground_key == key else None
+    layout = lay_out(solid, wishes, catalog, progress, start)
     tell("cutting")
     pieces, stock, cuttings = _cut(layout, wishes, chosen)
     tell("proof")
@@ -55,7 +61,31 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Call
     proof = prove(solid, pieces, lap_m, lap_m + wishes.allowance_m)
     tell("layers")
     return Covering(lap_m, lap_m + wishes.allowance_m, pieces, stock, proof, area_bound(solid, pieces, stock),
-                    deepest_layers(solid, pieces), layout.crowded, cuttings)
+                    deepest_layers(solid, pieces), layout.crowded, cuttings, layout.scheme, key)
+
+
+def ground_key(solid: Solid, wishes: CoveringWishes) -> str:
+    """Name what a scheme speaks of: facets, joints, who covers what, and the wishes. Sizes do not enter.
+
+    Parameters
+    ----------
+    solid : Solid
+        The room.
+    wishes : CoveringWishes
+        What a person chooses.
+
+    Returns
+    -------
+    key : str
+        Equal keys mean that a scheme of one room can be laid in the other.
+
+    References
+    ----------
+    own derivation
+    """
+    facets = [(f.id, f.surface, f.kind.value, f.covering_by.value) for f in solid.facets]
+    joints = [(j.id, j.facets) for j in solid.joints]
+    return hashlib.sha256(repr((facets, joints, wishes.model_dump_json())).encode()).hexdigest()
 
 
 def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials) -> tuple[tuple[Piece, ...], tuple[Stock, ...], tuple[Cutting, ...]]:

@@ -74,6 +74,8 @@ class Terrain:
             holes = [(p, circle(p.center_m, p.diameter_m / 2)) for p in solid.penetrations if p.facet == f.id]
             net = shapely.difference(polygon, unary_union([h for _, h in holes]), grid_size=1e-9) if holes else polygon
             self.grounds[f.id] = Ground(f, polygon, net, holes)
+        self._normals = np.array([g.facet.frame.normal for g in self.grounds.values()]).reshape(-1, 3)
+        self._levels = np.array([n @ np.array(g.facet.frame.origin_m) for n, g in zip(self._normals, self.grounds.values(), strict=True)])
         self.joints = {j.id: j for j in solid.joints}
         for j in solid.joints:
             for fid in j.facets:
@@ -133,9 +135,10 @@ class Terrain:
         return [c for p in points for c in self._fans(p)]
 
     def _fans(self, point: Floats) -> list[Corner]:
-        sectors = [s for fid in self.grounds for s in self._sectors(fid, point)]
+        off = np.abs(self._normals @ point - self._levels)
+        sectors = [s for fid, d in zip(self.grounds, off, strict=True) if d < 5 * NEAR_M for s in self._sectors(fid, point)]
         by_start = {(s.along_start, s.facet): s for s in sectors if s.along_start in self.joints}
-        fans, used = [], set()
+        used: set[int] = set()
 
         def follow(first: Sector) -> list[Sector]:
             chain = [first]
@@ -149,22 +152,16 @@ class Terrain:
                 used.add(id(after))
             return chain
 
-        for s in sectors:
-            if s.along_start not in self.joints:
-                fans.append((follow(s), False))
-        for s in sectors:
-            if id(s) not in used:
-                fans.append((follow(s), True))
+        fans = [(follow(s), False) for s in sectors if s.along_start not in self.joints]
+        while rest := [s for s in sectors if id(s) not in used]:
+            fans.append((follow(rest[0]), True))
         place = (float(point[0]), float(point[1]), float(point[2]))
         return [Corner(place, tuple(chain), closed) for chain, closed in fans if len(chain) > 1]
 
     def _sectors(self, facet_id: str, point: Floats) -> list[Sector]:
         """The facet's angles at a point of its outline (none where the point is elsewhere)."""
         g = self.grounds[facet_id]
-        frame = g.facet.frame
-        if abs((point - np.array(frame.origin_m)) @ frame.normal) > 5 * NEAR_M:
-            return []
-        p = frame.drop(point)[0]
+        p = g.facet.frame.drop(point)[0]
         if g.polygon.boundary.distance(Point(p)) > 2 * NEAR_M:
             return []
         found = []

@@ -11,9 +11,9 @@ from steamwright.covering.corners import CornerRules, clusters, lay_corners
 from steamwright.covering.draft import Draft
 from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
-from steamwright.covering.model import Crowding, Piece
+from steamwright.covering.model import Crowding, Piece, Scheme
 from steamwright.covering.pricing import BandRules, Pricing
-from steamwright.covering.scheme import Scheme, simple_scheme
+from steamwright.covering.scheme import simple_scheme
 from steamwright.covering.search import Search
 from steamwright.covering.setting import in_setting_order
 from steamwright.covering.sheets import SheetRules
@@ -79,7 +79,8 @@ def choose_materials(wishes: CoveringWishes, catalog: Catalog) -> Materials:
     return Materials(sheet, bands[0])
 
 
-def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Callable[[str], None] | None = None) -> Layout:
+def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Callable[[str], None] | None = None,
+            start: Scheme | None = None) -> Layout:
     """Lay out every piece of a covering. It does not judge itself: that is what ``proof`` is for.
 
     Parameters
@@ -93,6 +94,8 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Ca
         Sheets, bands, ready-made pieces.
     progress : callable, optional
         Told in words what is being laid out.
+    start : Scheme, optional
+        A scheme of the same surfaces to keep to.
 
     Returns
     -------
@@ -118,11 +121,12 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Ca
     corner_rules = CornerRules(lap_m, CORNER_REACH_M, chosen.sheet.item, chosen.sheet.material, catalog.corner_pieces)
     corners = [d for group in clusters(terrain.corners(), lap_m) for d in lay_corners(terrain, group, corner_rules)]
     tell("sheets and bands")
-    rules = SheetRules(lap_m, wishes.roll_width_m, wishes.roll_length_m, chosen.sheet.item, chosen.sheet.material, frozenset(), wishes.seam_clear_m)
+    rules = SheetRules(lap_m, wishes.roll_width_m, wishes.roll_length_m, chosen.sheet.item, chosen.sheet.material, frozenset(),
+                       wishes.seam_clear_m)
     band = BandRules(chosen.band.width_m / 2, min(wishes.band_roll_length_m, wishes.longest_m), chosen.band.item, chosen.band.material)
     pricing = Pricing(terrain, wishes, rules, band)
     if wishes.joints == "best":
-        scheme = Search(pricing, [*collars, *corners], wishes.effort, tell).run()
+        scheme = Search(pricing, [*collars, *corners], wishes.effort, tell, start).run()
     else:
         scheme = simple_scheme(terrain, wishes)
     return Layout(in_setting_order(terrain, [*pricing.drafts(scheme), *collars, *corners]), tuple(crowded), scheme)

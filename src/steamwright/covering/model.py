@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -10,6 +10,8 @@ from shapely import Polygon
 
 from steamwright.cutting.rolls import Cutting
 from steamwright.geometry.frame import Floats, Point2
+
+UPRIGHT, LEVEL = "upright", "level"
 
 
 class Role(StrEnum):
@@ -121,6 +123,44 @@ class Bound:
 
 
 @dataclass(frozen=True, slots=True)
+class Strips:
+    """How strips lie on a field: along ``u`` or ``v`` of its first facet, from which side, and how wide the first is.
+
+    ``first_ratio`` is the first strip's share of the widest that fits; the others are as wide as roll and folds allow.
+    """
+
+    direction: str
+    from_high: bool = False
+    first_ratio: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class FieldChoice:
+    """Facets developed about joints from a root, and the strips over them."""
+
+    root: str
+    inner: tuple[str, ...]
+    strips: Strips
+
+
+@dataclass(frozen=True, slots=True)
+class Scheme:
+    """All fields of a covering; ``folds`` are (joint, facet whose sheets turn over it), every other joint takes a band."""
+
+    fields: tuple[FieldChoice, ...]
+    folds: tuple[tuple[str, str], ...]
+
+    def with_fold(self, joint: str, facet: str | None) -> Scheme:
+        """The same with one joint closed by the sheets of a facet, or by a band."""
+        others = [f for f in self.folds if f[0] != joint]
+        return replace(self, folds=tuple(sorted(others + ([(joint, facet)] if facet is not None else []))))
+
+    def inner_joints(self) -> frozenset[str]:
+        """Joints over which sheets run on."""
+        return frozenset(j for f in self.fields for j in f.inner)
+
+
+@dataclass(frozen=True, slots=True)
 class LayerCount:
     """The most layers that lie on one another on a facet, and where, in the facet's (s, t). [m]"""
 
@@ -140,7 +180,11 @@ class Crowding:
 
 @dataclass(frozen=True, slots=True)
 class Covering:
-    """All pieces, the stock they are cut from, the proof, and what a person has to know about them."""
+    """All pieces, the stock they are cut from, the proof, and what a person has to know about them.
+
+    ``scheme`` is how sheets and bands were chosen and ``ground_key`` names the facets and joints that it speaks of: a
+    later plan of the same surfaces can start from it.
+    """
 
     lap_required_m: float
     lap_planned_m: float
@@ -151,3 +195,5 @@ class Covering:
     layers: tuple[LayerCount, ...]
     crowded: tuple[Crowding, ...]
     cuttings: tuple[Cutting, ...]
+    scheme: Scheme
+    ground_key: str

@@ -9,7 +9,7 @@ from steamwright.covering.draft import Draft
 from steamwright.covering.fields import Field, develop
 from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
-from steamwright.covering.scheme import FieldChoice, Scheme
+from steamwright.covering.model import FieldChoice, Scheme
 from steamwright.covering.sheets import SheetRules, lay_strips
 from steamwright.room.model import FacetKind
 
@@ -76,7 +76,8 @@ class Pricing:
         """The bands over a joint."""
         if joint_id not in self._bands:
             b = self.band
-            self._bands[joint_id] = lay_band(self.terrain, self.terrain.joints[joint_id], b.leg_m, self.rules.lap_m, b.longest_m, b.item, b.material)
+            joint = self.terrain.joints[joint_id]
+            self._bands[joint_id] = lay_band(self.terrain, joint, b.leg_m, self.rules.lap_m, b.longest_m, b.item, b.material)
         return self._bands[joint_id]
 
     def drafts(self, scheme: Scheme) -> list[Draft]:
@@ -88,7 +89,8 @@ class Pricing:
     def cost_usd(self, scheme: Scheme) -> float:
         """Material by blank area, laps and pieces by minutes; what rolls leave over is priced elsewhere."""
         closed = scheme.inner_joints() | {j for j, _ in scheme.folds}
-        return sum(self.field_cost_usd(f, scheme) for f in scheme.fields) + sum(self.band_cost_usd(j) for j in self.terrain.joints if j not in closed)
+        sheets = sum(self.field_cost_usd(f, scheme) for f in scheme.fields)
+        return sheets + sum(self.band_cost_usd(j) for j in self.terrain.joints if j not in closed)
 
     def field_cost_usd(self, choice: FieldChoice, scheme: Scheme) -> float:
         """Cost of one field under the folds of a scheme."""

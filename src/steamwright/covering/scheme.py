@@ -2,39 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from steamwright.covering.fields import Field, develop
 from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
-from steamwright.covering.sheets import LEVEL, UPRIGHT, Strips
+from steamwright.covering.model import LEVEL, UPRIGHT, FieldChoice, Scheme, Strips
 from steamwright.room.model import FacetKind, Joint
-
-
-@dataclass(frozen=True, slots=True)
-class FieldChoice:
-    """Facets developed about joints from a root, and the strips over them."""
-
-    root: str
-    inner: tuple[str, ...]
-    strips: Strips
-
-
-@dataclass(frozen=True, slots=True)
-class Scheme:
-    """All fields of a covering; ``folds`` are (joint, facet whose sheets turn over it), every other joint takes a band."""
-
-    fields: tuple[FieldChoice, ...]
-    folds: tuple[tuple[str, str], ...]
-
-    def with_fold(self, joint: str, facet: str | None) -> Scheme:
-        """The same with one joint closed by the sheets of a facet, or by a band."""
-        others = [f for f in self.folds if f[0] != joint]
-        return replace(self, folds=tuple(sorted(others + ([(joint, facet)] if facet is not None else []))))
-
-    def inner_joints(self) -> frozenset[str]:
-        """Joints over which sheets run on."""
-        return frozenset(j for f in self.fields for j in f.inner)
 
 
 def simple_scheme(terrain: Terrain, wishes: CoveringWishes) -> Scheme:

@@ -9,10 +9,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from steamwright.covering.draft import Draft
-from steamwright.covering.model import Role
+from steamwright.covering.model import LEVEL, UPRIGHT, FieldChoice, Role, Scheme, Strips
 from steamwright.covering.pricing import Pricing
-from steamwright.covering.scheme import FieldChoice, Scheme, asked_fold, directions, merged, parted, simple_scheme, stands_alone, wished_folds
-from steamwright.covering.sheets import LEVEL, UPRIGHT, Strips
+from steamwright.covering.scheme import asked_fold, directions, merged, parted, simple_scheme, stands_alone, wished_folds
 from steamwright.cutting.rolls import Blank, cut_rolls
 
 FIRST_RATIOS = (1.0, 0.75, 0.5)
@@ -32,13 +31,19 @@ class Search:
         How many fields may be laid out.
     tell : callable
         Told in words where the search is.
+    start : Scheme, optional
+        A scheme of the same surfaces, found before: it is mended where it does not fit and otherwise kept, so that a late
+        reading changes no more than it has to.
     """
 
-    def __init__(self, pricing: Pricing, fixed: Sequence[Draft], effort_count: int, tell: Callable[[str], None]) -> None:
+    def __init__(self, pricing: Pricing, fixed: Sequence[Draft], effort_count: int, tell: Callable[[str], None],
+                 start: Scheme | None = None) -> None:
         self.pricing, self.fixed, self.effort_count, self.tell = pricing, fixed, effort_count, tell
         self.terrain, self.wishes = pricing.terrain, pricing.wishes
         simple = simple_scheme(self.terrain, self.wishes)
-        self.best = Scheme(simple.fields, tuple(sorted(wished_folds(self.terrain, self.wishes, everywhere=True).items())))
+        folded = Scheme(simple.fields, tuple(sorted(wished_folds(self.terrain, self.wishes, everywhere=True).items())))
+        self.start = start if start is not None and all(pricing.field(c) is not None for c in start.fields) else None
+        self.best = self.start or folded
 
     @property
     def spent(self) -> bool:
@@ -58,6 +63,8 @@ class Search:
         own derivation: greedy merging by joint length, then local improvement
         """
         self._mend()
+        if self.start is not None:
+            return self.best
         self._strips()
         self._merge()
         for _ in range(3):
@@ -90,7 +97,8 @@ class Search:
         for joint in joints:
             if self.spent:
                 return
-            if asked_fold(self.terrain, joint, self.wishes) is not None or any(stands_alone(self.terrain, f, self.wishes) for f in joint.facets):
+            alone = any(stands_alone(self.terrain, f, self.wishes) for f in joint.facets)
+            if alone or asked_fold(self.terrain, joint, self.wishes) is not None:
                 continue
             owners = [next((c for c in self.best.fields if f in self._facets(c)), None) for f in joint.facets]
             first, second = owners

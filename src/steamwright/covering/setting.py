@@ -90,7 +90,8 @@ def _rank(terrain: Terrain, draft: Draft) -> tuple[float, ...]:
     c = terrain.grounds[first.facet].facet.frame.lift([first.polygon.centroid.coords[0]])[0]
     kinds = [KIND_ORDER.get(f.kind, WALL_ORDER) for f in grounds]
     height = min(_lowest(terrain, p.facet, p.polygon) for p in draft.parts)
-    return (float(ROLE_ORDER[draft.role]), float(max(kinds)), round(height, 4), round(float(c[0]), 4), round(float(c[1]), 4), round(float(c[2]), 4))
+    place = [round(float(x), 4) for x in c]
+    return (float(ROLE_ORDER[draft.role]), float(max(kinds)), round(height, 4), *place)
 
 
 def _lowest(terrain: Terrain, facet_id: str, polygon: shapely.Polygon) -> float:

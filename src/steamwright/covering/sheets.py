@@ -11,12 +11,11 @@ from shapely import Polygon, box, unary_union
 from steamwright.covering.draft import Draft, Part, clip, polygons, touching, without
 from steamwright.covering.fields import Field
 from steamwright.covering.ground import Ground, Terrain
-from steamwright.covering.model import Role
+from steamwright.covering.model import UPRIGHT, Role, Strips
 from steamwright.geometry.frame import Floats
 from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import Joint, Rim
 
-UPRIGHT, LEVEL = "upright", "level"
 SHORTEST_STRIP_M = 0.15
 FOLD_GAP_M = 1e-3
 LEG_SPARE_M = 5e-4
@@ -40,19 +39,8 @@ class SheetRules:
     seam_clear_m: float
 
 
-@dataclass(frozen=True, slots=True)
-class Strips:
-    """How strips lie on a field: along ``u`` or ``v`` of its first facet, from which side, and how wide the first is.
-
-    ``first_ratio`` is the first strip's share of the widest that fits; the others are as wide as roll and folds allow.
-    """
-
-    direction: str
-    from_high: bool = False
-    first_ratio: float = 1.0
-
-
-def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips, no_seam: tuple[tuple[float, float], ...] = ()) -> list[Draft]:
+def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips,
+               no_seam: tuple[tuple[float, float], ...] = ()) -> list[Draft]:
     """Cover a field with strips from one side to the other.
 
     Parameters

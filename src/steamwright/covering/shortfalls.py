@@ -43,7 +43,8 @@ class Shortfalls:
         """The place that limits the lap; the lap of this judgement is one step more than what passes."""
         if limit.facet is not None:
             gap = self.shrink.gap(limit.facet, self.lap_m)
-            found = [] if gap is None else [self._part(limit.facet, max(shapely.get_parts(gap), key=lambda g: round(g.area, 9)), limit.lap_m)]
+            parts = [] if gap is None else sorted(shapely.get_parts(gap), key=lambda g: (-round(g.area, 9), g.bounds))
+            found = [self._part(limit.facet, g, limit.lap_m) for g in parts[:1]]
         elif limit.joint is not None:
             j = limit.joint
             found = self._of_crossing(j, self.shrink.bare([j], self.lap_m).get(j, []))

@@ -136,8 +136,10 @@ class Shrink:
         deep = lap_m / 2.0 - EDGE_TOL_M
         if deep <= ROOM_TOL_M:
             return None
+        # the hair inside the facet's edges is not taken off the leg
         a, b = side.line_m
-        strip = Polygon([a, b, b + deep * side.inward, a + deep * side.inward])
+        far = (deep + ROOM_TOL_M) * side.inward
+        strip = Polygon([a, b, b + far, a + far])
         want = self.facts.surfaces[side.facet].polygon.intersection(strip).buffer(-ROOM_TOL_M)
         return _opened(want, self.left(self.on[side.facet], lap_m))
 

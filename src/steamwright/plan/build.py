@@ -21,8 +21,8 @@ from steamwright.room.survey_model import SurveyReport
 from steamwright.rules.load import rules_digest
 
 
-def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = None) -> Plan:
-    """Derive everything from one job. Pure: same job and catalog, same plan.
+def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = None, before: Plan | None = None) -> Plan:
+    """Derive everything from one job. Pure: same arguments, same plan.
 
     Parameters
     ----------
@@ -32,6 +32,9 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
         What it can be built with and ordered from.
     progress : callable, optional
         Told in words which step runs.
+    before : Plan, optional
+        An earlier plan of this room: where the surfaces are still the same ones, its sheets and bands stay where they
+        were and only their sizes follow the readings.
 
     Returns
     -------
@@ -57,7 +60,7 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     room, framing, finished = (_solid(job, survey, faces, face) for face in (Face.MEMBRANE, Face.FRAMING, Face.TILE))
     pan = pan_report(survey, job.room, room)
     buildups = with_facets(stacks, [(f.buildup, f.id) for f in room.facets if f.buildup is not None])
-    covering = cover(room, job.covering, catalog, progress)
+    covering = cover(room, job.covering, catalog, progress, before.covering if before is not None else None)
     tell("rules")
     findings = judge_plan(job, survey, room, finished, framing, pan, buildups, covering)
     tell("order")
