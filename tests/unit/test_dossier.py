@@ -66,6 +66,8 @@ def test_a_suspect_reading_is_named(text):
     words = " ".join(text.split())
     assert "The readings contradict one another" in words
     assert "measure the diagonal B-D again" in words
+    assert words.count("Measure again before anything is ordered or cut") == 3  # cover, rolls, order
+    assert "the suspect is reading-06 (B-D)" in words
 
 
 def test_a_covering_that_is_not_tight_says_so_and_where(text):

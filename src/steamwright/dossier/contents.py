@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Sequence
 from functools import cache
@@ -24,6 +25,7 @@ LEGAL = (
     " the pan, and nothing proves the walls."
 )
 OPEN_TIME_MIN = 20.0
+_LAP_OF = re.compile(r"^lap of [\d.]+ mm: ")
 
 
 def drawing_file(number: int) -> str:
@@ -147,7 +149,7 @@ def tight(plan: Plan, words: Words) -> dict[str, Any]:
     if proof.tight and proof.least_lap_m is not None:
         spare = proof.least_lap_m - c.lap_required_m
         sentence = (f"The covering is lap-tight: every lap is at least {words.lap(proof.least_lap_m)}, {words.lap(spare)} more than the"
-                    f" {words.lap(c.lap_required_m)} required. The least is at {proof.where}.")
+                    f" {words.lap(c.lap_required_m)} required. The least is at {_LAP_OF.sub('', proof.where)}.")
     elif proof.tight:
         sentence = f"The covering is lap-tight for the {words.lap(c.lap_required_m)} required."
     else:

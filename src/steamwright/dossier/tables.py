@@ -119,7 +119,7 @@ def survey(plan: Plan, words: Words) -> Data:
         "chi2": f"{s.chi2:.2f}",
         "limits": f"{s.chi2_low:.2f} to {s.chi2_high:.2f}",
         "consistent": s.consistent,
-        "suspect": s.suspect,
+        "suspect": next((f"{x.id} ({x.of})" for x in s.readings if x.id == s.suspect), s.suspect),
     }
 
 
