@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import numpy as np
-from shapely import Polygon
+from shapely import Polygon, box
 
-from steamwright.covering.draft import Draft, Part, clip, touching
+from steamwright.covering.draft import Draft, Part, clip, polygons, touching
 from steamwright.covering.ground import Terrain
 from steamwright.covering.model import Role
 from steamwright.covering.sheets import add_reach
 from steamwright.geometry.frame import Floats
 from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import CoveredBy, Joint
+
+FAR_M = 1e3
 
 
 def lay_band(terrain: Terrain, joint: Joint, leg_m: float, lap_m: float, longest_m: float, item: str, material: str) -> list[Draft]:
@@ -77,6 +79,9 @@ def _band(terrain: Terrain, joint: Joint, span_m: tuple[float, float], leg_m: fl
             part = Part(facet_id, polygon, to_draft)
             draft.parts.append(part)
             add_reach(terrain, ground, part, draft)
+    # a band ends at its legs' width: what ends the covering at a rim beside it is the sheet
+    wide = box(-FAR_M, -leg_m, FAR_M, leg_m)
+    draft.beyond = [g for b in draft.beyond for g in polygons(clip(b, wide))]
     return draft
 
 

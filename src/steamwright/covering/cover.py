@@ -7,13 +7,14 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from steamwright.buildup.catalog_model import Catalog
+from steamwright.covering.bound import material_bound
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.layers import deepest_layers
 from steamwright.covering.layout import Layout, Materials, choose_materials, lay_out
-from steamwright.covering.model import Bound, Covering, Cut, Piece, Role, Stock
+from steamwright.covering.model import Covering, Cut, Piece, Role, Stock
 from steamwright.covering.proof import prove
 from steamwright.cutting.rolls import Blank, Cutting, cut_rolls
-from steamwright.room.model import CoveredBy, Solid
+from steamwright.room.model import Solid
 
 
 def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Callable[[str], None] | None = None,
@@ -60,7 +61,7 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Call
     lap_m = wishes.lap_required_m
     proof = prove(solid, pieces, lap_m, lap_m + wishes.allowance_m)
     tell("layers")
-    return Covering(lap_m, lap_m + wishes.allowance_m, pieces, stock, proof, area_bound(solid, pieces, stock),
+    return Covering(lap_m, lap_m + wishes.allowance_m, pieces, stock, proof, material_bound(solid, pieces, stock, wishes),
                     deepest_layers(solid, pieces), layout.crowded, cuttings, layout.scheme, key)
 
 
@@ -106,32 +107,3 @@ def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials) -> tuple[tup
         stock += [Stock(n, item, material, length, width, u) for n, u in zip(names, cutting.used_length_m, strict=True)]
         cuts |= {s.blank: Cut(names[s.roll], s.x_m, s.y_m, s.turned) for s in cutting.spots}
     return tuple(replace(p, cut=cuts.get(p.id)) for p in layout.pieces), tuple(stock), tuple(cuttings)
-
-
-def area_bound(solid: Solid, pieces: tuple[Piece, ...], stock: tuple[Stock, ...]) -> Bound:
-    """A lower bound that no covering can beat: the facets' net area less what ready-made pieces lie on.
-
-    Parameters
-    ----------
-    solid : Solid
-        The room.
-    pieces : tuple of Piece
-        The covering.
-    stock : tuple of Stock
-        The rolls used.
-
-    Returns
-    -------
-    bound : Bound
-        Weak: laps count for nothing in it, and its method says so.
-
-    References
-    ----------
-    own derivation
-    """
-    net = sum(f.area_m2 for f in solid.facets if f.covering_by is CoveredBy.PIECES)
-    net -= sum(3.1416 * p.diameter_m**2 / 4 for p in solid.penetrations)
-    ready = sum(patch.polygon.area for p in pieces if p.blank_m is None for patch in p.patches)
-    lower = max(net - ready, 1e-3)
-    used = sum(s.used_length_m * s.width_m for s in stock)
-    return Bound(lower, used, used / lower - 1.0, False, "net area of the facets less ready-made pieces; laps are not counted (weak)")

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
-from shapely import Point, Polygon
+from shapely import MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
@@ -110,16 +110,14 @@ def touching(geometry: object, a_m: Floats, b_m: Floats) -> list[Polygon]:
     return [p for p in polygons(geometry) if p.intersection(thin).area > 1e-9]
 
 
-def clip(polygon: Polygon, by: Polygon) -> BaseGeometry:
+def clip(polygon: BaseGeometry, by: BaseGeometry) -> MultiPolygon:
     """Intersection on a fine grid: plain floating overlay loses whole polygons where edges all but coincide."""
-    kept: BaseGeometry = shapely.intersection(polygon, by, grid_size=GRID_M)
-    return kept
+    return MultiPolygon(polygons(shapely.intersection(polygon, by, grid_size=GRID_M)))
 
 
-def without(polygon: BaseGeometry, by: BaseGeometry) -> BaseGeometry:
+def without(polygon: BaseGeometry, by: BaseGeometry) -> MultiPolygon:
     """Difference on the same fine grid."""
-    kept: BaseGeometry = shapely.difference(polygon, by, grid_size=GRID_M)
-    return kept
+    return MultiPolygon(polygons(shapely.difference(polygon, by, grid_size=GRID_M)))
 
 
 def nearest(geometry: object, point_m: tuple[float, float]) -> Polygon | None:

@@ -124,11 +124,9 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Ca
     rules = SheetRules(lap_m, wishes.roll_width_m, wishes.roll_length_m, chosen.sheet.item, chosen.sheet.material, frozenset(),
                        wishes.seam_clear_m)
     band = BandRules(chosen.band.width_m / 2, min(wishes.band_roll_length_m, wishes.longest_m), chosen.band.item, chosen.band.material)
-    pricing = Pricing(terrain, wishes, rules, band)
-    if wishes.joints == "best":
-        scheme = Search(pricing, [*collars, *corners], wishes.effort, tell, start).run()
-    else:
-        scheme = simple_scheme(terrain, wishes)
+    pricing = Pricing(terrain, wishes, rules, band, [*collars, *corners])
+    searched = wishes.joints == "best"
+    scheme = Search(pricing, wishes.effort, tell, start).run() if searched else simple_scheme(terrain, wishes)
     return Layout(in_setting_order(terrain, [*pricing.drafts(scheme), *collars, *corners]), tuple(crowded), scheme)
 
 

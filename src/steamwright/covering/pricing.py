@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from steamwright.covering.bands import lay_band
 from steamwright.covering.draft import Draft
 from steamwright.covering.fields import Field, develop
 from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
-from steamwright.covering.model import FieldChoice, Scheme
+from steamwright.covering.model import FieldChoice, Role, Scheme
 from steamwright.covering.sheets import SheetRules, lay_strips
+from steamwright.cutting.rolls import Blank, cut_rolls
 from steamwright.room.model import FacetKind
 
 TORN_USD_M = 1e5
@@ -27,6 +29,15 @@ class BandRules:
     material: str
 
 
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """Drafts with the sizes of their blanks (length, width, may turn) and what it takes to set them."""
+
+    drafts: tuple[Draft, ...]
+    blanks_m: tuple[tuple[float, float, bool], ...]
+    work_usd: float
+
+
 class Pricing:
     """Lays out fields and bands on demand and prices them in dollars by a job's weights.
 
@@ -40,15 +51,18 @@ class Pricing:
         Lap and roll of the sheets; its ``folds`` are replaced by those of the scheme at hand.
     band : BandRules
         The band.
+    fixed : sequence of Draft
+        Corner pieces and collars, which no scheme changes but which are cut from the same rolls.
     """
 
-    def __init__(self, terrain: Terrain, wishes: CoveringWishes, rules: SheetRules, band: BandRules) -> None:
+    def __init__(self, terrain: Terrain, wishes: CoveringWishes, rules: SheetRules, band: BandRules, fixed: Sequence[Draft]) -> None:
         self.terrain, self.wishes, self.rules, self.band = terrain, wishes, rules, band
         self.laid_count = 0
+        self._fixed = self._laid(fixed)
         self._fields: dict[tuple[str, tuple[str, ...]], Field | None] = {}
-        self._drafts: dict[tuple[FieldChoice, frozenset[tuple[str, str]]], list[Draft]] = {}
-        self._costs: dict[tuple[FieldChoice, frozenset[tuple[str, str]]], float] = {}
-        self._bands: dict[str, list[Draft]] = {}
+        self._sheets: dict[tuple[FieldChoice, frozenset[tuple[str, str]]], Laid] = {}
+        self._bands: dict[str, Laid] = {}
+        self._costs: dict[Scheme, float] = {}
 
     def field(self, choice: FieldChoice) -> Field | None:
         """The developed field of a choice; ``None`` where it does not lie flat."""
@@ -57,61 +71,66 @@ class Pricing:
             self._fields[key] = develop(self.terrain, choice.root, choice.inner)
         return self._fields[key]
 
-    def sheets(self, choice: FieldChoice, scheme: Scheme) -> list[Draft]:
+    def sheets(self, choice: FieldChoice, scheme: Scheme) -> Laid:
         """The strips of a field under the folds of a scheme."""
-        key = choice, self._folds_of(choice, scheme)
-        if key not in self._drafts:
-            field = self.field(choice)
-            assert field is not None
+        field = self.field(choice)
+        assert field is not None
+        facets = set(field.facets)
+        key = choice, frozenset(f for f in scheme.folds if f[1] in facets)
+        if key not in self._sheets:
             self.laid_count += 1
             zones = tuple((w.from_m, w.to_m) for w in self.wishes.no_seam if w.on == self.terrain.grounds[choice.root].facet.surface)
             overhead = any(self.terrain.grounds[f].facet.kind in OVERHEAD for f in field.facets)
-            longest = self.wishes.longest_overhead_m if overhead else self.wishes.longest_m
-            r = self.rules
-            rules = SheetRules(r.lap_m, r.roll_width_m, min(longest, r.longest_m), r.item, r.material, key[1], r.seam_clear_m)
-            self._drafts[key] = lay_strips(self.terrain, field, rules, choice.strips, zones)
-        return self._drafts[key]
+            longest = min(self.wishes.longest_overhead_m if overhead else self.wishes.longest_m, self.rules.longest_m)
+            rules = replace(self.rules, longest_m=longest, folds=key[1])
+            self._sheets[key] = self._laid(lay_strips(self.terrain, field, rules, choice.strips, zones))
+        return self._sheets[key]
 
-    def bands(self, joint_id: str) -> list[Draft]:
+    def bands(self, joint_id: str) -> Laid:
         """The bands over a joint."""
         if joint_id not in self._bands:
             b = self.band
             joint = self.terrain.joints[joint_id]
-            self._bands[joint_id] = lay_band(self.terrain, joint, b.leg_m, self.rules.lap_m, b.longest_m, b.item, b.material)
+            self._bands[joint_id] = self._laid(lay_band(self.terrain, joint, b.leg_m, self.rules.lap_m, b.longest_m, b.item, b.material))
         return self._bands[joint_id]
 
     def drafts(self, scheme: Scheme) -> list[Draft]:
         """Sheets and bands of a scheme."""
-        closed = scheme.inner_joints() | {j for j, _ in scheme.folds}
-        sheets = [d for f in scheme.fields for d in self.sheets(f, scheme)]
-        return sheets + [d for j in self.terrain.joints if j not in closed for d in self.bands(j)]
+        return [d for laid in self._parts(scheme) for d in laid.drafts]
 
     def cost_usd(self, scheme: Scheme) -> float:
-        """Material by blank area, laps and pieces by minutes; what rolls leave over is priced elsewhere."""
+        """Used roll area with the rolls really cut, laps and pieces by minutes, and a heavy price on open folds."""
+        if scheme not in self._costs:
+            parts = self._parts(scheme)
+            if any(b > self.rules.roll_width_m + 1e-9 for p in parts for _, b, turns in p.blanks_m if not turns):
+                self._costs[scheme] = float("inf")
+                return self._costs[scheme]
+            bands = [b for p in parts if p.drafts and p.drafts[0].role is Role.BAND for b in p.blanks_m]
+            sheets = [b for p in (*parts, self._fixed) if not p.drafts or p.drafts[0].role is not Role.BAND for b in p.blanks_m]
+            used_m2 = _used_m2(sheets, self.rules.roll_width_m, self.wishes.roll_length_m)
+            used_m2 += _used_m2(bands, 2 * self.band.leg_m, self.wishes.band_roll_length_m)
+            self._costs[scheme] = used_m2 * self.wishes.weights.membrane_usd_m2 + sum(p.work_usd for p in parts)
+        return self._costs[scheme]
+
+    def _parts(self, scheme: Scheme) -> list[Laid]:
         closed = scheme.inner_joints() | {j for j, _ in scheme.folds}
-        sheets = sum(self.field_cost_usd(f, scheme) for f in scheme.fields)
-        return sheets + sum(self.band_cost_usd(j) for j in self.terrain.joints if j not in closed)
+        return [self.sheets(f, scheme) for f in scheme.fields] + [self.bands(j) for j in self.terrain.joints if j not in closed]
 
-    def field_cost_usd(self, choice: FieldChoice, scheme: Scheme) -> float:
-        """Cost of one field under the folds of a scheme."""
-        key = choice, self._folds_of(choice, scheme)
-        if key not in self._costs:
-            self._costs[key] = sum(self.draft_cost_usd(d) for d in self.sheets(choice, scheme))
-        return self._costs[key]
+    def _laid(self, drafts: Sequence[Draft]) -> Laid:
+        cut = [d for d in drafts if not d.moulded]
+        blanks = tuple((*d.size_m(), d.role is not Role.SHEET) for d in cut)
+        return Laid(tuple(drafts), blanks, sum(self._work_usd(d, a, b) for d, (a, b, _) in zip(cut, blanks, strict=True)))
 
-    def band_cost_usd(self, joint_id: str) -> float:
-        """Cost of the bands over a joint."""
-        return sum(self.draft_cost_usd(d) for d in self.bands(joint_id))
-
-    def draft_cost_usd(self, draft: Draft) -> float:
-        """Cost of one piece: its blank, half its edge as lap, and itself."""
+    def _work_usd(self, draft: Draft, length_m: float, width_m: float) -> float:
+        """Minutes for the piece and for half its edge as lap."""
         w = self.wishes.weights
-        length, width = draft.size_m()
         overhead = any(self.terrain.grounds[p.facet].facet.kind in OVERHEAD for p in draft.parts)
-        minutes = (w.piece_min + w.lap_min_m * (length + width)) * (w.overhead_ratio if overhead else 1.0)
-        return length * width * w.membrane_usd_m2 + minutes / 60.0 * w.wage_usd_h + sum(m for _, m in draft.torn) * TORN_USD_M
+        minutes = (w.piece_min + w.lap_min_m * (length_m + width_m)) * (w.overhead_ratio if overhead else 1.0)
+        return minutes / 60.0 * w.wage_usd_h + sum(m for _, m in draft.torn) * TORN_USD_M
 
-    def _folds_of(self, choice: FieldChoice, scheme: Scheme) -> frozenset[tuple[str, str]]:
-        field = self.field(choice)
-        facets = set(field.facets) if field is not None else set()
-        return frozenset(f for f in scheme.folds if f[1] in facets)
+
+def _used_m2(blanks_m: list[tuple[float, float, bool]], width_m: float, length_m: float) -> float:
+    if not blanks_m:
+        return 0.0
+    blanks = [Blank(str(k), a, b, turn) for k, (a, b, turn) in enumerate(blanks_m)]
+    return sum(cut_rolls(blanks, width_m, length_m).used_length_m) * width_m

@@ -5,14 +5,12 @@ Work is counted in fields laid out, so the same job gives the same layout on eve
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 
-from steamwright.covering.draft import Draft
-from steamwright.covering.model import LEVEL, UPRIGHT, FieldChoice, Role, Scheme, Strips
+from steamwright.covering.model import LEVEL, UPRIGHT, FieldChoice, Scheme, Strips
 from steamwright.covering.pricing import Pricing
 from steamwright.covering.scheme import asked_fold, directions, merged, parted, simple_scheme, stands_alone, wished_folds
-from steamwright.cutting.rolls import Blank, cut_rolls
 
 FIRST_RATIOS = (1.0, 0.75, 0.5)
 GAIN_USD = 1e-6
@@ -25,8 +23,6 @@ class Search:
     ----------
     pricing : Pricing
         Prices fields and bands.
-    fixed : sequence of Draft
-        Corner pieces and collars, which no scheme changes but which are cut from the same rolls.
     effort_count : int
         How many fields may be laid out.
     tell : callable
@@ -36,9 +32,9 @@ class Search:
         reading changes no more than it has to.
     """
 
-    def __init__(self, pricing: Pricing, fixed: Sequence[Draft], effort_count: int, tell: Callable[[str], None],
+    def __init__(self, pricing: Pricing, effort_count: int, tell: Callable[[str], None],
                  start: Scheme | None = None) -> None:
-        self.pricing, self.fixed, self.effort_count, self.tell = pricing, fixed, effort_count, tell
+        self.pricing, self.effort_count, self.tell = pricing, effort_count, tell
         self.terrain, self.wishes = pricing.terrain, pricing.wishes
         simple = simple_scheme(self.terrain, self.wishes)
         folded = Scheme(simple.fields, tuple(sorted(wished_folds(self.terrain, self.wishes, everywhere=True).items())))
@@ -51,7 +47,7 @@ class Search:
         return self.pricing.laid_count >= self.effort_count
 
     def run(self) -> Scheme:
-        """Improve by fields and bands alone, then by what the rolls say.
+        """Improve until the effort is spent or nothing gets cheaper.
 
         Returns
         -------
@@ -74,13 +70,12 @@ class Search:
             self._part()
             if self.spent or before - self.pricing.cost_usd(self.best) < GAIN_USD:
                 break
-        self._by_rolls()
         self._mend()
         return self.best
 
     def _mend(self) -> None:
         """Take a band wherever a leg has no room on its blank: a valid layout comes before a cheap one."""
-        torn = {j for c in self.best.fields for d in self.pricing.sheets(c, self.best) for j, _ in d.torn}
+        torn = {j for c in self.best.fields for d in self.pricing.sheets(c, self.best).drafts for j, _ in d.torn}
         for joint in sorted(torn):
             self.best = self.best.with_fold(joint, None)
 
@@ -89,6 +84,7 @@ class Search:
         if self.spent or self.pricing.cost_usd(scheme) > self.pricing.cost_usd(self.best) - GAIN_USD:
             return False
         self.best = scheme
+        self.tell(f"layout at {self.pricing.cost_usd(scheme):.0f} usd")
         return True
 
     def _merge(self) -> None:
@@ -149,47 +145,6 @@ class Search:
             for owner in (*joint.facets, None):
                 if owner is None or self.terrain.grounds[owner].by_pieces:
                     self._try(self.best.with_fold(joint.id, owner))
-
-    def _by_rolls(self) -> None:
-        """Keep changing strips while the rolls, as they are really cut, get cheaper."""
-        best_usd = self.rolls_usd(self.best)
-        for choice in self.best.fields:
-            current = choice
-            for strips in self._ways(choice):
-                if self.spent:
-                    return
-                other = replace(choice, strips=strips)
-                scheme = replace(self.best, fields=tuple(other if c == current else c for c in self.best.fields))
-                if self.pricing.cost_usd(scheme) < self.pricing.cost_usd(self.best) * 1.05 and self.rolls_usd(scheme) < best_usd - GAIN_USD:
-                    self.best, best_usd, current = scheme, self.rolls_usd(scheme), other
-                    self.tell(f"layout at {best_usd:.0f} usd")
-
-    def rolls_usd(self, scheme: Scheme) -> float:
-        """Cost with the rolls really cut: what they leave over counts.
-
-        Parameters
-        ----------
-        scheme : Scheme
-            A scheme.
-
-        Returns
-        -------
-        cost_usd : float
-            Used roll area, laps and pieces. [usd]
-
-        References
-        ----------
-        own derivation
-        """
-        drafts = [*self.pricing.drafts(scheme), *self.fixed]
-        blank_m2 = used_m2 = 0.0
-        for item, width, length in ((self.pricing.rules.item, self.wishes.roll_width_m, self.wishes.roll_length_m),
-                                    (self.pricing.band.item, 2 * self.pricing.band.leg_m, self.wishes.band_roll_length_m)):
-            sizes = [(d, d.size_m()) for d in drafts if d.item == item and not d.moulded]
-            blanks = [Blank(str(k), a, b, d.role is not Role.SHEET) for k, (d, (a, b)) in enumerate(sizes)]
-            blank_m2 += sum(b.length_m * b.width_m for b in blanks)
-            used_m2 += sum(cut_rolls(blanks, width, length).used_length_m) * width if blanks else 0.0
-        return self.pricing.cost_usd(scheme) + (used_m2 - blank_m2) * self.wishes.weights.membrane_usd_m2
 
     def _facets(self, choice: FieldChoice) -> tuple[str, ...]:
         field = self.pricing.field(choice)

@@ -20,6 +20,7 @@ SHORTEST_STRIP_M = 0.15
 FOLD_GAP_M = 1e-3
 LEG_SPARE_M = 5e-4
 CORNER_PLAY_M = 0.03
+FITTING_ROUNDS = 8
 TOUCHES_M = 2e-3
 
 
@@ -80,12 +81,12 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
     while True:
         top = _next_top(at, y1, rules, zones, share)
         made: list[Draft] = []
-        for _ in range(4):
+        for _ in range(FITTING_ROUNDS):
             made = _strip(terrain, field, rules, images, (span[0], at, span[1], top))
             over = max((d.size_m()[1] for d in made), default=0.0) - rules.roll_width_m
             if over <= 1e-9:
                 break
-            top = _clear_of(zones, at, max(top - over, at + 2 * rules.lap_m), y1, rules.lap_m)
+            top = _clear_of(zones, at, max(top - over - 1e-7, at + 2 * rules.lap_m), y1, rules.lap_m)
         drafts += [d for d in made if at == y0 or _reaches_past(d, at + rules.lap_m)]
         if top >= y1 - 1e-9:
             return drafts
