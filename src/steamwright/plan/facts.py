@@ -1,0 +1,319 @@
+"""Facts of a plan, flat and in SI, for rules to judge."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from steamwright.buildup.faces import GROUP_OF_KIND
+from steamwright.buildup.model import BuildUp
+from steamwright.covering.model import Covering, Role
+from steamwright.geometry.frame import Floats
+from steamwright.plan import overhead, stacked, underfoot
+from steamwright.plan.job import Job
+from steamwright.plan.laid import band_leg_m, corner_reach_m, pan_joints, rim_position
+from steamwright.room.inputs import Penetration as SaidPenetration
+from steamwright.room.model import CoveredBy, Facet, FacetKind, Solid
+from steamwright.room.pan import PanReport
+from steamwright.room.survey_model import SurveyReport
+from steamwright.rules.rule import Fact, Facts, PlaceFacts, Value
+
+TAPE_SD_M = 0.0015875
+_BARE = "left without a covering"
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """Everything that facts are taken from."""
+
+    job: Job
+    survey: SurveyReport
+    membrane: Solid
+    finished: Solid
+    pan: PanReport
+    buildups: tuple[BuildUp, ...]
+    covering: Covering
+
+    @property
+    def spread_m(self) -> float:
+        """Two standard deviations of a length between two measured places. [m]"""
+        return 2.0 * max([TAPE_SD_M, *(s.sd_m for s in self.survey.stations)])
+
+    @property
+    def doors(self) -> tuple[str, ...]:
+        """Names of the doors."""
+        return tuple(o.name for o in self.job.room.opening if o.kind == "door")
+
+    def said(self, name: str) -> SaidPenetration | None:
+        """What the job says about a penetration."""
+        return next((p for p in self.job.room.penetration if p.name == name), None)
+
+
+def gather_facts(job: Job, survey: SurveyReport, membrane: Solid, finished: Solid, pan: PanReport, buildups: Sequence[BuildUp],
+                 covering: Covering) -> Facts:
+    """Take from a plan every fact that the rules' vocabulary names.
+
+    Parameters
+    ----------
+    job : Job
+        What was said.
+    survey : SurveyReport
+        The adjusted survey.
+    membrane : Solid
+        The room on the membrane face.
+    finished : Solid
+        The room on the tile.
+    pan : PanReport
+        The pan.
+    buildups : sequence of BuildUp
+        All build-ups, with their facets.
+    covering : Covering
+        Pieces and proof.
+
+    Returns
+    -------
+    facts : Facts
+        Facts of the room and of its places.
+
+    References
+    ----------
+    own derivation
+    """
+    g = Gathered(job, survey, membrane, finished, pan, tuple(buildups), covering)
+    high_m, drain_m = underfoot.finished_floor_m(finished, pan, job.tile.thickness_m + TAPE_SD_M)
+    places = {
+        "ceilings": _ceilings(g), "standing": _standing(g, high_m), "seats": _seats(g), "ledges": _ledges(g), "floors": _floors(g),
+        "curbs": _curbs(g, drain_m), "buildups": _buildups(g), "walls": _walls(g), "surfaces": _surfaces(g), "bands": _bands(g),
+        "joints_pan": tuple(_place(j, leg_m=leg) for j, leg in pan_joints(covering.pieces, membrane)),
+        "corner_pieces": _corner_pieces(g), "rims": _rims(g), "steam_outlets": _steam_outlets(g, high_m), "penetrations": _penetrations(g),
+        "layers": tuple(_place(membrane.facet(c.facet).name, most=float(c.most)) for c in covering.layers),
+        "doors": _doors(g), "glazing": _glazing(g), "flatness": _flatness(g), "benches_access": _benches(g, high_m),
+    }
+    return Facts(_room(g, high_m, drain_m), places)
+
+
+def _place(where: str, **facts: Value | Fact) -> PlaceFacts:
+    return PlaceFacts(where, {k: v if isinstance(v, Fact) else Fact(v) for k, v in facts.items()})
+
+
+def _room(g: Gathered, high_m: float, drain_m: float) -> Mapping[str, Fact]:
+    use, proof, size = g.job.use, g.covering.proof, underfoot.receptor(g.finished)
+    kinds = {p.kind for p in g.finished.penetrations}
+    top_m, threshold_m, seats_m = _wall_top_m(g), _threshold_m(g, high_m), _highest_m(g, FacetKind.BENCH_TOP)
+    values: dict[str, Value] = {
+        "use_kind": use.kind, "place": use.place, "code": use.code, "set_point_k": use.set_point_k,
+        "survey_consistent": g.survey.consistent if g.survey.dof > 0 else None, "survey_dof": float(g.survey.dof),
+        "suspect": g.survey.suspect or "", "advice": "; ".join(g.survey.advice),
+        "lap_required_m": g.covering.lap_required_m, "lap_spare_m": g.covering.lap_planned_m - g.covering.lap_required_m,
+        "least_lap_m": proof.least_lap_m, "least_lap_where": proof.where, "tight": proof.tight, "failures": proof.failures,
+        "receptor_m2": size.area_m2 if size else None, "receptor_narrow_m": size.narrow_m if size else None,
+        "receptor_long_m": size.long_m if size else None, "receptor_circle_m": size.circle_m if size else None,
+        "drain_diameter_m": g.job.room.pan.drain_diameter_m, "pan": g.pan.membrane, "pan_feasible": g.pan.feasible,
+        "pan_sentence": g.pan.sentence, "has_steam_outlet": "steam_outlet" in kinds, "has_light": "light" in kinds,
+        "has_valve": "valve" in kinds, "has_seat": seats_m is not None, "has_door": bool(g.doors) or bool(_ways(g)),
+        "longest_m": _longest_m(g), "dcof": g.job.tile.floor_dcof, "lining_above_threshold_m": top_m - threshold_m,
+        "lining_above_seats_m": None if seats_m is None else top_m - seats_m, "wall_cover_m": top_m - drain_m,
+        "wall_covered_to_top": not any(_is_bare(f.reason) for f in g.membrane.facets if f.kind is FacetKind.WALL),
+    }
+    return {name: Fact(value) for name, value in values.items()}
+
+
+def _ways(g: Gathered) -> list[str]:
+    return [o.name for o in g.job.room.opening if o.kind in ("door", "glass")] + [w.side for w in g.job.room.wall if w.kind == "glass"]
+
+
+def _wall_top_m(g: Gathered) -> float:
+    """Height up to which the lowest wall of the plan is covered; walls beside fixtures do not count."""
+    sides = set(g.survey.wall_sides())
+    tops = [float(f.frame.lift(f.outline_m)[:, 2].max()) for f in g.membrane.facets if f.kind is FacetKind.WALL and f.surface in sides]
+    return min(tops, default=0.0)
+
+
+def _highest_m(g: Gathered, kind: FacetKind) -> float | None:
+    return max((float(f.frame.lift(f.outline_m)[:, 2].max()) for f in g.finished.facets if f.kind is kind), default=None)
+
+
+def _threshold_m(g: Gathered, high_m: float) -> float:
+    sills = [float(f.frame.lift(f.outline_m)[:, 2].max()) for f in g.finished.facets
+             if f.kind is FacetKind.CURB_TOP or (f.kind is FacetKind.SILL and any(f.surface.startswith(d + " ") for d in g.doors))]
+    return max([high_m, *sills])
+
+
+def _longest_m(g: Gathered) -> float:
+    spans = [float(np.ptp(np.asarray(f.outline_m), axis=0).max()) for f in g.finished.facets if f.covering_by is not CoveredBy.NONE]
+    return max(spans, default=0.0)
+
+
+def _is_bare(reason: str) -> bool:
+    return reason.startswith(_BARE)
+
+
+def _buildup_at(g: Gathered, buildup_id: str | None) -> BuildUp | None:
+    return next((b for b in g.buildups if b.id == buildup_id), None)
+
+
+def _ceilings(g: Gathered) -> tuple[PlaceFacts, ...]:
+    found = []
+    measured = g.job.room.ceiling.shape == "planes"
+    for facet in overhead.ceilings(g.finished):
+        fall = overhead.fall_of(facet, g.finished, g.doors)
+        run = float(np.ptp(np.asarray(facet.frame.lift(facet.outline_m))[:, :2], axis=0).max())
+        buildup = _buildup_at(g, facet.buildup)
+        found.append(_place(facet.name, slope_ratio=Fact(fall.slope_ratio, 2.0**0.5 * g.spread_m / run if measured else 0.0),
+                            ends_over=fall.over, ends_on=fall.on, runs_behind=", ".join(fall.behind),
+                            insulated=None if buildup is None else stacked.is_insulated(buildup)))
+    return tuple(found)
+
+
+def _standing(g: Gathered, high_m: float) -> tuple[PlaceFacts, ...]:
+    floors = [f for f in g.finished.facets if f.kind is FacetKind.FLOOR]
+    plan = overhead.standing_plan([overhead.plan_polygon(f) for f in floors])
+    bonded = g.pan.membrane == "bonded"
+
+    def floor_at_m(x: float, y: float) -> float:
+        return max(overhead.height_at_m(f, x, y) for f in floors) if bonded and len(floors) == 1 else high_m
+
+    least = overhead.headroom_m(plan, floor_at_m, overhead.ceilings(g.finished))
+    return () if least is None else (_place(f"the floor, under {least[1]}", clear_m=Fact(least[0], g.spread_m)),)
+
+
+def _seats(g: Gathered) -> tuple[PlaceFacts, ...]:
+    found, over = [], overhead.ceilings(g.finished)
+    for seat in g.finished.facets:
+        if seat.kind is not FacetKind.BENCH_TOP:
+            continue
+        least = overhead.headroom_m(overhead.sitting_plan(seat), lambda x, y, s=seat: overhead.height_at_m(s, x, y), over)  # type: ignore[misc]
+        if least is not None:
+            found.append(_place(seat.name, clear_m=Fact(least[0], g.spread_m)))
+    return tuple(found)
+
+
+def _ledges(g: Gathered) -> tuple[PlaceFacts, ...]:
+    floor = underfoot.floor_plan(g.finished)
+    return tuple(_place(f.name, kind=kind, slope_ratio=overhead.slope_ratio(f), falls_in=underfoot.falls_in(f, floor))
+                 for kind, f in underfoot.ledges(g.finished))
+
+
+def _floors(g: Gathered) -> tuple[PlaceFacts, ...]:
+    falls = (*g.pan.walls, *g.pan.corners)
+    return tuple(_place(f"the floor from {f.start}", slope_ratio=f.slope) for f in falls if f.slope > overhead.LEVEL_RATIO)
+
+
+def _curbs(g: Gathered, drain_m: float) -> tuple[PlaceFacts, ...]:
+    top = _wall_top_m(g)
+    found = []
+    for f in g.finished.facets:
+        if f.kind is FacetKind.CURB_TOP:
+            z = f.frame.lift(f.outline_m)[:, 2]
+            found.append(_place(f.name, above_drain_m=float(z.min()) - drain_m, below_sides_m=top - float(z.max())))
+    return tuple(found)
+
+
+def _buildups(g: Gathered) -> tuple[PlaceFacts, ...]:
+    used = [b for b in g.buildups if b.facets or b.alternative_to is not None]
+    found = []
+    for b in used:
+        framed = b.framing_kind.endswith(("stud", "joist"))
+        found.append(_place(
+            b.name, covering=b.covering, membrane=next((x.material for x in b.layers if x.role == "membrane"), ""),
+            wished_membrane=g.job.covering.membrane, permeance_kg_pa_s_m2=b.membrane_permeance_kg_pa_s_m2,
+            procedure=b.membrane_procedure or None, retarder=stacked.retarder_behind(b), gypsum=stacked.gypsum_board(b),
+            boards=tuple(x.name for x in stacked.steam_side(b) if x.role == "board"), unproven_boards=stacked.unproven_boards(b),
+            membrane_in_front=stacked.membrane_in_front(b), framing=b.framing_kind, framed=framed,
+            steel=b.framing_kind.startswith("steel"), spacing_m=b.framing_spacing_m,
+            steel_m=None if b.steel_mil is None else b.steel_mil * stacked.MIL_M, mortar_m=stacked.thinnest_mortar_m(b)))
+    return tuple(found)
+
+
+def _walls(g: Gathered) -> tuple[PlaceFacts, ...]:
+    beyond = {w.side: w.beyond for w in g.job.room.wall}
+    by_side: dict[str, str | None] = {}
+    for f in g.finished.facets:
+        if f.kind is FacetKind.WALL and f.surface in set(g.survey.wall_sides()):
+            by_side.setdefault(f.surface, f.buildup)
+    stacks = {side: _buildup_at(g, b) for side, b in by_side.items()}
+    return tuple(_place(side, beyond=beyond.get(side, "unknown"), insulated=None if b is None else stacked.is_insulated(b))
+                 for side, b in stacks.items())
+
+
+def _surfaces(g: Gathered) -> tuple[PlaceFacts, ...]:
+    return tuple(_place(f.name, covered_by="nothing" if _is_bare(f.reason) else f.covering_by.value, reason=f.reason)
+                 for f in g.membrane.facets if f.kind in GROUP_OF_KIND)
+
+
+def _bands(g: Gathered) -> tuple[PlaceFacts, ...]:
+    legs = [(p.id, band_leg_m(p, g.membrane)) for p in g.covering.pieces if p.role is Role.BAND]
+    return tuple(_place(name, leg_m=leg) for name, leg in legs)
+
+
+def _corner_pieces(g: Gathered) -> tuple[PlaceFacts, ...]:
+    reach = [(p.id, corner_reach_m(p, g.membrane)) for p in g.covering.pieces if p.role is Role.CORNER_PIECE]
+    return tuple(_place(name, reach_m=r) for name, r in reach)
+
+
+def _rims(g: Gathered) -> tuple[PlaceFacts, ...]:
+    return tuple(_place(f"{g.membrane.facet(r.facet).name} at {g.membrane.facet(r.opening).name}", position=rim_position(r, g.membrane),
+                        ending=r.ending or None, reach_m=r.reach_m if r.ending else None, sealed_by=r.sealed_by or None)
+                 for r in g.membrane.rims)
+
+
+def _steam_outlets(g: Gathered, high_m: float) -> tuple[PlaceFacts, ...]:
+    found = []
+    seats = [f for f in g.finished.facets if f.kind is FacetKind.BENCH_TOP]
+    for p in g.finished.penetrations:
+        if p.kind != "steam_outlet":
+            continue
+        said, at = g.said(p.name), g.finished.facet(p.facet).frame.lift([p.center_m])[0]
+        away = [_distance_m(f, at) for f in seats]
+        seal = None if said is None or said.seal_f is None else (said.seal_f + 459.67) * 5.0 / 9.0
+        found.append(_place(p.name, sleeve=(said.sleeve or "") if said else "", seal_k=seal, above_floor_m=float(at[2]) - high_m,
+                            from_seat_m=min(away, default=None)))
+    return tuple(found)
+
+
+def _distance_m(facet: Facet, at_m: Floats) -> float:
+    """Distance of a point of the room from a facet. [m]"""
+    from shapely import Point
+
+    flat = facet.frame.drop([at_m])[0]
+    off = float((at_m - np.asarray(facet.frame.origin_m)) @ facet.frame.normal)
+    return float(np.hypot(facet.polygon.distance(Point(flat)), off))
+
+
+def _penetrations(g: Gathered) -> tuple[PlaceFacts, ...]:
+    crowded = {c.penetration: c.sentence for c in g.covering.crowded}
+    return tuple(_place(p.name, crowding=crowded.get(p.id, "")) for p in g.membrane.penetrations)
+
+
+def _doors(g: Gathered) -> tuple[PlaceFacts, ...]:
+    found = []
+    for said in g.job.room.opening:
+        if said.kind == "door":
+            facet = next((f for f in g.finished.facets if f.kind is FacetKind.OPENING and f.surface == said.name), None)
+            width = said.width_m if facet is None else float(np.ptp(np.asarray(facet.outline_m)[:, 0]))
+            found.append(_place(said.name, clear_m=Fact(width, g.spread_m), swing=None if said.swing == "none" else said.swing))
+    return tuple(found)
+
+
+def _glazing(g: Gathered) -> tuple[PlaceFacts, ...]:
+    panes = [f for f in g.finished.facets if f.kind is FacetKind.OPENING]
+    return tuple(_place(f.name, bottom_m=float(f.frame.lift(f.outline_m)[:, 2].min())) for f in panes)
+
+
+def _flatness(g: Gathered) -> tuple[PlaceFacts, ...]:
+    return tuple(_place(f"{f.of}, reading {f.reading}", gap_m=f.gap_m, allowed_m=f.allowed_m, longest_edge_m=g.job.tile.longest_edge_m)
+                 for f in g.survey.flatness)
+
+
+def _benches(g: Gathered, high_m: float) -> tuple[PlaceFacts, ...]:
+    found = []
+    for b in g.job.room.bench:
+        top = next((f for f in g.finished.facets if f.kind is FacetKind.BENCH_TOP and f.name.startswith(b.name)), None)
+        if top is not None:
+            ring = np.asarray(overhead.plan_polygon(top).minimum_rotated_rectangle.exterior.coords)
+            sides = sorted(float(s) for s in np.hypot(*np.diff(ring[:3], axis=0).T))
+            high = float(top.frame.lift(top.outline_m)[:, 2].max())
+            found.append(_place(b.name, height_m=high - high_m, depth_m=sides[0], length_m=sides[1]))
+    return tuple(found)

@@ -1,0 +1,56 @@
+"""Judges a plan by all rules."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from steamwright.buildup.model import BuildUp
+from steamwright.covering.model import Covering
+from steamwright.plan.facts import gather_facts
+from steamwright.plan.job import Job
+from steamwright.room.model import Solid
+from steamwright.room.pan import PanReport
+from steamwright.room.survey_model import SurveyReport
+from steamwright.rules.engine import judge
+from steamwright.rules.load import load_rules
+from steamwright.rules.model import Finding
+
+
+def judge_plan(job: Job, survey: SurveyReport, membrane: Solid, finished: Solid, framing: Solid, pan: PanReport,
+               buildups: Sequence[BuildUp], covering: Covering) -> tuple[Finding, ...]:
+    """Judge a plan by every rule that ships with the program. Local codes decide; every finding names its source.
+
+    Parameters
+    ----------
+    job : Job
+        What was said.
+    survey : SurveyReport
+        The adjusted survey.
+    membrane : Solid
+        The room on the membrane face.
+    finished : Solid
+        The room on the tile, on which slopes, headroom and widths are judged.
+    framing : Solid
+        The room on the framing face; no rule of today reads it.
+    pan : PanReport
+        The pan.
+    buildups : sequence of BuildUp
+        All build-ups, with their facets.
+    covering : Covering
+        Pieces and proof.
+
+    Returns
+    -------
+    findings : tuple of Finding
+        In the order of the rules and places.
+
+    Raises
+    ------
+    RuleError
+        If a rule names a fact that was not gathered.
+
+    References
+    ----------
+    own derivation
+    """
+    return judge(gather_facts(job, survey, membrane, finished, pan, buildups, covering), load_rules())
