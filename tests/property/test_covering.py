@@ -1,0 +1,125 @@
+"""Random rooms: every one is planned, lap-tight, cut from rolls by edge-to-edge cuts, and ordered in full."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from itertools import pairwise
+
+import pytest
+
+from steamwright.buildup.catalog import load_catalog
+from steamwright.covering.model import Covering
+from steamwright.plan.build import build
+from steamwright.plan.document import plan_json
+from steamwright.plan.job import Job
+from steamwright.plan.model import Plan
+from steamwright.room.model import CoveredBy
+from tests.property.rooms import QUOTAS, Case, mirrored, random_case
+
+ROOMS = 200
+BATCH = 10
+NEAR_M = 1e-6
+CATALOG = load_catalog()
+
+
+def planned(case: Case) -> Plan:
+    return build(Job.model_validate(case.job, context={"typed": True}), CATALOG)
+
+
+def parts_edge_to_edge(rects: list[tuple[float, float, float, float]]) -> bool:
+    """True where a through cut separates the rectangles, again and again until each is alone."""
+    if len(rects) < 2:
+        return True
+    for axis in (0, 1):
+        for level in sorted({r[axis] for r in rects} | {r[axis] + r[axis + 2] for r in rects}):
+            low = [r for r in rects if r[axis] + r[axis + 2] <= level + NEAR_M]
+            high = [r for r in rects if r[axis] >= level - NEAR_M]
+            if low and high and len(low) + len(high) == len(rects):
+                return parts_edge_to_edge(low) and parts_edge_to_edge(high)
+    return False
+
+
+def cut_faults(covering: Covering) -> list[str]:
+    """Blanks that leave their roll, lie on one another or cannot be parted."""
+    stock = {s.id: s for s in covering.stock}
+    on: dict[str, list[tuple[float, float, float, float]]] = {}
+    faults = []
+    for p in covering.pieces:
+        if p.blank_m is None:
+            continue
+        if p.cut is None:
+            faults.append(f"{p.id} is cut from nothing")
+            continue
+        a, b = p.blank_m[::-1] if p.cut.turned else p.blank_m
+        roll = stock[p.cut.stock]
+        if min(p.cut.x_m, p.cut.y_m) < -NEAR_M or p.cut.x_m + a > roll.used_length_m + NEAR_M or p.cut.y_m + b > roll.width_m + NEAR_M:
+            faults.append(f"{p.id} leaves {roll.id}")
+        on.setdefault(roll.id, []).append((p.cut.x_m, p.cut.y_m, a, b))
+    for roll_id, rects in on.items():
+        for i, r in enumerate(rects):
+            for q in rects[i + 1:]:
+                if all(min(r[k] + r[k + 2], q[k] + q[k + 2]) - max(r[k], q[k]) > NEAR_M for k in (0, 1)):
+                    faults.append(f"two blanks overlap on {roll_id}")
+        if not parts_edge_to_edge(rects):
+            faults.append(f"{roll_id} cannot be parted edge to edge")
+    return faults
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("first", range(0, ROOMS, BATCH))
+def test_every_random_room_is_tight_cut_and_ordered(first: int) -> None:
+    for seed in range(first, first + BATCH):
+        plan = planned(random_case(seed))
+        covering = plan.covering
+        assert covering.proof.tight, (seed, covering.proof.failures)
+        assert covering.proof.least_lap_m is not None and covering.proof.least_lap_m >= covering.lap_required_m, seed
+        assert not covering.crowded, seed
+        assert cut_faults(covering) == [], seed
+        listed = Counter(piece for line in plan.order for piece in line.pieces)
+        assert listed == Counter(p.id for p in covering.pieces), seed
+        assert all(line.packs * line.pack >= line.need - 1e-9 for line in plan.order), seed
+        assert covering.bound is not None and covering.bound.lower_m2 <= covering.bound.used_m2, seed
+
+
+def test_the_random_rooms_keep_their_quotas() -> None:
+    facts = [random_case(seed).facts for seed in range(ROOMS)]
+    share = {name: sum(name in f for f in facts) / ROOMS for name in QUOTAS}
+    assert all(share[name] >= least for name, least in QUOTAS.items()), share
+    walls = {len(random_case(seed).points_m) for seed in range(ROOMS)}
+    assert min(walls) == 3 and max(walls) == 12
+
+
+@pytest.mark.parametrize("seed", [0, 3, 7, 12])
+def test_a_mirrored_room_is_tight_with_the_same_surfaces(seed: int) -> None:
+    one, other = planned(random_case(seed)), planned(mirrored(random_case(seed)))
+    assert one.covering.proof.tight and other.covering.proof.tight
+    areas = [sorted(round(f.area_m2, 6) for f in p.room.facets if f.covering_by is CoveredBy.PIECES) for p in (one, other)]
+    assert areas[0] == pytest.approx(areas[1], abs=1e-6)
+    assert one.covering.bound is not None and other.covering.bound is not None
+    assert one.covering.bound.lower_m2 == pytest.approx(other.covering.bound.lower_m2, rel=0.01)
+
+
+def test_the_same_job_gives_the_same_bytes() -> None:
+    case = random_case(5)
+    assert plan_json(planned(case)) == plan_json(planned(case))
+
+
+def test_a_late_reading_keeps_the_scheme_and_stays_tight() -> None:
+    case = random_case(4)
+    before = planned(case)
+    job = json.loads(json.dumps(case.job))
+    wall = next(r for r in job["survey"]["reading"] if r["kind"] == "wall")
+    wall["is"] = f"{float(wall['is'].split()[0]) + 0.002:.6f} m"
+    after = build(Job.model_validate(job, context={"typed": True}), CATALOG, before=before)
+    assert after.covering.proof.tight
+    assert after.covering.scheme == before.covering.scheme
+    assert [p.role for p in after.covering.pieces] == [p.role for p in before.covering.pieces]
+
+
+def test_place_numbers_run_on_and_later_pieces_lie_over_earlier_ones() -> None:
+    pieces = planned(random_case(9)).covering.pieces
+    number = {p.id: p.place_no for p in pieces}
+    assert all(b == a + 1 for a, b in pairwise(p.place_no for p in pieces))
+    assert all(number[under] < p.place_no for p in pieces for under in p.over)
+    assert any(p.over for p in pieces)
