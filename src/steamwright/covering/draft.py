@@ -18,13 +18,17 @@ SLIVER_M2 = 1e-7
 GRID_M = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Part:
-    """A polygon on one facet and the motion that carries it to the draft's plane."""
+    """A polygon on one facet, the motion that carries it to the draft's plane, and its image there."""
 
     facet: str
     polygon: Polygon
     motion: Motion
+    image: Polygon = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.image = self.motion.polygon(self.polygon)
 
 
 @dataclass(slots=True)
@@ -44,7 +48,7 @@ class Draft:
 
     def bounds_m(self) -> tuple[float, float, float, float]:
         """Bounding box of all images on the draft's plane: x and y from, x and y to. [m]"""
-        boxes = np.array([p.motion.polygon(p.polygon).bounds for p in self.parts] + [b.bounds for b in self.beyond])
+        boxes = shapely.bounds(np.array([*(p.image for p in self.parts), *self.beyond], dtype=object))
         low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
         return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 

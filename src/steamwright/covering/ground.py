@@ -67,6 +67,7 @@ class Terrain:
         self.grounds: dict[str, Ground] = {}
         self._lines: dict[tuple[str, str], Floats] = {}
         self._motions: dict[tuple[str, str], Motion] = {}
+        self.memory: dict[tuple[object, ...], object] = {}
         for f in solid.facets:
             if f.covering_by is CoveredBy.NONE:
                 continue

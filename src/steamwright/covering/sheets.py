@@ -5,23 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
-from shapely import Polygon, box, unary_union
+from shapely import Polygon, box
 
-from steamwright.covering.draft import Draft, Part, clip, polygons, touching, without
+from steamwright.covering.draft import Draft, Part, clip, polygons
 from steamwright.covering.fields import Field
 from steamwright.covering.ground import Ground, Terrain
+from steamwright.covering.legs import TOUCHES_M, spans_along, turn_over
 from steamwright.covering.model import UPRIGHT, Role, Strips
-from steamwright.geometry.frame import Floats
 from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import Joint, Rim
 
 SHORTEST_STRIP_M = 0.15
-FOLD_GAP_M = 1e-3
-LEG_SPARE_M = 5e-4
-CORNER_PLAY_M = 0.03
 FITTING_ROUNDS = 8
-TOUCHES_M = 2e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +121,7 @@ def _clear_of(zones: list[list[float]], at: float, top: float, end: float, lap_m
 
 def _reaches_past(draft: Draft, level: float) -> bool:
     """True where a strip covers more than the lap on the strip before it."""
-    return any(p.motion.polygon(p.polygon).bounds[3] > level + 1e-6 for p in draft.parts)
+    return any(p.image.bounds[3] > level + 1e-6 for p in draft.parts)
 
 
 def _strip(terrain: Terrain, field: Field, rules: SheetRules, images: list[tuple[str, Motion, Polygon]],
@@ -142,7 +137,7 @@ def _strip(terrain: Terrain, field: Field, rules: SheetRules, images: list[tuple
             for part in core:
                 for joint in terrain.grounds[part.facet].joints:
                     if joint.id not in field.inner and (joint.id, part.facet) in rules.folds:
-                        _turn_over(terrain, part, joint, rules, draft)
+                        turn_over(terrain, part, joint, rules.lap_m, draft)
             for part in core:
                 add_reach(terrain, terrain.grounds[part.facet], part, draft)
             drafts.append(draft)
@@ -193,83 +188,6 @@ def _share(terrain: Terrain, joint: Joint, p: Part, q: Part) -> bool:
     length = float(np.hypot(*(b - a)))
     theirs = [(length - t1, length - t0) for t0, t1 in spans_along(q.polygon, c, d)]
     return any(min(a1, b1) - max(a0, b0) > TOUCHES_M for a0, a1 in mine for b0, b1 in theirs)
-
-
-def spans_along(polygon: Polygon, a: Floats, b: Floats) -> list[tuple[float, float]]:
-    """Where a polygon to the left of a line touches it: distances from its start. [m]"""
-    length = float(np.hypot(*(b - a)))
-    d = (b - a) / length
-    n = np.array([-d[1], d[0]])
-    probe = Polygon([a + 1e-5 * n, b + 1e-5 * n, b + 3e-5 * n, a + 3e-5 * n])
-    spans = []
-    for g in _all_polygons(polygon.intersection(probe)):
-        t = (np.array(g.exterior.coords) - a) @ d
-        if t.max() - t.min() > 1e-3:
-            spans.append((max(0.0, float(t.min())), min(length, float(t.max()))))
-    return spans
-
-
-def _turn_over(terrain: Terrain, here: Part, joint: Joint, rules: SheetRules, draft: Draft) -> None:
-    """Let a strip run on over a joint onto the neighbour by the length of a leg."""
-    a, b = terrain.line(here.facet, joint)
-    d = (b - a) / np.hypot(*(b - a))
-    n = np.array([-d[1], d[0]])
-    there: Ground = terrain.grounds[terrain.far_side(joint, here.facet)]
-    unfolding = terrain.motion(joint, there.facet.id, here.facet)
-    to_plane = unfolding.then(here.motion)
-    depth = rules.lap_m + LEG_SPARE_M
-    for t0, t1 in spans_along(here.polygon, a, b):
-        x0, x1 = _to_the_rims(terrain, there.facet.id, joint, (a, b), (t0, t1), depth)
-        leg = Polygon([a + x0 * d, a + x0 * d - depth * n, a + x1 * d - depth * n, a + x1 * d])
-        ends = unfolding.inverse().points([a + t0 * d, a + t1 * d])
-        whole = unfolding.inverse().polygon(leg)
-        patch = clip(whole, there.net)
-        others = [p.motion.polygon(p.polygon) for p in draft.parts if p is not here]
-        around = here.motion.polygon(Polygon([a + (x0 - 2 * FOLD_GAP_M) * d - 1e-5 * n, a + (x0 - 2 * FOLD_GAP_M) * d - depth * n,
-                                              a + (x1 + 2 * FOLD_GAP_M) * d - depth * n, a + (x1 + 2 * FOLD_GAP_M) * d - 1e-5 * n]))
-        others += polygons(clip(here.motion.polygon(here.polygon), around))
-        near = [g for g in others if g.distance(here.motion.polygon(leg)) < FOLD_GAP_M]
-        if near:
-            taken = unary_union(near).buffer(FOLD_GAP_M, join_style="mitre")
-            patch = without(patch, shapely.transform(taken, to_plane.inverse().points))
-        kept = touching(patch, ends[0], ends[1])
-        open_m = _torn(kept, ends, (t0 < TOUCHES_M, t1 > float(np.hypot(*(b - a))) - TOUCHES_M))
-        if open_m > 0.0:
-            draft.torn.append((joint.id, open_m))
-        draft.parts += [Part(there.facet.id, p, to_plane) for p in kept]
-
-
-def _torn(kept: list[Polygon], ends: Floats, at_corner: tuple[bool, bool]) -> float:
-    """How much of a fold is open: near a corner, where a corner piece lies, a little may be."""
-    spans = [s for p in kept for s in spans_along(p, ends[1], ends[0])]
-    length = float(np.hypot(*(ends[1] - ends[0])))
-    if not spans:
-        return length
-    first, last = length - max(s[1] for s in spans), min(s[0] for s in spans)
-    between = (length - first - last) - sum(s[1] - s[0] for s in spans)
-    may = [CORNER_PLAY_M if c else FOLD_GAP_M for c in at_corner]
-    return max(0.0, first - may[0]) + max(0.0, last - may[1]) + max(0.0, between - FOLD_GAP_M)
-
-
-def _to_the_rims(terrain: Terrain, facet: str, joint: Joint, line: tuple[Floats, Floats], span: tuple[float, float],
-                 depth: float) -> tuple[float, float]:
-    """Lengthen a leg so that it reaches the rims of the facet it lies on, however they slant; the facet trims it."""
-    a, b = line
-    length = float(np.hypot(*(b - a)))
-    frame = terrain.grounds[terrain.far_side(joint, facet)].facet.frame
-    x0, x1 = span
-    for at in (joint.start_m, joint.end_m):
-        if terrain.ends_at_rim(facet, at):
-            is_start = np.hypot(*(frame.drop(at)[0] - a)) < 1e-4
-            x0 = -depth if is_start and x0 < TOUCHES_M else x0
-            x1 = length + depth if not is_start and x1 > length - TOUCHES_M else x1
-    return x0, x1
-
-
-def _all_polygons(geometry: object) -> list[Polygon]:
-    if isinstance(geometry, Polygon):
-        return [] if geometry.is_empty else [geometry]
-    return [p for g in getattr(geometry, "geoms", ()) for p in _all_polygons(g)]
 
 
 def add_reach(terrain: Terrain, ground: Ground, part: Part, draft: Draft) -> None:

@@ -1,0 +1,168 @@
+"""Legs: how a sheet runs on over a joint onto the neighbour."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import Polygon, unary_union
+
+from steamwright.covering.draft import Draft, Part, clip, polygons, touching, without
+from steamwright.covering.ground import Terrain
+from steamwright.geometry.frame import Floats
+from steamwright.room.model import Joint
+
+FOLD_GAP_M = 1e-3
+LEG_SPARE_M = 5e-4
+CORNER_PLAY_M = 0.03
+TOUCHES_M = 2e-3
+ON_LINE_M = 2e-5
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """A leg over one stretch of a joint where nothing is in its way.
+
+    ``lying`` and ``around`` are the leg and the room it needs, in the plane of the sheet's facet; ``ends_m`` is the
+    stretch in the neighbour's coordinates, ``patches`` are what lies there, ``open_m`` is what stays unfolded.
+    """
+
+    lying: Polygon
+    around: Polygon
+    ends_m: Floats
+    patches: tuple[Polygon, ...]
+    at_corner: tuple[bool, bool]
+    open_m: float
+
+
+def turn_over(terrain: Terrain, here: Part, joint: Joint, lap_m: float, draft: Draft) -> None:
+    """Let a part of a sheet run on over a joint by the length of a leg, as far as the blank has room for it.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room.
+    here : Part
+        A part of the draft on one side of the joint.
+    joint : Joint
+        The joint.
+    lap_m : float
+        Length of the leg, less a little spare. [m]
+    draft : Draft
+        Gains the leg's parts; ``torn`` says where it had to leave the joint open.
+
+    References
+    ----------
+    own derivation
+    """
+    a, b = terrain.line(here.facet, joint)
+    there = terrain.far_side(joint, here.facet)
+    to_plane = terrain.motion(joint, there, here.facet).then(here.motion)
+    for span in spans_along(here.polygon, a, b):
+        leg = _leg(terrain, joint, here.facet, span, lap_m + LEG_SPARE_M)
+        lying, around = here.motion.polygon(leg.lying), here.motion.polygon(leg.around)
+        near = [p.image for p in draft.parts if p is not here and shapely.dwithin(p.image, lying, FOLD_GAP_M)]
+        if here.image.intersects(around):
+            near += polygons(clip(here.image, around))
+        kept, open_m = leg.patches, leg.open_m
+        if near:
+            taken = unary_union(near).buffer(FOLD_GAP_M, join_style="mitre")
+            back = to_plane.inverse().points
+            free = [g for p in leg.patches for g in touching(without(p, shapely.transform(taken, back)), *leg.ends_m)]
+            kept, open_m = tuple(free), _open(free, leg.ends_m, leg.at_corner)
+        if open_m > 0.0:
+            draft.torn.append((joint.id, open_m))
+        draft.parts += [Part(there, p, to_plane) for p in kept]
+
+
+def spans_along(polygon: Polygon, a_m: Floats, b_m: Floats) -> list[tuple[float, float]]:
+    """Where a polygon's outline runs along a line.
+
+    Parameters
+    ----------
+    polygon : Polygon
+        Any polygon of the plane.
+    a_m, b_m : ndarray, shape (2,)
+        Ends of the line. [m]
+
+    Returns
+    -------
+    spans : list of tuple of float
+        Distances from the line's start, in order, none shorter than a millimetre. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    length = float(np.hypot(*(b_m - a_m)))
+    d = (b_m - a_m) / length
+    points, ring = shapely.get_coordinates(shapely.get_rings(polygon), return_index=True)
+    along = (points - a_m) @ d
+    near = np.abs((points - a_m) @ np.array([-d[1], d[0]])) < ON_LINE_M
+    edges = np.flatnonzero(near[:-1] & near[1:] & (ring[:-1] == ring[1:]))
+    if not len(edges):
+        return []
+    low, high = np.minimum(along[edges], along[edges + 1]), np.maximum(along[edges], along[edges + 1])
+    spans: list[tuple[float, float]] = []
+    for t0, t1 in sorted(zip(low.tolist(), high.tolist(), strict=True)):
+        start, end = max(t0, 0.0), min(t1, length)
+        if spans and start <= spans[-1][1] + ON_LINE_M:
+            spans[-1] = spans[-1][0], max(end, spans[-1][1])
+        elif end > start:
+            spans.append((start, end))
+    return [s for s in spans if s[1] - s[0] > 1e-3]
+
+
+def _leg(terrain: Terrain, joint: Joint, facet: str, span: tuple[float, float], depth_m: float) -> Leg:
+    """The leg over a stretch, remembered: a search asks for the same one again and again."""
+    key = joint.id, facet, round(span[0], 7), round(span[1], 7), depth_m
+    found = terrain.memory.get(key)
+    if not isinstance(found, Leg):
+        found = _new_leg(terrain, joint, facet, span, depth_m)
+        terrain.memory[key] = found
+    return found
+
+
+def _new_leg(terrain: Terrain, joint: Joint, facet: str, span: tuple[float, float], depth_m: float) -> Leg:
+    a, b = terrain.line(facet, joint)
+    length = float(np.hypot(*(b - a)))
+    d = (b - a) / length
+    n = np.array([-d[1], d[0]])
+    there = terrain.far_side(joint, facet)
+    t0, t1 = span
+    x0, x1 = _to_the_rims(terrain, facet, joint, (a, length), span, depth_m)
+    back = terrain.motion(joint, there, facet).inverse()
+    lying = Polygon([a + x0 * d, a + x0 * d - depth_m * n, a + x1 * d - depth_m * n, a + x1 * d])
+    w0, w1 = a + (x0 - 2 * FOLD_GAP_M) * d, a + (x1 + 2 * FOLD_GAP_M) * d
+    around = Polygon([w0 - 1e-5 * n, w0 - depth_m * n, w1 - depth_m * n, w1 - 1e-5 * n])
+    ends = back.points([a + t0 * d, a + t1 * d])
+    patches = touching(clip(back.polygon(lying), terrain.grounds[there].net), ends[0], ends[1])
+    at_corner = t0 < TOUCHES_M, t1 > length - TOUCHES_M
+    return Leg(lying, around, ends, tuple(patches), at_corner, _open(patches, ends, at_corner))
+
+
+def _open(kept: list[Polygon], ends: Floats, at_corner: tuple[bool, bool]) -> float:
+    """How much of a fold is open: near a corner, where a corner piece lies, a little may be."""
+    spans = [s for p in kept for s in spans_along(p, ends[1], ends[0])]
+    length = float(np.hypot(*(ends[1] - ends[0])))
+    if not spans:
+        return length
+    first, last = length - max(s[1] for s in spans), min(s[0] for s in spans)
+    between = (length - first - last) - sum(s[1] - s[0] for s in spans)
+    may = [CORNER_PLAY_M if c else FOLD_GAP_M for c in at_corner]
+    return max(0.0, first - may[0]) + max(0.0, last - may[1]) + max(0.0, between - FOLD_GAP_M)
+
+
+def _to_the_rims(terrain: Terrain, facet: str, joint: Joint, line: tuple[Floats, float], span: tuple[float, float],
+                 depth_m: float) -> tuple[float, float]:
+    """Lengthen a leg so that it reaches the rims of the facet it lies on, however they slant; the facet trims it."""
+    start, length = line
+    frame = terrain.grounds[facet].facet.frame
+    x0, x1 = span
+    for at in (joint.start_m, joint.end_m):
+        if terrain.ends_at_rim(terrain.far_side(joint, facet), at):
+            is_start = np.hypot(*(frame.drop(at)[0] - start)) < 1e-4
+            x0 = -depth_m if is_start and x0 < TOUCHES_M else x0
+            x1 = length + depth_m if not is_start and x1 > length - TOUCHES_M else x1
+    return x0, x1
