@@ -40,7 +40,7 @@ def band_leg_m(piece: Piece, solid: Solid) -> float | None:
 
 
 def pan_joints(pieces: Sequence[Piece], solid: Solid) -> tuple[tuple[str, float], ...]:
-    """Legs of the bands that close the joints of floor and curbs.
+    """Legs of the bands and sheets that close the joints of floor and curbs.
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ def pan_joints(pieces: Sequence[Piece], solid: Solid) -> tuple[tuple[str, float]
     kinds = {f.id: f.kind for f in solid.facets}
     legs: dict[str, float] = {}
     for piece in pieces:
-        if piece.role is not Role.BAND:
+        if piece.role not in (Role.BAND, Role.SHEET):
             continue
         for joint in _joints_under(piece, solid):
             found = _legs(piece, joint, solid)

@@ -24,7 +24,8 @@ _TOUCH_M = 0.02
 
 @dataclass(frozen=True, slots=True)
 class Fall:
-    """How a ceiling falls. ``on`` says in words where its water ends, ``over`` what it drips on, ``behind`` seats it runs down to."""
+    """How a ceiling falls. ``on`` says in words where its water ends, ``over`` what it drips on, ``behind``
+    what it runs down to: backs of seats, or glass in which the way in lies and of which no door is known."""
 
     slope_ratio: float
     on: str
@@ -184,7 +185,9 @@ def fall_of(ceiling: Facet, solid: Solid, doors: Sequence[str]) -> Fall:
         at_door = [way_in.name for way_in in ways_in if way_in.under(edge)]
         over += (below if edge.drips else []) + at_door
         behind += [] if edge.drips else below
-    return Fall(slope, " and ".join(dict.fromkeys(on)) or "at the edges of its neighbours", tuple(dict.fromkeys(over)),
+        if edge.neighbour.kind is FacetKind.OPENING and not doors:
+            behind.append(f"the way in through {edge.neighbour.name}")
+    return Fall(slope, " and ".join(dict.fromkeys(on)) or "where its neighbours carry it on", tuple(dict.fromkeys(over)),
                 tuple(dict.fromkeys(behind)))
 
 

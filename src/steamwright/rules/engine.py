@@ -107,7 +107,7 @@ def _judge_rule(facts: Facts, rule: Rule) -> list[Finding]:
 
 
 def _gathered(findings: list[Finding]) -> list[Finding]:
-    """Fold the places where a rule passes, or is to be seen to by hand, into one finding: the one with the least margin."""
+    """Fold the places where a rule passes, or is to be seen to by hand, into one finding: the first, or the one with the least margin."""
     out: list[Finding] = []
     for verdict in (Verdict.PASS, Verdict.MANUAL):
         same = [f for f in findings if f.verdict is verdict]
