@@ -159,7 +159,7 @@ def _lines(planes: Planes, low_m: Floats, high_m: Floats) -> _Lines:
     i, j = np.triu_indices(len(n), 1)
     step = np.cross(n[i], n[j])
     size = np.linalg.norm(step, axis=1)
-    ok = size > 10 * ANGLE_TOL
+    ok = size > ANGLE_TOL / 2
     i, j, step, size = i[ok], j[ok], step[ok], size[ok]
     point = (d[i, None] * np.cross(n[j], step) + d[j, None] * np.cross(step, n[i])) / (size**2)[:, None]
     step = step / size[:, None]

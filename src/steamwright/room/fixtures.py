@@ -107,8 +107,8 @@ def _block(draft: Draft, s: _Shape, walls: Walls, past: float | None) -> Block |
     run = _wall_for(draft, walls, s.wall, s.path, s.name)
     if run is None:
         return None
-    to = run.length_m if s.to_m is None else s.to_m
-    if not span_fits(draft, run, s.from_m, to, s.path, s.name):
+    start, to = walls.stretch(s.wall, s.from_m, s.to_m if s.to_m is not None else run.length_m)
+    if not span_fits(draft, run, start, to, s.path, s.name):
         return None
     n = level(run.inward)
     foot = np.array([*run.from_m, 0.0])
@@ -117,16 +117,15 @@ def _block(draft: Draft, s: _Shape, walls: Walls, past: float | None) -> Block |
     sign = -1.0 if s.hangs else 1.0
     tilt = n * s.slope + np.array([0, 0, 1.0])  # tops and undersides alike fall into the room
     parts: list[Formula] = [draft.plane(top, sign * tilt, foot + np.array([0, 0, s.high_m])), draft.plane(front, n, foot + n * s.depth_m)]
-    parts += [_end(draft, s, walls, run, at_end, to) for at_end in (False, True)]
+    parts += [_end(draft, s, walls, run, at_end, to if at_end else start) for at_end in (False, True)]
     behind = Not(run.formula)
-    ends = (s.from_m, to)
+    ends = (start, to)
     bottom, high = (s.high_m - s.slope * s.depth_m, math.inf) if s.hangs else (-math.inf, s.high_m)
     return Block(s.name, s.path, run, *ends, bottom, high, AnyOf((*parts, behind)), AnyOf(tuple(parts)), past)
 
 
-def _end(draft: Draft, s: _Shape, walls: Walls, run: WallRun, at_end: bool, to: float) -> Formula:
+def _end(draft: Draft, s: _Shape, walls: Walls, run: WallRun, at_end: bool, at: float) -> Formula:
     """What bounds a block at one end: the neighbouring wall in an inside corner, else a face of its own."""
-    at = to if at_end else s.from_m
     corner = abs(at - (run.length_m if at_end else 0.0)) < NEAR_M
     other, turn = walls.beside(run, at_end)
     if corner and turn > STRAIGHT_RAD:
@@ -146,10 +145,8 @@ def _end(draft: Draft, s: _Shape, walls: Walls, run: WallRun, at_end: bool, to: 
 def _wall_for(draft: Draft, walls: Walls, name: str, path: str, what: str) -> WallRun | None:
     run = walls.named(name)
     if run is None:
-        names = [r.name for r in walls.runs]
-        back = "-".join(reversed(name.split("-")))
         draft.wrong(f"{path}.wall", f"{what} stands on wall {name!r}, which does not exist",
-                    f"write {back}" if back in names else f"the walls are {', '.join(sorted(names))}")
+                    f"the walls are {', '.join(sorted(r.name for r in walls.runs))}")
     elif run.curved:
         draft.wrong(f"{path}.wall", f"{what} stands on the curved wall {name}", "put it on a straight wall")
         return None

@@ -73,7 +73,9 @@ def _place(shell: Shell, said: Said, path: str, places: Places, mistakes: list[M
     def wrong(where: str, detail: str, hint: str) -> None:
         mistakes.append(Mistake(f"{path}{where}", detail, hint, code=GeometryError.code))
 
-    named = [f for f, names in zip(shell.facets, shell.surfaces, strict=True) if said.on in names or f.name == said.on]
+    run = places.walls.named(said.on)
+    on = run.name if run is not None else said.on
+    named = [f for f, names in zip(shell.facets, shell.surfaces, strict=True) if on in names or f.name == on]
     if not named:
         known = sorted({n for names, f in zip(shell.surfaces, shell.facets, strict=True) for n in names
                         if f.covering_by is not CoveredBy.NONE})
@@ -120,7 +122,8 @@ def _point(f: Facet, said: Said, places: Places) -> Floats | str:
         run = places.walls.named(said.on) or places.run_of.get(said.on)
         if run is None:
             return "give its plan point at = [x, y]"
-        x, y = run.at(said.along_m) if 0 <= said.along_m <= run.length_m else run.from_m + run.along * said.along_m
+        along, _ = places.walls.stretch(said.on, said.along_m, said.along_m)
+        x, y = run.at(along) if 0 <= along <= run.length_m else run.from_m + run.along * along
     elif said.at is not None:
         x, y = said.at
     else:

@@ -94,11 +94,11 @@ def draft_recesses(draft: Draft, room: Room, walls: Walls, blocks: Sequence[Bloc
     for i, o in enumerate(room.opening):
         run = _wall_for(draft, walls, o, f"room.opening[{i}]")
         if run is not None:
-            out += _recess(draft, _opening(o, i, floor_m, run), run, blocks, floor_m, sill_at(run), ceiling_at)
+            out += _recess(draft, _opening(o, i, floor_m, run), walls, run, blocks, floor_m, sill_at(run), ceiling_at)
     for i, n in enumerate(room.niche):
         run = _wall_for(draft, walls, n, f"room.niche[{i}]")
         if run is not None:
-            out += _recess(draft, _niche(n, i, floor_m, run), run, blocks, floor_m, None, ceiling_at)
+            out += _recess(draft, _niche(n, i, floor_m, run), walls, run, blocks, floor_m, None, ceiling_at)
     _check_apart(draft, out, walls)
     return tuple(out)
 
@@ -116,41 +116,59 @@ def _niche(n: Niche, i: int, floor_m: float, run: WallRun) -> _Hole:
                  (FacetKind.NICHE_SIDE, FacetKind.NICHE_SIDE, FacetKind.NICHE_SIDE, FacetKind.NICHE_BACK), (5, run.index, 1, i), None)
 
 
-def _recess(draft: Draft, h: _Hole, run: WallRun, blocks: Sequence[Block], floor_m: float, sill: Sill | None,
+def _recess(draft: Draft, h: _Hole, walls: Walls, run: WallRun, blocks: Sequence[Block], floor_m: float, floor: Sill | None,
             ceiling_at: Callable[[Floats], float]) -> list[Recess]:
-    start, end = h.said.from_m, h.said.from_m + h.said.width_m
-    if not span_fits(draft, run, start, end, h.path, h.said.name) or not _height_fits(draft, h, run, floor_m, ceiling_at):
+    start, end = walls.stretch(h.said.wall, h.said.from_m, h.said.from_m + h.said.width_m)
+    if not span_fits(draft, run, start, end, h.path, h.said.name) or not _height_fits(draft, h, run, start, end, floor_m, ceiling_at):
         return []
     before = [b for b in blocks if b.run is run and min(b.to_m, end) - max(b.from_m, start) > 1e-6]
-    on_floor = sill is not None and h.bottom_m <= floor_m + CURBLESS_M and not any(
-        b.bottom_m < floor_m and b.from_m <= start + 1e-6 and b.to_m >= end - 1e-6 for b in before)
-    if isinstance(h.said, Opening) and h.said.curbless and h.bottom_m > floor_m + CURBLESS_M:
-        draft.wrong(f"{h.path}.bottom", f"{h.said.name} is curbless but starts {format_tape(h.said.bottom_m)} above the floor",
-                    "take out bottom, or curbless")
+    hidden = any(b.bottom_m < floor_m and b.from_m <= start + 1e-6 and b.to_m >= end - 1e-6 for b in before)
+    on_floor = floor is not None and not hidden and h.bottom_m <= _floor_at(floor, run.at((start + end) / 2), floor_m) + CURBLESS_M
+    if isinstance(h.said, Opening) and h.said.curbless and not on_floor:
+        draft.wrong(f"{h.path}.bottom", f"{h.said.name} is curbless but does not start at the floor", "take out bottom and curb, or curbless")
         return []
-    a, n = level(run.along), level(run.inward)
-    foot = np.array([*run.from_m, 0.0])
-    tilt = run.sides[0].tilt_ratio
-    lower, upper = (h.names[1], h.names[0]) if not run.turned else (h.names[0], h.names[1])  # the first station is to the right
-    back_normal = np.array([n[0], n[1], tilt])
-    sill_plane = (n * h.said.sill_slope + np.array([0, 0, 1.0]), foot + np.array([0, 0, h.bottom_m]), None)
-    if on_floor and sill is not None:
-        sill_plane = (np.asarray(sill.normal), np.asarray(sill.through_m), sill.depth_m)  # type: ignore[assignment]
-    rows: list[tuple[str, FacetKind, Floats, Floats, float | None]] = [
-        (lower, h.kinds[0], a, foot + a * start, None), (upper, h.kinds[0], -a, foot + a * end, None),
-        (h.names[2], h.kinds[1], *sill_plane), (h.names[3], h.kinds[2], np.array([0, 0, -1.0]), foot + np.array([0, 0, h.top_m]), None),
-        (h.names[4], h.kinds[3], back_normal, foot - n * h.depth_m, None)]
     parts: list[Formula] = []
-    for k, (name, kind, normal, through, depth) in enumerate(rows):
-        along = a if abs(normal[2]) > 0.5 else n
-        last = k == len(rows) - 1
-        surface = draft.surface(name, kind, (*h.order, k), along, h.path, needed=last, ending=h.ending if last else None)
-        parts.append(draft.plane(surface, normal, through, depth))
+    for k, f in enumerate(_faces(h, run, start, end, floor if on_floor else None)):
+        last = k == 4
+        surface = draft.surface(f.name, f.kind, (*h.order, k), f.along, h.path, needed=last, ending=h.ending if last else None)
+        parts.append(draft.plane(surface, f.normal, f.through_m, f.depth_m))
     air = All((Not(run.formula), *parts, *(b.strip for b in before)))
     return [Recess(h.said.name, h.path, run, start, end, h.bottom_m, h.top_m, h.depth_m, air)]
 
 
-def _height_fits(draft: Draft, h: _Hole, run: WallRun, floor_m: float, ceiling_at: Callable[[Floats], float]) -> bool:
+def _floor_at(floor: Sill, p: Floats, floor_m: float) -> float:
+    (a, b, c), q = floor.normal, floor.through_m
+    return max(floor_m, q[2] - (a * (p[0] - q[0]) + b * (p[1] - q[1])) / c)
+
+
+@dataclass(frozen=True, slots=True)
+class _Face:
+    """One of the five faces of a recess, its normal into the air."""
+
+    name: str
+    kind: FacetKind
+    normal: Floats
+    through_m: Floats
+    along: Floats
+    depth_m: float | None = None
+
+
+def _faces(h: _Hole, run: WallRun, start: float, end: float, floor: Sill | None) -> tuple[_Face, ...]:
+    """Jambs, sill, head and back; the sill falls into the room, or is the floor that runs on."""
+    a, n = level(run.along), level(run.inward)
+    foot, up = np.array([*run.from_m, 0.0]), np.array([0.0, 0.0, 1.0])
+    first, second = (h.names[0], h.names[1]) if run.turned else (h.names[1], h.names[0])  # the wall's first station is to the right
+    if floor is None:
+        sill = _Face(h.names[2], h.kinds[1], n * h.said.sill_slope + up, foot + up * h.bottom_m, a)
+    else:
+        sill = _Face(h.names[2], h.kinds[1], np.asarray(floor.normal), np.asarray(floor.through_m), a, floor.depth_m)
+    return (_Face(first, h.kinds[0], a, foot + a * start, n), _Face(second, h.kinds[0], -a, foot + a * end, n), sill,
+            _Face(h.names[3], h.kinds[2], -up, foot + up * h.top_m, a),
+            _Face(h.names[4], h.kinds[3], n + up * run.sides[0].tilt_ratio, foot - n * h.depth_m, n))
+
+
+def _height_fits(draft: Draft, h: _Hole, run: WallRun, start: float, end: float, floor_m: float,
+                 ceiling_at: Callable[[Floats], float]) -> bool:
     what = h.said.name
     if h.top_m - h.bottom_m < 0.02:
         draft.wrong(f"{h.path}.top", f"{what} has no height", "give a top above its bottom")
@@ -158,7 +176,7 @@ def _height_fits(draft: Draft, h: _Hole, run: WallRun, floor_m: float, ceiling_a
     if h.bottom_m < floor_m - 1e-6:
         draft.wrong(f"{h.path}.bottom", f"{what} starts under the floor", "heights are measured up from the floor")
         return False
-    roof = min(ceiling_at(run.at(x)) for x in (h.said.from_m, h.said.from_m + h.said.width_m))
+    roof = min(ceiling_at(run.at(x)) for x in (start, end))
     if h.top_m > roof + 1e-6:
         draft.wrong(f"{h.path}.{'top' if isinstance(h.said, Opening) else 'height'}",
                     f"{what} reaches {format_tape(h.top_m - roof)} over the ceiling at its wall",
@@ -170,10 +188,8 @@ def _height_fits(draft: Draft, h: _Hole, run: WallRun, floor_m: float, ceiling_a
 def _wall_for(draft: Draft, walls: Walls, said: Opening | Niche, path: str) -> WallRun | None:
     run = walls.named(said.wall)
     if run is None:
-        names = sorted(r.name for r in walls.runs)
-        back = "-".join(reversed(said.wall.split("-")))
         draft.wrong(f"{path}.wall", f"{said.name} is in wall {said.wall!r}, which does not exist",
-                    f"write {back}" if back in names else f"the walls are {', '.join(names)}")
+                    f"the walls are {', '.join(sorted(r.name for r in walls.runs))}")
         return None
     if run.curved:
         draft.wrong(f"{path}.wall", f"{said.name} is in the curved wall {run.name}", "put it in a straight wall")

@@ -10,25 +10,14 @@ from itertools import pairwise
 import numpy as np
 
 from steamwright.geometry.frame import Floats, Point2
-from steamwright.geometry.halfspace import All, AnyOf, Formula, In, polygon_formula
+from steamwright.geometry.halfspace import All, AnyOf, Formula, In
 from steamwright.room.curve import wall_feet
 from steamwright.room.draft import Draft, Ending
 from steamwright.room.inputs import Room
 from steamwright.room.inputs import Wall as WallSaid
 from steamwright.room.model import FacetKind
+from steamwright.room.plan import Side, outline, plan_formula
 from steamwright.room.survey_model import SurveyReport, WallFix
-
-
-@dataclass(frozen=True, slots=True)
-class Side:
-    """One edge of the plan, from foot to foot counter-clockwise, the air on its left. [m]"""
-
-    start_m: Point2
-    end_m: Point2
-    inward: Point2
-    tilt_ratio: float
-    formula: Formula
-    depth_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,8 +93,15 @@ class Walls:
     formula: Formula
 
     def named(self, name: str) -> WallRun | None:
-        """The wall with a name."""
-        return next((r for r in self.runs if r.name == name), None)
+        """The wall with a name, in either direction."""
+        return next((r for r in self.runs if name in (r.name, backward(r.name))), None)
+
+    def stretch(self, name: str, from_m: float, to_m: float) -> tuple[float, float]:
+        """A stretch counted from the first station in a wall's name, counted from that of the wall itself. [m]"""
+        run = self.named(name)
+        if run is None or run.name == name:
+            return from_m, to_m
+        return run.length_m - to_m, run.length_m - from_m
 
     def sides(self) -> tuple[Side, ...]:
         """All edges of the plan, counter-clockwise."""
@@ -123,6 +119,26 @@ class Walls:
         a, b = (run, other) if forward else (other, run)
         d, e = _direction(a.sides[-1]), _direction(b.sides[0])
         return other, math.atan2(float(d[0] * e[1] - d[1] * e[0]), float(d @ e))
+
+
+def backward(name: str) -> str:
+    """A wall's name with its stations changed over.
+
+    Parameters
+    ----------
+    name : str
+        Such as "A-B".
+
+    Returns
+    -------
+    name : str
+        Such as "B-A".
+
+    References
+    ----------
+    own derivation
+    """
+    return "-".join(reversed(name.split("-")))
 
 
 def draft_walls(draft: Draft, survey: SurveyReport, room: Room, height_m: float) -> Walls:
@@ -167,45 +183,7 @@ def draft_walls(draft: Draft, survey: SurveyReport, room: Room, height_m: float)
     for name, a, b in names:
         wall = said.get(name, (None, ""))
         runs.append(_run(draft, name, a, b, index[name], turned, wall, fixes.get(name), height_m))
-    sides = [s for r in runs for s in r.sides]
-    try:
-        corners = outline(sides, height_m / 2)
-    except ZeroDivisionError:
-        corners = [s.start_m for s in sides]
-    return Walls(tuple(runs), polygon_formula(corners, [s.formula for s in sides]))
-
-
-def outline(sides: Sequence[Side], height_m: float) -> list[Point2]:
-    """Corners of a plan whose sides lean and have moved, at a height.
-
-    Parameters
-    ----------
-    sides : sequence of Side
-        Counter-clockwise.
-    height_m : float
-        Height of the level cut. [m]
-
-    Returns
-    -------
-    corners_m : list of (float, float)
-        Where each side meets the one before it. [m]
-
-    References
-    ----------
-    own derivation
-    """
-    rows = [(np.asarray(s.inward), float(np.asarray(s.inward) @ np.asarray(s.start_m)) - s.tilt_ratio * height_m
-             + s.depth_m * math.hypot(1.0, s.tilt_ratio)) for s in sides]
-    out: list[Point2] = []
-    for (n, c), (m, d), s in zip(rows[-1:] + rows[:-1], rows, sides, strict=True):
-        det = float(n[0] * m[1] - n[1] * m[0])
-        if abs(det) < 1e-7:
-            p = np.asarray(s.start_m)
-            p = p + m * (d - m @ p)
-        else:
-            p = np.array([c * m[1] - d * n[1], n[0] * d - m[0] * c]) / det
-        out.append((float(p[0]), float(p[1])))
-    return out
+    return Walls(tuple(runs), plan_formula(draft, [s for r in runs for s in r.sides], height_m / 2))
 
 
 def _run(draft: Draft, name: str, a: Point2, b: Point2, index: int, turned: bool, said: tuple[WallSaid | None, str],
@@ -216,9 +194,9 @@ def _run(draft: Draft, name: str, a: Point2, b: Point2, index: int, turned: bool
     along = -d if turned else d
     if wall is not None and glass:
         ending = Ending(wall.ending or "", wall.reach_m or 0.0, wall.sealed_by or "")
-        surface = draft.surface(f"{name} glass", FacetKind.OPENING, (5, index, 0), along, path, ending=ending)
+        surface = draft.surface(f"{name} glass", FacetKind.OPENING, (5, index, 0), along, path, needed=True, ending=ending, foot_m=(a, b))
     else:
-        surface = draft.surface(name, FacetKind.WALL, (5, index, 0), along, path or f"survey.stations ({name})", needed=True)
+        surface = draft.surface(name, FacetKind.WALL, (5, index, 0), along, path or "survey.stations", needed=True, foot_m=(a, b))
     feet = wall_feet(draft, wall, path, a, b)
     sides = []
     for p, q in pairwise(feet):
@@ -229,7 +207,7 @@ def _run(draft: Draft, name: str, a: Point2, b: Point2, index: int, turned: bool
             formula: Formula = _twisted(draft, surface, p, q, n, fix, turned, height_m)
         else:
             formula = draft.plane(surface, (n[0], n[1], tilt), (*p, 0.0))
-        sides.append(Side(p, q, (float(n[0]), float(n[1])), tilt, formula, draft.depth_m(surface)))
+        sides.append(Side(surface, p, q, (float(n[0]), float(n[1])), tilt, formula, draft.depth_m(surface)))
     return WallRun(name, index, tuple(sides), turned, glass)
 
 
@@ -253,12 +231,13 @@ def _said(draft: Draft, survey: SurveyReport, room: Room) -> dict[str, tuple[Wal
     out: dict[str, tuple[WallSaid | None, str]] = {}
     for i, wall in enumerate(room.wall):
         path = f"room.wall[{i}]"
-        if wall.side not in sides:
+        side = wall.side if wall.side in sides else backward(wall.side)
+        if side not in sides:
             draft.wrong(f"{path}.side", f"there is no wall {wall.side!r}", f"the walls are {', '.join(sides)}")
-        elif wall.side in out:
+        elif side in out:
             draft.wrong(f"{path}.side", f"wall {wall.side} is described twice", "keep one of them")
         else:
-            out[wall.side] = (wall, path)
+            out[side] = (wall, path)
     return out
 
 
