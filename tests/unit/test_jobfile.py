@@ -122,8 +122,14 @@ def test_many_mistakes_in_one_run() -> None:
     )
     found = mistakes(text)
     assert [m.path for m in found] == [
-        "units", "survey.reading[0].is", "survey.reading[4].of", "", "room.opening[0].widht", "buildup[1].alternative_to", "covering.no_seam[0].to",
-    ]  # fmt: skip
+        "units",
+        "survey.reading[0].is",
+        "survey.reading[4].of",
+        "",
+        "room.opening[0].widht",
+        "buildup[1].alternative_to",
+        "covering.no_seam[0].to",
+    ]
     needles = ["inches", "is = 60", "A-E", "pitch = 2", "widht", "wals", '"9 in"']
     assert [m.line for m in found] == [line_of(text, needle) for needle in needles]
     assert all(m.hint for m in found)
@@ -192,3 +198,14 @@ def test_no_slip_of_the_hand_is_a_crash(at: int, put: str, cut: int) -> None:
         return
     assert said
     assert all(m.detail for m in said)
+
+
+def test_a_stand_in_is_not_called_a_mistake() -> None:
+    """The top that was refused stands in as 90.5 in, which would be under a bottom of 95 in."""
+    found = mistakes(planted(('top = "80 in"', 'bottom = "95 in"\ntop = "eighty"')))
+    assert [m.path for m in found] == ["room.opening[0].top"]
+
+
+def test_a_reading_that_cannot_be_read_keeps_its_number() -> None:
+    found = mistakes(planted(('is = "36 in" },', "is = 3' },"), ('of = "A-C"', 'of = "A-E"')))
+    assert [(m.path, m.line) for m in found] == [("", line_of(GOOD, '"B-C", is')), ("survey.reading[4].of", line_of(GOOD, '"A-C"'))]

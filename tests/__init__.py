@@ -1,0 +1,1 @@
+"""All tests, and what they share."""
