@@ -10,6 +10,7 @@ import pytest
 from typer.testing import CliRunner
 
 import steamwright.cli.main as cli
+from steamwright.cli.screen import placed
 from steamwright.errors import SolveError, SurveyError
 from steamwright.plan.model import Plan
 from steamwright.rules.model import Finding, Verdict
@@ -72,7 +73,7 @@ def test_check_prints_what_matters_first(monkeypatch: pytest.MonkeyPatch, built:
     code, out, _ = run(monkeypatch, built, verdicts, "check", str(ALCOVE))
     assert code == 1
     assert out.index("R-3") < out.index("R-2") < out.index("R-1")
-    assert "TCNA-SR614, SR614" in " ".join(out.split())
+    assert "R-3: TCNA-SR614" in out
     assert "Local codes" in out
 
 
@@ -124,3 +125,11 @@ def test_what_goes_wrong_later(monkeypatch: pytest.MonkeyPatch, error: Exception
 
 def test_version() -> None:
     assert CliRunner().invoke(cli.app, ["--version"]).stdout.strip() == "0.1.0"
+
+
+@pytest.mark.parametrize(("where", "sentence", "text"), [
+    ("room", "It holds.", "It holds."), ("", "It holds.", "It holds."), ("ceiling", "Ceiling falls.", "Ceiling falls."),
+    ("floor", "It falls.", "floor: It falls."),
+])  # fmt: skip
+def test_a_place_is_said_once(where: str, sentence: str, text: str) -> None:
+    assert placed(where, sentence) == text

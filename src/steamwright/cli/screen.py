@@ -88,7 +88,7 @@ def show_summary(console: Console, summary: dict[str, Any]) -> None:
     rows += [("rolls", _rolls(summary["rolls"], system)), ("laps", _laps(summary, system)), ("findings", _verdicts(summary["findings"]))]
     first = summary["fails_first"]
     if first is not None:
-        rows += [("fails first", f"{first['where']}: {first['sentence']}" if first["where"] else first["sentence"])]
+        rows += [("fails first", placed(first["where"], first["sentence"]))]
         rows += [("way out", first["fix"])] if first["fix"] else []
     console.print(Text(summary["job"], style="bold"))
     for name, words in rows:
@@ -130,26 +130,46 @@ def show_findings(console: Console, findings: tuple[Finding, ...]) -> None:
     ----------
     own derivation
     """
-    table = Table(box=None, padding=(0, 2, 0, 0), show_header=False)
-    table.add_column(no_wrap=True)
-    table.add_column(no_wrap=True, style="dim")
-    table.add_column(ratio=1)
-    for finding in in_urgency(findings):
-        if finding.verdict is Verdict.NOT_APPLICABLE:
-            continue
-        said = Text(f"{finding.where}: " if finding.where else "").append(finding.sentence)
-        if finding.fix and finding.verdict is not Verdict.PASS:
-            said.append(f"\n{finding.fix}")
-        said.append(f"\n{_grounds(finding)}", style="dim")
-        table.add_row(Text(WORDS[finding.verdict], style=STYLES[finding.verdict]), finding.rule, said)
-    console.print(table)
-    console.print(_verdicts({verdict.value: sum(f.verdict is verdict for f in findings) for verdict in Verdict}))
+    counts = {verdict.value: sum(f.verdict is verdict for f in findings) for verdict in Verdict}
+    ordered = in_urgency(findings)
+    for verdict, word in WORDS.items():
+        rows = [f for f in ordered if f.verdict is verdict and verdict is not Verdict.NOT_APPLICABLE]
+        if rows:
+            console.print(Text(f"{word} ({len(rows)})", style=STYLES[verdict]))
+        for finding in rows:
+            console.print(Padding(Text(placed(finding.where, finding.sentence)), (0, 0, 0, 2), expand=False)))
+            if finding.fix and verdict is not Verdict.PASS:
+                console.print(Padding(Text(finding.fix, style="cyan"), (0, 0, 0, 4), expand=False)))
+            console.print(Padding(Text(f"{finding.rule}: {_grounds(finding)}", style="dim"), (0, 0, 0, 4), expand=False)))
+    console.print(_verdicts(counts), markup=False)
     console.print("Local codes and the authority having jurisdiction decide.", style="dim")
 
 
+def placed(where: str, sentence: str) -> str:
+    """Put the place before a sentence that does not name it.
+
+    Parameters
+    ----------
+    where : str
+        The place; "room" is everywhere.
+    sentence : str
+        What is said of it.
+
+    Returns
+    -------
+    text : str
+        One sentence with its place.
+
+    References
+    ----------
+    own derivation
+    """
+    return sentence if where in ("", "room") or where.lower() in sentence.lower() else f"{where}: {sentence}"
+
+
 def _grounds(finding: Finding) -> str:
-    clause = f", {finding.clause}" if finding.clause and finding.clause != "-" else ""
-    verify = "; verify: from memory" if finding.how_known == "memory" else ""
+    clause = "" if finding.clause in ("", "-") or finding.source.endswith(finding.clause) else f", {finding.clause}"
+    verify = "; verify: from memory" if finding.how_known == "memory" and "from memory" not in finding.sentence else ""
     return f"{finding.source}{clause}{verify}"
 
 
@@ -174,6 +194,6 @@ def show_mistakes(console: Console, file: str, mistakes: Sequence[Mistake]) -> N
     for mistake in mistakes:
         place = (f"line {mistake.line}" if mistake.line else "") + (f"  {mistake.path}" if mistake.path else "")
         console.print(Text(place.strip() or "the file", style="bold"))
-        console.print(Padding(Text(mistake.detail), (0, 0, 0, 2)))
+        console.print(Padding(Text(mistake.detail), (0, 0, 0, 2), expand=False)))
         if mistake.hint:
-            console.print(Padding(Text(mistake.hint, style="cyan"), (0, 0, 0, 2)))
+            console.print(Padding(Text(mistake.hint, style="cyan"), (0, 0, 0, 2), expand=False)))
