@@ -137,10 +137,10 @@ def show_findings(console: Console, findings: tuple[Finding, ...]) -> None:
         if rows:
             console.print(Text(f"{word} ({len(rows)})", style=STYLES[verdict]))
         for finding in rows:
-            console.print(Padding(Text(placed(finding.where, finding.sentence)), (0, 0, 0, 2), expand=False)))
+            console.print(Padding(Text(placed(finding.where, finding.sentence)), (0, 0, 0, 2), expand=False))
             if finding.fix and verdict is not Verdict.PASS:
-                console.print(Padding(Text(finding.fix, style="cyan"), (0, 0, 0, 4), expand=False)))
-            console.print(Padding(Text(f"{finding.rule}: {_grounds(finding)}", style="dim"), (0, 0, 0, 4), expand=False)))
+                console.print(Padding(Text(finding.fix, style="cyan"), (0, 0, 0, 4), expand=False))
+            console.print(Padding(Text(f"{finding.rule}: {_grounds(finding)}", style="dim"), (0, 0, 0, 4), expand=False))
     console.print(_verdicts(counts), markup=False)
     console.print("Local codes and the authority having jurisdiction decide.", style="dim")
 
@@ -194,6 +194,6 @@ def show_mistakes(console: Console, file: str, mistakes: Sequence[Mistake]) -> N
     for mistake in mistakes:
         place = (f"line {mistake.line}" if mistake.line else "") + (f"  {mistake.path}" if mistake.path else "")
         console.print(Text(place.strip() or "the file", style="bold"))
-        console.print(Padding(Text(mistake.detail), (0, 0, 0, 2), expand=False)))
+        console.print(Padding(Text(mistake.detail), (0, 0, 0, 2), expand=False))
         if mistake.hint:
-            console.print(Padding(Text(mistake.hint, style="cyan"), (0, 0, 0, 2), expand=False)))
+            console.print(Padding(Text(mistake.hint, style="cyan"), (0, 0, 0, 2), expand=False))
