@@ -13,7 +13,7 @@ from steamwright.covering.model import Covering, Role
 from steamwright.geometry.frame import Floats
 from steamwright.plan import overhead, stacked, underfoot
 from steamwright.plan.job import Job
-from steamwright.plan.laid import band_leg_m, corner_reach_m, pan_joints, rim_position
+from steamwright.plan.laid import band_leg_m, corner_reach_m, is_at_pan, pan_joints, rim_position
 from steamwright.room.inputs import Penetration as SaidPenetration
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Solid
 from steamwright.room.pan import PanReport
@@ -89,7 +89,7 @@ def gather_facts(job: Job, survey: SurveyReport, membrane: Solid, finished: Soli
     places = {
         "ceilings": _ceilings(g), "standing": _standing(g, high_m), "seats": _seats(g), "ledges": _ledges(g), "floors": _floors(g),
         "curbs": _curbs(g, drain_m), "buildups": _buildups(g), "walls": _walls(g), "surfaces": _surfaces(g), "bands": _bands(g),
-        "joints_pan": tuple(_place(j, leg_m=leg) for j, leg in pan_joints(covering.pieces, membrane)),
+        "joints_pan": tuple(_place(j, leg_m=leg) for j, leg in pan_joints(covering.pieces, membrane) if leg < np.inf),
         "corner_pieces": _corner_pieces(g), "rims": _rims(g), "steam_outlets": _steam_outlets(g, high_m), "penetrations": _penetrations(g),
         "layers": tuple(_place(membrane.facet(c.facet).name, most=float(c.most)) for c in sorted(covering.layers, key=lambda c: -c.most)),
         "doors": _doors(g), "glazing": _glazing(g), "flatness": _flatness(g), "benches_access": _benches(g, high_m),
@@ -110,7 +110,8 @@ def _room(g: Gathered, high_m: float, drain_m: float) -> Mapping[str, Fact]:
         "survey_consistent": g.survey.consistent if g.survey.dof > 0 else None, "survey_dof": float(g.survey.dof),
         "suspect": _reading(g, g.survey.suspect), "advice": "; ".join(g.survey.advice),
         "lap_required_m": g.covering.lap_required_m, "lap_spare_m": g.covering.lap_planned_m - g.covering.lap_required_m,
-        "least_lap_m": proof.least_lap_m, "least_lap_where": proof.where, "tight": proof.tight, "failures": proof.failures,
+        "least_lap_m": proof.least_lap_m, "least_lap_where": proof.where, "tight": proof.tight,
+        "failures": proof.failures if len(proof.failures) <= 3 else (*proof.failures[:2], f"and {len(proof.failures) - 2} more places"),
         "receptor_m2": size.area_m2 if size else None, "receptor_narrow_m": size.narrow_m if size else None,
         "receptor_long_m": size.long_m if size else None, "receptor_circle_m": size.circle_m if size else None,
         "drain_diameter_m": g.job.room.pan.drain_diameter_m, "pan": g.pan.membrane, "pan_feasible": g.pan.feasible,
@@ -258,7 +259,8 @@ def _bands(g: Gathered) -> tuple[PlaceFacts, ...]:
 
 
 def _corner_pieces(g: Gathered) -> tuple[PlaceFacts, ...]:
-    reach = [(p.id, corner_reach_m(p, g.membrane)) for p in g.covering.pieces if p.role is Role.CORNER_PIECE]
+    reach = [(p.id, corner_reach_m(p, g.membrane)) for p in g.covering.pieces
+             if p.role is Role.CORNER_PIECE and is_at_pan(p, g.membrane)]
     return tuple(_place(name, reach_m=r) for name, r in reach)
 
 

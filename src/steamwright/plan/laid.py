@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from shapely import LineString, Point, Polygon
 
 from steamwright.covering.model import Piece, Role
 from steamwright.geometry.frame import Floats
-from steamwright.room.model import FacetKind, Joint, Rim, Solid
+from steamwright.room.model import Facet, FacetKind, Joint, Rim, Solid
 
 _PAN = (FacetKind.FLOOR, FacetKind.CURB_TOP, FacetKind.CURB_FACE)
 _SAME_M = 1e-4
+_FAR_M = 30.0
+_CORNER_M = 2e-3
+_SHARES = (0.02, 0.1, 0.3, 0.5, 0.7, 0.9, 0.98)
 
 
 def band_leg_m(piece: Piece, solid: Solid) -> float | None:
@@ -52,21 +56,22 @@ def pan_joints(pieces: Sequence[Piece], solid: Solid) -> tuple[tuple[str, float]
     Returns
     -------
     legs : tuple of (str, float)
-        Joint id and the shortest leg on it. [m]
+        The two facets by name, and the shortest leg on their joint; infinite where whole facets are covered. [m]
 
     References
     ----------
     own derivation
     """
-    kinds = {f.id: f.kind for f in solid.facets}
+    facets = {f.id: f for f in solid.facets}
     legs: dict[str, float] = {}
     for piece in pieces:
         if piece.role not in (Role.BAND, Role.SHEET):
             continue
         for joint in _joints_under(piece, solid):
             found = _legs(piece, joint, solid)
-            if found and any(kinds[f] in _PAN for f in joint.facets):
-                legs[joint.id] = min(legs.get(joint.id, np.inf), *found)
+            if found and any(facets[f].kind in _PAN for f in joint.facets):
+                name = " and ".join(facets[f].name for f in joint.facets)
+                legs[name] = min(legs.get(name, np.inf), *found)
     return tuple(sorted(legs.items()))
 
 
@@ -89,12 +94,32 @@ def corner_reach_m(piece: Piece, solid: Solid) -> float | None:
     ----------
     own derivation
     """
-    lifted = [(p, solid.facet(p.facet).frame.lift(p.outline_m)) for p in piece.patches]
-    first = lifted[0][1]
-    shared = [c for c in first if all(np.min(np.linalg.norm(ring - c, axis=1)) < _SAME_M for _, ring in lifted)]
-    if not shared:
-        return None
-    return min(min(_reaches(ring, shared[0])) for _, ring in lifted)
+    rings = [solid.facet(p.facet).frame.lift(p.outline_m) for p in piece.patches]
+    near = [(max(float(np.min(np.linalg.norm(ring - c, axis=1))) for ring in rings), k) for k, c in enumerate(np.vstack(rings))]
+    off, k = min(near)
+    return None if off > _CORNER_M else min(min(_reaches(ring, np.vstack(rings)[k])) for ring in rings)
+
+
+def is_at_pan(piece: Piece, solid: Solid) -> bool:
+    """Tell whether a piece lies on the floor or on a curb.
+
+    Parameters
+    ----------
+    piece : Piece
+        Any piece.
+    solid : Solid
+        The room on the membrane face.
+
+    Returns
+    -------
+    at_pan : bool
+        One patch is enough.
+
+    References
+    ----------
+    own derivation
+    """
+    return any(solid.facet(p.facet).kind in _PAN for p in piece.patches)
 
 
 def rim_position(rim: Rim, solid: Solid) -> str:
@@ -134,26 +159,39 @@ def _joints_under(piece: Piece, solid: Solid) -> list[Joint]:
 
 
 def _legs(piece: Piece, joint: Joint, solid: Solid) -> list[float]:
-    """Farthest distance of each facet's patches from the joint's line, where they touch it."""
-    start = np.asarray(joint.start_m)
-    along = np.asarray(joint.end_m) - start
-    length = float(np.linalg.norm(along))
+    """Least width of a piece on either facet, square to the joint, where it lies over it; the whole facet counts as endless."""
     legs = []
-    for facet in joint.facets:
-        rings = [solid.facet(facet).frame.lift(p.outline_m) for p in piece.patches if p.facet == facet]
-        offs = np.concatenate([_off(ring, start, along / length, length) for ring in rings])
-        if not len(offs) or offs.min() > _SAME_M:
+    for name in joint.facets:
+        facet = solid.facet(name)
+        (ax, ay), (bx, by) = facet.frame.drop([joint.start_m, joint.end_m])
+        along = np.array([bx - ax, by - ay])
+        length = float(np.linalg.norm(along))
+        inward = _inward(facet, np.array([ax, ay]), along / length, length)
+        found = []
+        for patch in (p.polygon for p in piece.patches if p.facet == name):
+            for share in _SHARES:
+                foot = np.array([ax, ay]) + share * along
+                leg = _ray_m(patch, foot, inward)
+                if leg > _SAME_M:
+                    found.append(np.inf if leg > _ray_m(facet.polygon, foot, inward) - 10 * _SAME_M else leg)
+        if not found:
             return []
-        legs.append(float(offs.max()))
+        legs.append(float(min(found)))
     return legs
 
 
-def _off(ring: Floats, start: Floats, along: Floats, length: float) -> Floats:
-    """Distances from a line, of the points that lie beside its stretch."""
-    d = ring - start
-    at = d @ along
-    beside = (at > -_SAME_M) & (at < length + _SAME_M)
-    return np.asarray(np.linalg.norm(d - at[:, None] * along, axis=1)[beside])
+def _inward(facet: Facet, start: Floats, along: Floats, length: float) -> Floats:
+    """Direction in the facet, square to an edge, away from it."""
+    across = np.array([-along[1], along[0]])
+    middle = start + 0.5 * length * along
+    return across if facet.polygon.covers(Point(middle + 1e-3 * across)) else -across
+
+
+def _ray_m(polygon: Polygon, foot: Floats, inward: Floats) -> float:
+    """How far a polygon reaches from a point of its edge, without a break."""
+    ray = LineString([foot + 1e-5 * inward, foot + _FAR_M * inward]).intersection(polygon)
+    first = min(getattr(ray, "geoms", [ray]), key=lambda g: g.distance(Point(foot)))
+    return 0.0 if first.is_empty or first.distance(Point(foot)) > _SAME_M else float(first.length) + 1e-5
 
 
 def _reaches(ring: Floats, corner: Floats) -> list[float]:

@@ -145,9 +145,9 @@ def finished_floor_m(solid: Solid, pan: PanReport, tile_m: float) -> tuple[float
     """
     floors = [f for f in solid.facets if f.kind is FacetKind.FLOOR]
     heights = [float(p[2]) for f in floors for p in f.frame.lift(f.outline_m)] or [0.0]
+    at = next((f for f in floors if pan.drain_m is not None and plan_polygon(f).buffer(1e-6).contains(Point(pan.drain_m))), None)
+    low = height_at_m(at, *pan.drain_m) if at is not None and pan.drain_m is not None else min(heights)
     if pan.membrane == "liner":
-        return max(heights) + pan.bed_at_perimeter_m + tile_m, min(heights) + pan.bed_at_drain_m + tile_m
-    if pan.drain_m is None:
-        return max(heights), min(heights)
-    at = next((f for f in floors if plan_polygon(f).buffer(1e-6).contains(Point(pan.drain_m))), None)
-    return max(heights), height_at_m(at, *pan.drain_m) if at is not None else min(heights)
+        drain = low + pan.bed_at_drain_m + tile_m
+        return drain + max((h.over_drain_m for h in pan.heights), default=pan.fall_m), drain
+    return max(heights), low
