@@ -93,18 +93,18 @@ def test_bad_input_writes_nothing(tmp_path: Path) -> None:
     assert not (tmp_path / "out").exists()
 
 
-@pytest.mark.parametrize(("good", "bad"), [
-    ('bottom = "', 'bottom = "99 ft"  # "'),
-    ('of = "A-C"', 'of = "A-Z"'),
-    ('material = "', 'material = "no such '),
-    ('width = "', 'width = "-'),
-    ('height = "', 'height = "0 in"  # "'),
+@pytest.mark.parametrize(("good", "bad", "at"), [
+    ('from = "', 'from = "99 ft"  # "', "[[room.niche]]"),
+    ('of = "A-C"', 'of = "A-Z"', 'of = "A-C"'),
+    ('material = "', 'material = "no such ', 'material = "'),
+    ('width = "', 'width = "-', 'width = "'),
+    ('height = "', 'height = "0 in"  # "', 'height = "'),
 ])  # fmt: skip
-def test_a_room_that_cannot_be_is_told_with_its_line(tmp_path: Path, good: str, bad: str) -> None:
+def test_a_room_that_cannot_be_is_told_with_its_line(tmp_path: Path, good: str, bad: str, at: str) -> None:
     text = HOME.read_text(encoding="utf-8")
     assert good in text
     job = tmp_path / "job.toml"
     job.write_text(text.replace(good, bad, 1), encoding="utf-8")
     ran = steamwright("check", str(job))
     assert ran.returncode == 2, ran.stdout + ran.stderr
-    assert f"line {1 + text[: text.index(good)].count(chr(10))}" in ran.stderr
+    assert f"line {1 + text[: text.index(at)].count(chr(10))}  " in ran.stderr

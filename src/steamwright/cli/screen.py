@@ -190,7 +190,7 @@ def show_mistakes(console: Console, file: str, mistakes: Sequence[Mistake]) -> N
     own derivation
     """
     count = len(mistakes)
-    console.print(Text(f"{file}: {count} mistake{'s' if count != 1 else ''}", style="bold red"))
+    console.print(Text(f"{file}: {count} mistake{'s' if count != 1 else ''}", style="bold red"), soft_wrap=True)
     for mistake in mistakes:
         place = (f"line {mistake.line}" if mistake.line else "") + (f"  {mistake.path}" if mistake.path else "")
         console.print(Text(place.strip() or "the file", style="bold"))
