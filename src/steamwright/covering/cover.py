@@ -17,7 +17,7 @@ from steamwright.cutting.rolls import Blank, Cutting, cut_rolls
 from steamwright.room.model import Solid
 
 
-def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Callable[[str], None] | None = None,
+def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "IRC", progress: Callable[[str], None] | None = None,
           before: Covering | None = None) -> Covering:
     """Cover a room with pieces cut from rolls, and have the result judged.
 
@@ -29,6 +29,8 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Call
         What a person chooses.
     catalog : Catalog
         What can be ordered.
+    code : str, optional
+        Code family, which may ask for longer legs at pan and dam.
     progress : callable, optional
         Told in words what is being done.
     before : Covering, optional
@@ -51,10 +53,10 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Call
     own derivation
     """
     tell = progress or (lambda _: None)
-    chosen = choose_materials(wishes, catalog)
-    key = ground_key(solid, wishes)
+    chosen = choose_materials(wishes, catalog, code)
+    key = ground_key(solid, wishes, code)
     start = before.scheme if before is not None and before.ground_key == key else None
-    layout = lay_out(solid, wishes, catalog, progress, start)
+    layout = lay_out(solid, wishes, catalog, code, progress, start)
     tell("cutting")
     pieces, stock, cuttings = _cut(layout, wishes, chosen)
     tell("proof")
@@ -65,7 +67,7 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Call
                     deepest_layers(solid, pieces), layout.crowded, cuttings, layout.scheme, key)
 
 
-def ground_key(solid: Solid, wishes: CoveringWishes) -> str:
+def ground_key(solid: Solid, wishes: CoveringWishes, code: str) -> str:
     """Name what a scheme speaks of: facets, joints, who covers what, and the wishes. Sizes do not enter.
 
     Parameters
@@ -74,6 +76,8 @@ def ground_key(solid: Solid, wishes: CoveringWishes) -> str:
         The room.
     wishes : CoveringWishes
         What a person chooses.
+    code : str
+        Code family.
 
     Returns
     -------
@@ -86,13 +90,13 @@ def ground_key(solid: Solid, wishes: CoveringWishes) -> str:
     """
     facets = [(f.id, f.surface, f.kind.value, f.covering_by.value) for f in solid.facets]
     joints = [(j.id, j.facets) for j in solid.joints]
-    return hashlib.sha256(repr((facets, joints, wishes.model_dump_json())).encode()).hexdigest()
+    return hashlib.sha256(repr((facets, joints, wishes.model_dump_json(), code)).encode()).hexdigest()
 
 
 def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials) -> tuple[tuple[Piece, ...], tuple[Stock, ...], tuple[Cutting, ...]]:
     """Sheets and folded corner pieces from the wide rolls, bands from the narrow ones."""
     rolls = ((chosen.sheet.item, chosen.sheet.material, wishes.roll_width_m, wishes.roll_length_m, "R"),
-             (chosen.band.item, chosen.band.material, chosen.band.width_m, wishes.band_roll_length_m, "Q"))
+             *((b.item, b.material, b.width_m, wishes.band_roll_length_m, f"Q{k}-") for k, b in enumerate(chosen.bands, start=1)))
     cuts: dict[str, Cut] = {}
     stock: list[Stock] = []
     cuttings: list[Cutting] = []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -10,7 +11,7 @@ from shapely import LineString, Point, Polygon, unary_union
 
 from steamwright.geometry.frame import Floats
 from steamwright.geometry.unfolding import Motion, unfold
-from steamwright.room.model import CoveredBy, Facet, Joint, Penetration, Rim, Solid
+from steamwright.room.model import CoveredBy, Facet, FacetKind, Joint, Penetration, Rim, Solid
 
 NEAR_M = 2e-5
 CIRCLE_SEGMENTS = 64
@@ -60,9 +61,17 @@ class Corner:
 
 
 class Terrain:
-    """A solid, indexed for placing pieces."""
+    """A solid, indexed for placing pieces.
 
-    def __init__(self, solid: Solid) -> None:
+    Parameters
+    ----------
+    solid : Solid
+        The room on its membrane face.
+    leg_m : callable, optional
+        How far a band or a folded sheet has to lie on either side of a joint between two kinds of facets. [m]
+    """
+
+    def __init__(self, solid: Solid, leg_m: Callable[[FacetKind, FacetKind], float] | None = None) -> None:
         self.solid = solid
         self.grounds: dict[str, Ground] = {}
         self._lines: dict[tuple[str, str], Floats] = {}
@@ -78,6 +87,8 @@ class Terrain:
         self._normals = np.array([g.facet.frame.normal for g in self.grounds.values()]).reshape(-1, 3)
         self._levels = np.array([n @ np.array(g.facet.frame.origin_m) for n, g in zip(self._normals, self.grounds.values(), strict=True)])
         self.joints = {j.id: j for j in solid.joints}
+        kinds = {f.id: f.kind for f in solid.facets}
+        self.legs_m = {j.id: leg_m(kinds[j.facets[0]], kinds[j.facets[1]]) if leg_m else 0.0 for j in solid.joints}
         for j in solid.joints:
             for fid in j.facets:
                 self.grounds[fid].joints.append(j)

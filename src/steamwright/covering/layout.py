@@ -18,9 +18,11 @@ from steamwright.covering.search import Search
 from steamwright.covering.setting import in_setting_order
 from steamwright.covering.sheets import SheetRules
 from steamwright.errors import InputError
-from steamwright.room.model import Solid
+from steamwright.room.model import FacetKind, Solid
 
 CORNER_REACH_M = 0.1016
+UPC_FROM_CORNER_M = 0.1016
+PAN_AND_DAM = frozenset({FacetKind.FLOOR, FacetKind.CURB_TOP, FacetKind.CURB_FACE})
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +30,7 @@ class Materials:
     """The sheet and the band that a covering is cut from."""
 
     sheet: SheetItem
-    band: BandItem
+    bands: tuple[BandItem, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +42,35 @@ class Layout:
     scheme: Scheme
 
 
-def choose_materials(wishes: CoveringWishes, catalog: Catalog) -> Materials:
-    """Find sheet and band in the catalog; the band's legs take the planned lap.
+def leg_needed_m(wishes: CoveringWishes, code: str, first: FacetKind, second: FacetKind) -> float:
+    """How far a band or fold lies on either side of a joint: the planned lap, or what the code asks at pan and dam.
+
+    Parameters
+    ----------
+    wishes : CoveringWishes
+        Required lap and placing allowance.
+    code : str
+        Code family: "UPC", "IPC" or "IRC".
+    first, second : FacetKind
+        What meets in the joint.
+
+    Returns
+    -------
+    leg_m : float
+        Length of a leg, placing allowance included. [m]
+
+    References
+    ----------
+    [upc] 408.7: laps and folds reach 4 in from the corner at pan and dam
+    """
+    required = wishes.lap_required_m
+    if code == "UPC" and {first, second} & PAN_AND_DAM:
+        required = max(required, UPC_FROM_CORNER_M)
+    return required + wishes.allowance_m
+
+
+def choose_materials(wishes: CoveringWishes, catalog: Catalog, code: str) -> Materials:
+    """Find sheet and bands in the catalog; the bands' legs take the planned lap and what the code asks.
 
     Parameters
     ----------
@@ -49,11 +78,13 @@ def choose_materials(wishes: CoveringWishes, catalog: Catalog) -> Materials:
         Membrane, laps, roll sizes.
     catalog : Catalog
         What can be ordered.
+    code : str
+        Code family.
 
     Returns
     -------
     materials : Materials
-        Sheet and band.
+        Sheet and bands, narrow ones first.
 
     Raises
     ------
@@ -72,14 +103,15 @@ def choose_materials(wishes: CoveringWishes, catalog: Catalog) -> Materials:
     if wishes.roll_width_m < 2 * lap_m:
         raise InputError(f"a roll {wishes.roll_width_m * 1000:.0f} mm wide is narrower than twice the planned lap of {lap_m * 1000:.1f} mm",
                          path="covering.roll_width", hint="choose a wider roll")
-    bands = [b for b in catalog.bands_for(wishes.membrane) if b.width_m >= max(2 * lap_m, wishes.band_width_m) - 1e-9]
-    if not bands:
-        raise InputError(f"no band gives legs of {lap_m * 1000:.1f} mm", path="covering.band_width",
+    widest_leg_m = leg_needed_m(wishes, code, FacetKind.FLOOR, FacetKind.WALL)
+    bands = tuple(b for b in catalog.bands_for(wishes.membrane) if b.width_m >= max(2 * lap_m, wishes.band_width_m) - 1e-9)
+    if not bands or bands[-1].width_m < 2 * widest_leg_m - 1e-9:
+        raise InputError(f"no band gives legs of {widest_leg_m * 1000:.1f} mm", path="covering.band_width",
                          hint="lower the allowance or add a wider band to the catalog")
-    return Materials(sheet, bands[0])
+    return Materials(sheet, bands)
 
 
-def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Callable[[str], None] | None = None,
+def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "IRC", progress: Callable[[str], None] | None = None,
             start: Scheme | None = None) -> Layout:
     """Lay out every piece of a covering. It does not judge itself: that is what ``proof`` is for.
 
@@ -92,6 +124,8 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Ca
         every facet by itself.
     catalog : Catalog
         Sheets, bands, ready-made pieces.
+    code : str, optional
+        Code family, which may ask for longer legs at pan and dam.
     progress : callable, optional
         Told in words what is being laid out.
     start : Scheme, optional
@@ -113,8 +147,8 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Ca
     """
     tell = progress or (lambda _: None)
     lap_m = wishes.lap_required_m + wishes.allowance_m
-    chosen = choose_materials(wishes, catalog)
-    terrain = Terrain(solid)
+    chosen = choose_materials(wishes, catalog, code)
+    terrain = Terrain(solid, lambda first, second: leg_needed_m(wishes, code, first, second))
     tell("collars")
     collars, crowded = _collars(terrain, lap_m, catalog)
     tell("corners")
@@ -123,7 +157,7 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, progress: Ca
     tell("sheets and bands")
     rules = SheetRules(lap_m, wishes.roll_width_m, wishes.roll_length_m, chosen.sheet.item, chosen.sheet.material, frozenset(),
                        wishes.seam_clear_m)
-    band = BandRules(chosen.band.width_m / 2, min(wishes.band_roll_length_m, wishes.longest_m), chosen.band.item, chosen.band.material)
+    band = BandRules(chosen.bands, min(wishes.band_roll_length_m, wishes.longest_m))
     pricing = Pricing(terrain, wishes, rules, band, [*collars, *corners])
     searched = wishes.joints == "best"
     scheme = Search(pricing, wishes.effort, tell, start).run() if searched else simple_scheme(terrain, wishes)

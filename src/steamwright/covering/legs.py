@@ -36,7 +36,7 @@ class Leg:
     open_m: float
 
 
-def turn_over(terrain: Terrain, here: Part, joint: Joint, lap_m: float, draft: Draft) -> None:
+def turn_over(terrain: Terrain, here: Part, joint: Joint, draft: Draft) -> None:
     """Let a part of a sheet run on over a joint by the length of a leg, as far as the blank has room for it.
 
     Parameters
@@ -46,9 +46,7 @@ def turn_over(terrain: Terrain, here: Part, joint: Joint, lap_m: float, draft: D
     here : Part
         A part of the draft on one side of the joint.
     joint : Joint
-        The joint.
-    lap_m : float
-        Length of the leg, less a little spare. [m]
+        The joint; the terrain says how long a leg it needs.
     draft : Draft
         Gains the leg's parts; ``torn`` says where it had to leave the joint open.
 
@@ -60,7 +58,7 @@ def turn_over(terrain: Terrain, here: Part, joint: Joint, lap_m: float, draft: D
     there = terrain.far_side(joint, here.facet)
     to_plane = terrain.motion(joint, there, here.facet).then(here.motion)
     for span in spans_along(here.polygon, a, b):
-        leg = _leg(terrain, joint, here.facet, span, lap_m + LEG_SPARE_M)
+        leg = _leg(terrain, joint, here.facet, span, terrain.legs_m[joint.id] + LEG_SPARE_M)
         lying, around = here.motion.polygon(leg.lying), here.motion.polygon(leg.around)
         near = [p.image for p in draft.parts if p is not here and shapely.dwithin(p.image, lying, FOLD_GAP_M)]
         if here.image.intersects(around):

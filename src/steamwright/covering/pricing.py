@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from steamwright.buildup.catalog_model import BandItem
 from steamwright.covering.bands import lay_band
 from steamwright.covering.draft import Draft
 from steamwright.covering.fields import Field, develop
@@ -21,12 +22,14 @@ OVERHEAD = (FacetKind.CEILING, FacetKind.SOFFIT, FacetKind.HEAD)
 
 @dataclass(frozen=True, slots=True)
 class BandRules:
-    """The band: half its width, and the longest one that is cut. [m]"""
+    """The bands, narrow ones first, and the longest that is cut. [m]"""
 
-    leg_m: float
+    bands: tuple[BandItem, ...]
     longest_m: float
-    item: str
-    material: str
+
+    def over(self, leg_m: float) -> BandItem:
+        """The narrowest band whose legs are long enough; ``choose_materials`` has seen that there is one."""
+        return next(b for b in self.bands if b.width_m >= 2 * leg_m - 1e-9)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,9 +92,10 @@ class Pricing:
     def bands(self, joint_id: str) -> Laid:
         """The bands over a joint."""
         if joint_id not in self._bands:
-            b = self.band
             joint = self.terrain.joints[joint_id]
-            self._bands[joint_id] = self._laid(lay_band(self.terrain, joint, b.leg_m, self.rules.lap_m, b.longest_m, b.item, b.material))
+            b = self.band.over(self.terrain.legs_m[joint_id])
+            drafts = lay_band(self.terrain, joint, b.width_m / 2, self.rules.lap_m, self.band.longest_m, b.item, b.material)
+            self._bands[joint_id] = self._laid(drafts)
         return self._bands[joint_id]
 
     def drafts(self, scheme: Scheme) -> list[Draft]:
@@ -105,12 +109,17 @@ class Pricing:
             if any(b > self.rules.roll_width_m + 1e-9 for p in parts for _, b, turns in p.blanks_m if not turns):
                 self._costs[scheme] = float("inf")
                 return self._costs[scheme]
-            bands = [b for p in parts if p.drafts and p.drafts[0].role is Role.BAND for b in p.blanks_m]
-            sheets = [b for p in (*parts, self._fixed) if not p.drafts or p.drafts[0].role is not Role.BAND for b in p.blanks_m]
-            used_m2 = _used_m2(sheets, self.rules.roll_width_m, self.wishes.roll_length_m)
-            used_m2 += _used_m2(bands, 2 * self.band.leg_m, self.wishes.band_roll_length_m)
+            on: dict[float, list[tuple[float, float, bool]]] = {self.rules.roll_width_m: list(self._fixed.blanks_m)}
+            for p in parts:
+                is_band = bool(p.drafts) and p.drafts[0].role is Role.BAND
+                on.setdefault(self._band_width_m(p) if is_band else self.rules.roll_width_m, []).extend(p.blanks_m)
+            used_m2 = sum(_used_m2(blanks, width, self.wishes.roll_length_m if width == self.rules.roll_width_m
+                                   else self.wishes.band_roll_length_m) for width, blanks in on.items())
             self._costs[scheme] = used_m2 * self.wishes.weights.membrane_usd_m2 + sum(p.work_usd for p in parts)
         return self._costs[scheme]
+
+    def _band_width_m(self, laid: Laid) -> float:
+        return next(b.width_m for b in self.band.bands if b.item == laid.drafts[0].item)
 
     def _parts(self, scheme: Scheme) -> list[Laid]:
         closed = scheme.inner_joints() | {j for j, _ in scheme.folds}

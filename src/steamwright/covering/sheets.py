@@ -137,7 +137,7 @@ def _strip(terrain: Terrain, field: Field, rules: SheetRules, images: list[tuple
             for part in core:
                 for joint in terrain.grounds[part.facet].joints:
                     if joint.id not in field.inner and (joint.id, part.facet) in rules.folds:
-                        turn_over(terrain, part, joint, rules.lap_m, draft)
+                        turn_over(terrain, part, joint, draft)
             for part in core:
                 add_reach(terrain, terrain.grounds[part.facet], part, draft)
             drafts.append(draft)

@@ -60,7 +60,7 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     room, framing, finished = (_solid(job, survey, faces, face) for face in (Face.MEMBRANE, Face.FRAMING, Face.TILE))
     pan = pan_report(survey, job.room, room)
     buildups = with_facets(stacks, [(f.buildup, f.id) for f in room.facets if f.buildup is not None])
-    covering = cover(room, job.covering, catalog, progress, before.covering if before is not None else None)
+    covering = cover(room, job.covering, catalog, job.use.code, progress, before.covering if before is not None else None)
     tell("rules")
     findings = judge_plan(job, survey, room, finished, framing, pan, buildups, covering)
     tell("order")
