@@ -285,7 +285,8 @@ class _Room:
             for corner, neighbour in ((i, (i - 1) % self.n), (k, k)):
                 angle = math.pi - self.turns[corner]
                 room_left.append(self.turns[corner] > 0.05 and depth / math.sin(angle) + CLEAR_M < self.length[neighbour])
-            strip = Polygon([self.p[i], self.p[k], self.p[k] + self.inward(i) * (depth + 0.35), self.p[i] + self.inward(i) * (depth + 0.35)])
+            far = self.inward(i) * (depth + 0.35)
+            strip = Polygon([self.p[i], self.p[k], self.p[k] + far, self.p[i] + far])
             deep = ((self.p - self.p[i]) @ self.inward(i)).max() > depth + 0.75
             front = self.length[i] + depth / math.tan(math.pi - self.turns[i]) * -1 + depth / math.tan(math.pi - self.turns[k]) * -1
             if all(room_left) and deep and front > 0.4 and strip.intersection(self.shape).area > 0.6 * strip.area:
@@ -369,7 +370,7 @@ class _Room:
 
     def _niche(self) -> bool:
         walls = [i for i in range(self.n) if i not in self.used and self.length[i] > 0.3 + 2 * (CLEAR_M + 0.12)]
-        if not walls or self.low_m < 1.9 and self.kind != "rectangle":
+        if not walls or (self.low_m < 1.9 and self.kind != "rectangle"):
             return False
         i = self.rng.choice(walls)
         width = 0.3
@@ -378,8 +379,8 @@ class _Room:
         bottom, height = (1.1, 0.3) if high and self.low_m > 1.7 else (0.95, 0.34)
         if high and self.low_m <= 1.7:
             return False
-        self.room["niche"] = [{"name": "niche", "wall": self.wall(i), "from": metres(start), "bottom": metres(bottom), "width": metres(width),
-                               "height": metres(height), "depth": "3 1/2 in", "sill_slope": self.rng.choice(("0 in/ft", "1/4 in/ft"))}]
+        self.room["niche"] = [{"name": "niche", "wall": self.wall(i), "from": metres(start), "bottom": metres(bottom),
+                               "width": metres(width), "height": metres(height), "depth": "3 1/2 in", "sill_slope": self.rng.choice(("0 in/ft", "1/4 in/ft"))}]
         self.used.add(i)
         return True
 
@@ -403,8 +404,9 @@ class _Room:
     def _penetrations(self) -> None:
         """A pipe within six inches of a corner or, where no wall has a free end, of the wall's top; a light where it is level."""
         taken = {o["wall"] for o in self.room.get("opening", [])} | {w["side"] for w in self.room.get("wall", [])}
+        glass = {w["side"] for w in self.room.get("wall", [])}
         free = [i for i in range(self.n) if self.wall(i) not in taken]
-        inside = [i for i in free if self.turns[i] > 0.2] or free
+        inside = [i for i in free if self.turns[i] > 0.2 and self.wall(i - 1 if i else self.n - 1) not in glass] or free
         i = self.rng.choice(inside)
         tiers = any(float(b["height"].split()[0]) > 0.6 for b in self.room.get("bench", []))
         up = self.rng.uniform(1.05, 1.2) if tiers else self.rng.uniform(0.7, 1.2)

@@ -165,7 +165,8 @@ def _hip(draft: Draft, surface: int, ceiling: Ceiling, walls: Walls, height: flo
         draft.wrong(f"{PATH}.apex_at", "the apex does not stand over the floor, in front of every wall", "move it into the room")
         draft.raise_mistakes()
     lower = depth * math.hypot(1.0, (apex - height) / min(runs))
-    apex, eave = apex - lower, height - lower
+    inward = min((apex - height) / r * s.depth_m for r, s in zip(runs, sides, strict=True))
+    apex, eave = apex - lower, height - lower + inward
     outline = walls.outline_m(eave)
     runs = [float(np.asarray(s.inward) @ (top - np.asarray(p))) for s, p in zip(sides, outline, strict=True)]
     slopes = [np.asarray(s.inward) * ((apex - eave) / r) for s, r in zip(sides, runs, strict=True)]

@@ -125,7 +125,8 @@ def _recess(draft: Draft, h: _Hole, walls: Walls, run: WallRun, blocks: Sequence
     hidden = any(b.bottom_m < floor_m and b.from_m <= start + 1e-6 and b.to_m >= end - 1e-6 for b in before)
     on_floor = floor is not None and not hidden and h.bottom_m <= _floor_at(floor, run.at((start + end) / 2), floor_m) + CURBLESS_M
     if isinstance(h.said, Opening) and h.said.curbless and not on_floor:
-        draft.wrong(f"{h.path}.bottom", f"{h.said.name} is curbless but does not start at the floor", "take out bottom and curb, or curbless")
+        draft.wrong(f"{h.path}.bottom", f"{h.said.name} is curbless but does not start at the floor",
+                    "take out bottom and curb, or curbless")
         return []
     parts: list[Formula] = []
     for k, f in enumerate(_faces(h, run, start, end, floor if on_floor else None)):
