@@ -48,7 +48,7 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Path:
     ("plan/planted.py", "def late() -> None:\n    import ezdxf", "ezdxf"),
     ("cli/planted.py", "import typst", "typst"),
     ("covering/planted.py", "import manifold3d", "manifold3d"),
-    ("plan/planted.py", "from shapely import Polygon", "shapely"),
+    ("rules/planted.py", "from shapely import Polygon", "shapely"),
     ("rules/planted.py", "import yaml", "yaml"),
     ("plan/planted.py", "from rich.console import Console", "rich"),
 ])  # fmt: skip
