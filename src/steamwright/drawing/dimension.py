@@ -199,7 +199,7 @@ def single(
         sketch.add("dimensions", arrow(a, way + 180.0), arrow(b, way))
     else:
         sketch.add("dimensions", arrow(a, way), arrow(b, way + 180.0))
-    sketch.put("dimensions", text)
+    sketch.put("labels", text)
     sketch.measure(Measure(content.removeprefix(prefix), value_m, a, b, scale_mm_per_m))
     return text
 

@@ -100,11 +100,20 @@ def axonometric(d: Digest, name: str, number: str) -> Sheet:
     page.note("Seen from outside and above. The near walls and the ceiling are only outlined in light lines. Heavy slate lines: joints.")
     page.note("The number at a joint is the piece that crosses it uppermost: B band, S a sheet that folds on.")
     page.heading("Joints on near walls")
-    rows = [(" / ".join(d.names[x] for x in j.facets), ", ".join(d.marks[i] for i in d.crossing(j)[:3]) or "-", f"{j.angle_deg:.0f}°") for j in missed]
+    rows = [(" / ".join(d.names[x] for x in j.facets), _bands(d, j), f"{j.angle_deg:.0f}°") for j in missed]
     written = page.table(rows, (0.0, 58.0, 82.0), 2.6)
     if written < len(rows):
         page.note(f"and {len(rows) - written} more.", 2.6)
     return page.finish()
+
+
+def _bands(d: Digest, joint: Joint) -> str:
+    """What closes a joint, in a few words."""
+    pieces = d.crossing(joint)
+    shown = [i for i in pieces if d.pieces[i].role is Role.BAND] or [i for i in pieces if d.pieces[i].role is Role.SHEET] or list(pieces)
+    if not shown and any(d.facets[x].covering_by is CoveredBy.OTHER for x in joint.facets):
+        return "liner"
+    return ", ".join(d.marks[i] for i in shown[:2]) + (" …" if len(shown) > 2 else "") or "none"
 
 
 def draw_room(sketch: Sketch, d: Digest, view: Axonometry) -> None:
@@ -134,6 +143,9 @@ def draw_room(sketch: Sketch, d: Digest, view: Axonometry) -> None:
         if not view.faces_eye(facet):
             for ring in view.ring(facet):
                 sketch.path("edges", (*ring, ring[0]), "ghost")
+    for joint in d.plan.room.joints:
+        if sum(view.faces_eye(d.facets[x]) for x in joint.facets) == 1:
+            sketch.line("edges", view.at(np.array(joint.start_m)), view.at(np.array(joint.end_m)), "joint")
 
 
 def _tint(facet: Facet, view: Axonometry) -> str:

@@ -14,6 +14,7 @@ from steamwright.drawing.frame import Page, choose_scale, open_page, scale_note
 from steamwright.drawing.labels import around
 from steamwright.drawing.pens import BAND, CRIMSON, INK, PAPER, SHEET_A, SOFT, TEAL, WASH
 from steamwright.drawing.scene import Arc, Sheet, Text
+from steamwright.geometry.frame import Floats
 from steamwright.room.inputs import Opening
 from steamwright.room.model import Facet, FacetKind
 from steamwright.room.survey_model import ReadingFix
@@ -47,15 +48,15 @@ def plan_view(d: Digest, name: str, number: str) -> Sheet:
     page = open_page(d, name, number, "Plan and survey")
     stations = {s.id: (s.x_m, s.y_m) for s in d.plan.survey.stations}
     outline = Polygon(stations.values())
-    doors = [_span(f) for f in d.plan.room.facets if f.kind is FacetKind.OPENING]
-    everything = MultiPoint([*stations.values(), *(p for span in doors for p in span)])
+    doors = [p for f in d.plan.room.facets if f.kind is FacetKind.OPENING for p in (*_span(f), *_tip(d, f))]
+    everything = MultiPoint([*stations.values(), *doors])
     s0, t0, s1, t1 = everything.bounds
     f = page.field
     k, label = choose_scale(d, s1 - s0, t1 - t0, f.width_mm - 2 * OUTSIDE_MM, f.height_mm - 2 * OUTSIDE_MM)
     view = View((f.x0_mm + f.x1_mm) / 2 - k * (s0 + s1) / 2, (f.y0_mm + f.y1_mm) / 2 + k * (t0 + t1) / 2, k)
     page.sketch.area("ground", rings(view, outline), "outline", WASH)
     _membrane(page, view)
-    _openings(page, view, outline)
+    _openings(page, view)
     _stations(page, view, stations, outline)
     _lengths(page, view, stations, outline)
     _ties(page, view, stations)
@@ -93,8 +94,7 @@ def _membrane(page: Page, view: View) -> None:
             sketch.line("control", (x - 3.5 * n[0], y + 3.5 * n[1]), (x + 3.5 * n[0], y - 3.5 * n[1]), "teal")
 
 
-def _openings(page: Page, view: View, outline: Polygon) -> None:
-    said = {o.name: o for o in page.digest.plan.job.room.opening}
+def _openings(page: Page, view: View) -> None:
     for facet in page.digest.plan.room.facets:
         if facet.kind is not FacetKind.OPENING:
             continue
@@ -103,18 +103,38 @@ def _openings(page: Page, view: View, outline: Polygon) -> None:
             continue
         page.sketch.line("outline", view.at(*a), view.at(*b), "gap")
         page.sketch.line("outline", view.at(*a), view.at(*b), "glass")
-        opening = said.get(facet.surface) or said.get(facet.name)
+        opening = _said(page.digest, facet)
         if opening and opening.kind == "door" and opening.hinge != "none" and opening.swing != "none":
             _swing(page, view, facet, opening)
 
 
-def _swing(page: Page, view: View, facet: Facet, opening: Opening) -> None:
-    """The leaf and its arc. Hinge left or right is as seen from inside, facing the door."""
+def _leaf(facet: Facet, opening: Opening) -> tuple[Floats, Floats, Floats]:
+    """Hinge, latch and the open leaf's tip in plan. Hinge left or right is as seen from inside, facing the door. [m]"""
     ends = facet.frame.lift([(facet.polygon.bounds[0], 0.0), (facet.polygon.bounds[2], 0.0)])[:, :2]
     hinge, latch = (ends[0], ends[1]) if opening.hinge == "left" else (ends[1], ends[0])
     n = facet.frame.normal[:2] * (1.0 if opening.swing == "in" else -1.0)
     width = float(np.linalg.norm(latch - hinge))
-    tip = hinge + n * width
+    return hinge, latch, hinge + n * width
+
+
+def _tip(d: Digest, facet: Facet) -> tuple[tuple[float, float], ...]:
+    """The farthest point that a leaf reaches, so that its arc stays on the paper."""
+    opening = _said(d, facet)
+    if opening is None or opening.kind != "door" or opening.hinge == "none" or opening.swing == "none":
+        return ()
+    tip = _leaf(facet, opening)[2]
+    return ((float(tip[0]), float(tip[1])),)
+
+
+def _said(d: Digest, facet: Facet) -> Opening | None:
+    """What the job says about an opening."""
+    return next((o for o in d.plan.job.room.opening if o.name in (facet.surface, facet.name)), None)
+
+
+def _swing(page: Page, view: View, facet: Facet, opening: Opening) -> None:
+    """The leaf and its arc."""
+    hinge, latch, tip = _leaf(facet, opening)
+    width = float(np.linalg.norm(tip - hinge))
     h, t = view.at(*hinge), view.at(*tip)
     page.sketch.line("marks", h, t, "edge")
     start = math.degrees(math.atan2(*(latch - hinge)[::-1]))
@@ -218,12 +238,12 @@ def _column(page: Page) -> None:
     rows = [("reading", "read", "adjusted", "off by")]
     for r in survey.readings:
         off = format_tape(r.residual_m, 32) if system == "inch" else f"{r.residual_m * 1000:+.1f} mm"
-        mark = " suspect" if r.suspect else ""
-        rows.append((f"{r.kind} {r.of}{mark}", format_length(r.measured_m, system), format_length(r.adjusted_m, system), off))
+        what = r.of if "-" in r.of else f"{r.kind} {r.of}"
+        rows.append((f"{what} suspect" if r.suspect else what, format_length(r.measured_m, system), format_length(r.adjusted_m, system), off))
     keep = 52.0
     height = 2.8 if page.room_mm() - keep > len(rows) * 5.2 else 2.3
     page.foot_mm -= keep
-    written = page.table(rows, (0.0, 36.0, 56.0, 77.0), height)
+    written = page.table(rows, (0.0, 27.0, 51.0, 76.0), height)
     page.foot_mm += keep
     if written < len(rows):
         page.note(f"and {len(rows) - written} more readings in the plan file.", 2.5)

@@ -12,7 +12,7 @@ from steamwright.drawing.digest import Digest
 from steamwright.drawing.dimension import single
 from steamwright.drawing.facet_view import View, parts
 from steamwright.drawing.frame import Page, choose_scale, open_page, scale_note
-from steamwright.drawing.pens import INK, SOFT, TEAL
+from steamwright.drawing.pens import SOFT, TEAL, WASH
 from steamwright.drawing.scene import Paper, Sheet, Text
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Solid
@@ -56,14 +56,15 @@ def section(d: Digest, name: str, number: str) -> Sheet:
     view = View((f.x0_mm + f.x1_mm) / 2 - k * (min(xs) + max(xs)) / 2, (f.y0_mm + f.y1_mm) / 2 + k * (min(zs) + max(zs)) / 2, k)
     rooms = shapely.polygonize([LineString(s) for s in _noded([s for _, s in cut])])
     for poly in parts(rooms, "Polygon"):
-        page.sketch.area("ground", tuple(view.ring(r.coords[:-1]) for r in (poly.exterior, *poly.interiors)), None, "#f1f4f4")
+        page.sketch.area("ground", tuple(view.ring(r.coords[:-1]) for r in (poly.exterior, *poly.interiors)), None, WASH)
     for facet, (a, b) in membrane:
         page.sketch.line("edges", view.at(*a), view.at(*b), "thin" if facet.covering_by is not CoveredBy.NONE else "hair")
     for facet, (a, b) in cut:
         page.sketch.line("outline", view.at(*a), view.at(*b), "outline" if facet.covering_by is not CoveredBy.NONE else "glass")
     _slopes(page, view, cut)
     _headroom(page, view, cut)
-    _ends(page, view, way)
+    _seats(page, view, cut)
+    _ends(page, view, cut)
     scale_note(page, k, label)
     page.heading("Reading the sheet")
     page.note("Heavy line: finished face (tile). Thin line: membrane face. Headroom is measured on the finished face.")
@@ -177,12 +178,13 @@ def _headroom(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
     highs = [s for f, s in cut if f.frame.normal[2] < -0.3]
     x_all = [p[0] for _, s in cut for p in s]
     span = max(x_all) - min(x_all)
-    wanted = [min(x_all) + 0.03 * span, max(x_all) - 0.03 * span]
+    inset = 11.0 / view.scale_mm_per_m
+    wanted = [min(x_all) + inset, max(x_all) - 0.4 * inset]
     wanted += [p[0] for s in highs for p in s]
     wanted += [(s[0][0] + s[1][0]) / 2 for f, s in cut if f.kind is FacetKind.BENCH_TOP]
     done: list[float] = []
     for x in sorted(wanted, key=lambda v: (min(abs(v - min(x_all)), abs(v - max(x_all))) > 0.1 * span, v)):
-        x = min(max(x, min(x_all) + 0.03 * span), max(x_all) - 0.03 * span)
+        x = min(max(x, min(x_all) + inset), max(x_all) - 0.4 * inset)
         low = max((z for s in lows if (z := _height_at(s, x)) is not None), default=None)
         high = min((z for s in highs if (z := _height_at(s, x)) is not None), default=None)
         if low is None or high is None or high - low < 0.05 or any(abs(x - o) < 0.06 * span for o in done):
@@ -198,17 +200,43 @@ def _height_at(segment: Segment, x: float) -> float | None:
     return z0 + (z1 - z0) * (x - x0) / (x1 - x0)
 
 
-def _ends(page: Page, view: View, way: Floats) -> None:
-    """Level datum line and which way the section looks."""
+def _ends(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
+    """Level datum line, and what stands at the left and right."""
     f, sketch = page.field, page.sketch
     y = view.at(0.0, 0.0)[1]
     a: Paper = (f.x0_mm + 6.0, y)
     sketch.line("ground", a, (f.x1_mm - 6.0, y), "tie")
     sketch.write("labels", (f.x0_mm + 6.0, y - 2.0), "datum 0", 3.5, color=SOFT)
-    turn = math.degrees(math.atan2(way[1], way[0]))
-    first = page.digest.plan.survey.stations
-    axis = f"{first[0].id} to {first[1].id}" if len(first) > 1 else "the first wall"
-    words = "along" if abs(turn) < 0.5 else f"turned {turn:.0f}° from"
-    sketch.write("labels", ((f.x0_mm + f.x1_mm) / 2, f.y1_mm - 1.0), f"downhill to the right, {words} the line {axis}", 4.0, "middle", INK)
+    walls = [(seg, x) for x, seg in cut if x.kind in (FacetKind.WALL, FacetKind.OPENING) and abs(x.frame.normal[2]) < 0.5]
+    if not walls:
+        return
+    d = page.digest
+    left = min(walls, key=lambda w: min(w[0][0][0], w[0][1][0]))[1]
+    right = max(walls, key=lambda w: max(w[0][0][0], w[0][1][0]))[1]
+    sketch.write("labels", (f.x0_mm + 2.0, f.y1_mm - 1.0), f"← {_name(d, left)}", 5.0, "start", SOFT)
+    sketch.write("labels", (f.x1_mm - 2.0, f.y1_mm - 1.0), f"{_name(d, right)} →", 5.0, "end", SOFT)
 
 
+def _name(d: Digest, facet: Facet) -> str:
+    """The facet's name; finished and membrane solids share ids where they have the same facets."""
+    return d.names.get(facet.id, facet.name) if d.facets.get(facet.id, facet).name == facet.name else facet.name
+
+
+def _seats(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
+    """Heights of seats over the floor, and the width of the room at the floor."""
+    floors = [s for f, s in cut if f.kind is FacetKind.FLOOR]
+    if not floors:
+        return
+    k, system = view.scale_mm_per_m, page.digest.system
+    low = min(z for s in floors for _, z in s)
+    ends = sorted(p for s in floors for p in s)
+    single(page.sketch, view.at(ends[0][0], low), view.at(ends[-1][0], low), -16.0, ends[-1][0] - ends[0][0], k, system)
+    walls = [p[0] for f, s in cut if f.kind in (FacetKind.WALL, FacetKind.OPENING) for p in s]
+    for f, s in cut:
+        if f.kind is not FacetKind.BENCH_TOP or not walls:
+            continue
+        a, b = sorted(s)
+        front, step = (a, -1.0) if max(walls) - b[0] < a[0] - min(walls) else (b, 1.0)
+        if front[1] - low > 0.05:
+            x = front[0] + step * 8.0 / k
+            single(page.sketch, view.at(x, low), view.at(x, front[1]), 0.0, front[1] - low, k, system)
