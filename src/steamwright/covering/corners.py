@@ -165,7 +165,22 @@ def lay_corner(terrain: Terrain, corner: Corner, rules: CornerRules) -> Draft | 
 
 
 def shape_of(angles_deg: tuple[float, ...]) -> str:
-    """The type of a corner of three joints by their angles through the air: inside, outside or saddle."""
+    """Name the type of a corner of three joints.
+
+    Parameters
+    ----------
+    angles_deg : tuple of float
+        Angles of the joints through the air. [deg]
+
+    Returns
+    -------
+    shape : str
+        "inside", "outside" or "saddle".
+
+    References
+    ----------
+    own derivation
+    """
     outside = sum(a > 180.0 for a in angles_deg)
     return "inside" if outside == 0 else "outside" if outside == len(angles_deg) else "saddle"
 

@@ -84,12 +84,42 @@ class Draft:
 
 
 def placing(motion: Motion) -> Placing:
-    """Write a motion as the place of a patch on its blank."""
+    """Write a motion as the place of a patch on its blank.
+
+    Parameters
+    ----------
+    motion : Motion
+        From the facet to the blank.
+
+    Returns
+    -------
+    place : Placing
+        The same motion as the plan file holds it.
+
+    References
+    ----------
+    own derivation
+    """
     return Placing(float(motion.shift[0]), float(motion.shift[1]), motion.angle_deg, motion.is_flip)
 
 
 def rings(polygon: Polygon) -> tuple[tuple[tuple[float, float], ...], tuple[tuple[tuple[float, float], ...], ...]]:
-    """Outline counter-clockwise and holes clockwise, without the closing point. [m]"""
+    """Read a polygon's rings, the outline counter-clockwise and holes clockwise, without closing points.
+
+    Parameters
+    ----------
+    polygon : Polygon
+        In metres.
+
+    Returns
+    -------
+    outline_m, holes_m : tuple
+        Points of the outline, and of every hole. [m]
+
+    References
+    ----------
+    own derivation
+    """
     turned = orient(polygon)
     outline = tuple((float(x), float(y)) for x, y in turned.exterior.coords[:-1])
     holes = tuple(tuple((float(x), float(y)) for x, y in r.coords[:-1]) for r in turned.interiors)
@@ -97,7 +127,22 @@ def rings(polygon: Polygon) -> tuple[tuple[tuple[float, float], ...], tuple[tupl
 
 
 def polygons(geometry: object) -> list[Polygon]:
-    """The polygons of any geometry that are larger than a sliver."""
+    """Take the polygons out of any geometry, slivers left out.
+
+    Parameters
+    ----------
+    geometry : geometry
+        What an overlay gave.
+
+    Returns
+    -------
+    found : list of Polygon
+        Those larger than 1e-7 m².
+
+    References
+    ----------
+    own derivation
+    """
     if isinstance(geometry, Polygon):
         return [geometry] if geometry.area > SLIVER_M2 else []
     found: list[Polygon] = []
@@ -107,7 +152,24 @@ def polygons(geometry: object) -> list[Polygon]:
 
 
 def touching(geometry: object, a_m: Floats, b_m: Floats) -> list[Polygon]:
-    """The polygons that touch the stretch from ``a_m`` to ``b_m`` over some length."""
+    """Take the polygons that touch a stretch over some length.
+
+    Parameters
+    ----------
+    geometry : geometry
+        What an overlay gave.
+    a_m, b_m : ndarray, shape (2,)
+        Ends of the stretch. [m]
+
+    Returns
+    -------
+    found : list of Polygon
+        Those that touch it.
+
+    References
+    ----------
+    own derivation
+    """
     d = (b_m - a_m) / np.hypot(*(b_m - a_m))
     n = np.array([-d[1], d[0]])
     thin = Polygon([a_m - 1e-5 * n, b_m - 1e-5 * n, b_m + 1e-5 * n, a_m + 1e-5 * n])
@@ -115,17 +177,64 @@ def touching(geometry: object, a_m: Floats, b_m: Floats) -> list[Polygon]:
 
 
 def clip(polygon: BaseGeometry, by: BaseGeometry) -> MultiPolygon:
-    """Intersection on a fine grid: plain floating overlay loses whole polygons where edges all but coincide."""
+    """Intersect on a fine grid: plain floating overlay loses whole polygons where edges all but coincide.
+
+    Parameters
+    ----------
+    polygon, by : Polygon
+        Shapes of one plane. [m]
+
+    Returns
+    -------
+    kept : MultiPolygon
+        What lies in both.
+
+    References
+    ----------
+    own derivation
+    """
     return MultiPolygon(polygons(shapely.intersection(polygon, by, grid_size=GRID_M)))
 
 
 def without(polygon: BaseGeometry, by: BaseGeometry) -> MultiPolygon:
-    """Difference on the same fine grid."""
+    """Subtract on the same fine grid.
+
+    Parameters
+    ----------
+    polygon, by : Polygon
+        Shapes of one plane. [m]
+
+    Returns
+    -------
+    kept : MultiPolygon
+        What lies in the first alone.
+
+    References
+    ----------
+    own derivation
+    """
     return MultiPolygon(polygons(shapely.difference(polygon, by, grid_size=GRID_M)))
 
 
 def nearest(geometry: object, point_m: tuple[float, float]) -> Polygon | None:
-    """The polygon that holds or touches a point; ``None`` where none does."""
+    """Find the polygon that holds or touches a point.
+
+    Parameters
+    ----------
+    geometry : geometry
+        What an overlay gave.
+    point_m : tuple of float
+        The point. [m]
+
+    Returns
+    -------
+    found : Polygon or None
+        ``None`` where no polygon does.
+
+    References
+    ----------
+    own derivation
+    """
     at = Point(point_m)
     found = [p for p in polygons(geometry) if p.distance(at) < 1e-5]
     return found[0] if found else None

@@ -61,7 +61,7 @@ def leg_needed_m(wishes: CoveringWishes, code: str, first: FacetKind, second: Fa
 
     References
     ----------
-    [upc] 408.7: laps and folds reach 4 in from the corner at pan and dam
+    [UPC-408] 408.7: laps and folds reach 4 in from the corner at pan and dam
     """
     required = wishes.lap_required_m
     if code == "UPC" and {first, second} & PAN_AND_DAM:

@@ -68,7 +68,26 @@ def wished_folds(terrain: Terrain, wishes: CoveringWishes, *, everywhere: bool) 
 
 
 def asked_fold(terrain: Terrain, joint: Joint, wishes: CoveringWishes) -> str | None:
-    """What a person wants of a joint: the facet whose sheets turn over it, "" for a band, ``None`` for no wish."""
+    """Ask what a person wants of a joint.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room.
+    joint : Joint
+        A joint.
+    wishes : CoveringWishes
+        What a person chooses.
+
+    Returns
+    -------
+    asked : str or None
+        The facet whose sheets turn over it, "" for a band, ``None`` for no wish.
+
+    References
+    ----------
+    own derivation
+    """
     asked = None
     for wish in wishes.fold:
         for mine, other in (joint.facets, joint.facets[::-1]):
@@ -108,13 +127,51 @@ def default_fold(terrain: Terrain, joint: Joint) -> str | None:
 
 
 def directions(terrain: Terrain, facet: str, wishes: CoveringWishes) -> tuple[str, ...]:
-    """The strip directions that a person leaves open for a surface."""
+    """List the strip directions that a person leaves open for a surface.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room.
+    facet : str
+        Id of a facet of the surface.
+    wishes : CoveringWishes
+        What a person chooses.
+
+    Returns
+    -------
+    ways : tuple of str
+        One or both.
+
+    References
+    ----------
+    own derivation
+    """
     said = [w.sheets for w in wishes.direction if w.on == terrain.grounds[facet].facet.surface]
     return (said[-1],) if said else (UPRIGHT, LEVEL)
 
 
 def stands_alone(terrain: Terrain, facet: str, wishes: CoveringWishes) -> bool:
-    """True for a surface with a direction or forbidden stretch of its own: it is not developed with others."""
+    """See whether a surface has a direction or forbidden stretch of its own and is not developed with others.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room.
+    facet : str
+        Id of a facet of the surface.
+    wishes : CoveringWishes
+        What a person chooses.
+
+    Returns
+    -------
+    alone : bool
+        True where it lies by itself.
+
+    References
+    ----------
+    own derivation
+    """
     surface = terrain.grounds[facet].facet.surface
     return any(w.on == surface for w in wishes.direction) or any(w.on == surface for w in wishes.no_seam)
 
