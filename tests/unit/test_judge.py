@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from shapely.affinity import translate
 
 from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.model import Covering, Crowding, LayerCount, Patch, Piece, Placing, Proof, Role
@@ -19,6 +20,7 @@ from steamwright.plan.job import Job
 from steamwright.plan.judge import judge_plan
 from steamwright.plan.laid import band_leg_m, corner_reach_m, pan_joints
 from steamwright.plan.model import Plan
+from steamwright.plan.underfoot import falls_in, floor_plan
 from steamwright.rules.coverage import rules_page
 from steamwright.rules.load import load_rules
 from steamwright.rules.model import Finding, Verdict
@@ -324,6 +326,14 @@ def test_headroom_is_the_height_of_the_low_wall_less_floor_and_tile() -> None:
     floor = 1.5 + plan.pan.fall_m / 0.0254 + 0.375 + 0.09375
     (finding,) = [f for f in plan.findings if f.rule == "headroom.standing"]
     assert finding.provided == pytest.approx(ceiling - floor, abs=0.02)
+
+
+def test_a_ledge_that_falls_to_the_wall_does_not_fall_in() -> None:
+    plan = room("home-alcove")
+    bench = next(f for f in plan.finished.facets if f.name == "bench top")
+    floor = floor_plan(plan.finished)
+    assert falls_in(bench, floor)
+    assert not falls_in(bench, translate(floor, xoff=5.0))
 
 
 def test_clear_width_of_a_door_is_that_between_finished_jambs() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import Any
 
 import pytest
@@ -155,6 +156,8 @@ def test_the_exact_surface_wins_over_fixture_and_group() -> None:
     assert faces.buildup_of("B-C", FacetKind.WALL) == walls
     assert faces.buildup_of("bench 1 top", FacetKind.BENCH_TOP) == bench
     assert faces.buildup_of("bench 10 top", FacetKind.BENCH_TOP) == ceiling
+    nested = Faces((dataclasses.replace(walls, on=("bench",)), bench))
+    assert nested.buildup_of("bench 1 top", FacetKind.BENCH_TOP) == bench
     assert faces.buildup_of("niche 1 back", FacetKind.NICHE_BACK) is None
 
 
