@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 import dataclasses
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Set
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -166,10 +166,11 @@ def tampered() -> tuple[Finding, ...]:
     """A plan by the UPC whose bands are too narrow, whose corner pieces are too small, and one of whose pipes is crowded."""
     plan = room("glass by the UPC")
     band = Piece("B900", Role.BAND, "band", plans.SHEET, strip(plan, 0.04), (0.5, 0.08))
+    at_curb = Piece("B901", Role.BAND, "band", plans.SHEET, strip(plan, 0.06, {"bench front", "curb front"}), (0.1, 0.12))
     corner = next(p for p in plan.covering.pieces if p.role is Role.CORNER_PIECE and "floor" in on(plan, p))
     small = shrunk_corner(plan, corner)
     covering = dataclasses.replace(
-        plan.covering, pieces=(*(p for p in plan.covering.pieces if p is not corner), band, small),
+        plan.covering, pieces=(*(p for p in plan.covering.pieces if p is not corner), band, at_curb, small),
         crowded=(Crowding(plan.room.penetrations[1].id, 0.02, "its collar and the next one overlap; move it by 3/4 in"),),
         layers=(LayerCount(plan.room.facets[0].id, 3, (0.1, 0.1)),), proof=Proof(False, 0.03, "joint-01", ("joint-01: bare",)))
     return judged(plan, covering)
@@ -179,9 +180,9 @@ def on(plan: Plan, piece: Piece) -> list[str]:
     return [plan.room.facet(p.facet).name for p in piece.patches]
 
 
-def strip(plan: Plan, leg_m: float) -> tuple[Patch, ...]:
-    """Two rectangles of ``leg_m`` on either side of the joint of two upright walls."""
-    joint = next(j for j in plan.room.joints if {plan.room.facet(f).name for f in j.facets} == {"C-D", "D-A"})
+def strip(plan: Plan, leg_m: float, names: Set[str] = frozenset({"C-D", "D-A"})) -> tuple[Patch, ...]:
+    """Two rectangles of ``leg_m`` on either side of the joint of two upright facets."""
+    joint = next(j for j in plan.room.joints if {plan.room.facet(f).name for f in j.facets} == names)
     patches = []
     for name in joint.facets:
         f = plan.room.facet(name)
@@ -258,6 +259,9 @@ def test_legs_at_the_pan_are_those_that_were_planned() -> None:
     legs = pan_joints(plan.covering.pieces, plan.room)
     assert legs
     assert min(leg for _, leg in legs) == pytest.approx(plan.covering.lap_planned_m, abs=2e-3)
+    (short,) = [f for f in tampered() if f.rule == "pan.leg-upc" and f.verdict is Verdict.FAIL]
+    assert short.where in ("bench front and curb front", "curb front and bench front")
+    assert short.provided == pytest.approx(0.06 / 0.0254, abs=0.01)
 
 
 def test_a_crowded_pipe_says_where_to_go() -> None:

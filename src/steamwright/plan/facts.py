@@ -89,7 +89,7 @@ def gather_facts(job: Job, survey: SurveyReport, membrane: Solid, finished: Soli
     places = {
         "ceilings": _ceilings(g), "standing": _standing(g, high_m), "seats": _seats(g), "ledges": _ledges(g), "floors": _floors(g),
         "curbs": _curbs(g, drain_m), "buildups": _buildups(g), "walls": _walls(g), "surfaces": _surfaces(g), "bands": _bands(g),
-        "joints_pan": tuple(_place(j, leg_m=leg) for j, leg in pan_joints(covering.pieces, membrane) if leg < np.inf),
+        "joints_pan": _joints_pan(g),
         "corner_pieces": _corner_pieces(g), "rims": _rims(g), "steam_outlets": _steam_outlets(g, high_m), "penetrations": _penetrations(g),
         "layers": tuple(_place(membrane.facet(c.facet).name, most=float(c.most)) for c in sorted(covering.layers, key=lambda c: -c.most)),
         "doors": _doors(g), "glazing": _glazing(g), "flatness": _flatness(g), "benches_access": _benches(g, high_m),
@@ -256,6 +256,12 @@ def _surfaces(g: Gathered) -> tuple[PlaceFacts, ...]:
 def _bands(g: Gathered) -> tuple[PlaceFacts, ...]:
     legs = [(p.id, band_leg_m(p, g.membrane)) for p in g.covering.pieces if p.role is Role.BAND]
     return tuple(_place(name, leg_m=leg) for name, leg in legs)
+
+
+def _joints_pan(g: Gathered) -> tuple[PlaceFacts, ...]:
+    """Only one code family asks for them, and they take a while to find."""
+    legs = pan_joints(g.covering.pieces, g.membrane) if g.job.use.code == "UPC" else ()
+    return tuple(_place(joint, leg_m=leg) for joint, leg in legs if leg < np.inf)
 
 
 def _corner_pieces(g: Gathered) -> tuple[PlaceFacts, ...]:

@@ -68,8 +68,10 @@ def pan_joints(pieces: Sequence[Piece], solid: Solid) -> tuple[tuple[str, float]
         if piece.role not in (Role.BAND, Role.SHEET):
             continue
         for joint in _joints_under(piece, solid):
+            if not any(facets[f].kind in _PAN for f in joint.facets):
+                continue
             found = _legs(piece, joint, solid)
-            if found and any(facets[f].kind in _PAN for f in joint.facets):
+            if found:
                 name = " and ".join(facets[f].name for f in joint.facets)
                 legs[name] = min(legs.get(name, np.inf), *found)
     return tuple(sorted(legs.items()))
