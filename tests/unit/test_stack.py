@@ -209,6 +209,10 @@ def test_one_surface_under_two_build_ups_is_refused_but_an_alternative_is_not() 
 def test_names_that_meet_nothing_are_told() -> None:
     faces = Faces(stack(choice(STEAM, on=("walls", "A-Q", "bench 1"))))
     assert faces.unused_names([("A-B", FacetKind.WALL), ("bench 1 top", FacetKind.BENCH_TOP)]) == ("A-Q",)
+    with pytest.raises(InputError) as caught:
+        faces.refuse_unmet_names([("A-B", FacetKind.WALL), ("bench 1 top", FacetKind.BENCH_TOP)])
+    assert caught.value.path == "buildup[0].on[1]"
+    assert "'A-B'" in caught.value.hint
 
 
 def test_facets_are_noted_on_their_build_up() -> None:

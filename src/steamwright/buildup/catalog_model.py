@@ -127,7 +127,8 @@ class CollarItem:
 
     It serves holes through the membrane with a diameter from ``diameter_min_m`` to ``diameter_max_m``; ``flange_m`` is
     the least width of the flange from the edge of the hole to its outer edge. ``kinds`` are the penetration kinds that
-    it is meant for. One flange carries up to ``sleeves`` sleeves. ``seal_k`` is the temperature that its sleeve seal stands without limit of time.
+    it is meant for. One flange carries up to ``sleeves`` sleeves. ``seal_k`` is the temperature that its sleeve seal
+    stands without limit of time.
     """
 
     item: str

@@ -170,6 +170,29 @@ class Faces:
         known = {s for s, _ in surfaces}
         return tuple(n for n in self._by_name if n not in groups and n not in known and not any(s.startswith(n + " ") for s in known))
 
+    def refuse_unmet_names(self, surfaces: Sequence[tuple[str, FacetKind]]) -> None:
+        """Refuse names under ``on`` that meet no surface: misspelt, they would leave a surface to its group in silence.
+
+        Parameters
+        ----------
+        surfaces : sequence of (str, FacetKind)
+            All surfaces of the room.
+
+        Raises
+        ------
+        InputError
+            Naming the first such name and its nearest surfaces.
+
+        References
+        ----------
+        own derivation
+        """
+        for name in self.unused_names(surfaces):
+            i = next(i for i, b in enumerate(self.buildups) if name in b.on and b.alternative_to is None)
+            near = get_close_matches(name, sorted({s for s, _ in surfaces}), n=3, cutoff=0.3)
+            raise InputError(f"{name!r} is no surface of this room", path=f"buildup[{i}].on[{self.buildups[i].on.index(name)}]",
+                             hint=f"did you mean {', '.join(repr(n) for n in near)}?" if near else "name a group such as walls")
+
     def _is_liner_floor(self, kind: FacetKind) -> bool:
         return self.liner_pan and kind is FacetKind.FLOOR
 

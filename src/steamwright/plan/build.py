@@ -58,6 +58,7 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     survey = adjust(job.survey, lambda side, face: faces.depth_m(side, FacetKind.WALL, face), job.tile.longest_edge_m)
     tell("room")
     room, framing, finished = (_solid(job, survey, faces, face) for face in (Face.MEMBRANE, Face.FRAMING, Face.TILE))
+    faces.refuse_unmet_names([(f.surface, f.kind) for f in room.facets])
     pan = pan_report(survey, job.room, room)
     buildups = with_facets(stacks, [(f.buildup, f.id) for f in room.facets if f.buildup is not None])
     covering = cover(room, job.covering, catalog, job.use.code, progress, before.covering if before is not None else None)
