@@ -7,14 +7,13 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-import numpy as np
 import shapely
 from shapely import Polygon
 
 from steamwright.covering.model import Patch, Piece, Role
 from steamwright.drawing.scene import Paper
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Joint, Penetration, Rim
-from steamwright.units import INCH_M, System
+from steamwright.units import System
 
 if TYPE_CHECKING:
     from steamwright.plan.model import Plan
@@ -221,58 +220,10 @@ def _layers(d: Digest, facet_id: str) -> tuple[Lying, ...]:
 
 def _tones(d: Digest, ordered: list[tuple[Piece, Patch]]) -> dict[str, int]:
     """Alternate the two tones of sheets from left to right, then from below upward."""
-    sheets = [(patch.polygon.centroid, p.id) for p, patch in ordered if p.role is Role.SHEET]
-    order = sorted(sheets, key=lambda c: (round(c[0].x, 2), round(c[0].y, 2)))
-    tones = {p.id: 0 for p, _ in ordered}
-    tones.update({i: n % 2 for n, (_, i) in enumerate(order)})
+    sheets = [(patch.polygon, p.id) for p, patch in ordered if p.role is Role.SHEET]
+    most = max((g.area for g, _ in sheets), default=0.0)
+    large = {i: g.centroid for g, i in sheets if g.area > 0.2 * most}
+    order = sorted(large, key=lambda i: (round(large[i].x, 2), round(large[i].y, 2)))
+    tones = {p.id: 1 for p, _ in ordered}
+    tones.update({i: n % 2 for n, i in enumerate(order)})
     return tones
-
-
-@dataclass(frozen=True, slots=True)
-class Control:
-    """The two snapped lines of a standing facet, in its (s, t): a plumb line and a level line. [m]
-
-    ``plumb_from_corner_m`` is measured along the floor line from the facet's lower left corner, ``level_height_m`` is the
-    height of the level line over the floor datum z = 0.
-    """
-
-    plumb_s_m: float
-    plumb_from_corner_m: float
-    level_t_m: float
-    level_height_m: float
-
-
-def control_lines(facet: Facet, system: System) -> Control:
-    """Choose the control lines of a facet.
-
-    Parameters
-    ----------
-    facet : Facet
-        A wall or another standing facet; on other facets the lines are parallel to ``v`` and ``u``.
-    system : {"inch", "metric"}
-        Decides round numbers.
-
-    Returns
-    -------
-    control : Control
-        Plumb line 12 in (300 mm) from the lower left corner, level line 48 in (1200 mm) over the floor datum, each less on
-        a facet that is too small for that.
-
-    References
-    ----------
-    own derivation
-    """
-    points = np.array(facet.outline_m)
-    s0, t0, s1, t1 = (*points.min(axis=0), *points.max(axis=0))
-    step = INCH_M if system == "inch" else 0.025
-    low = points[points[:, 1] < t0 + 0.02 + 0.02 * (t1 - t0)]
-    corner_s = float(low[:, 0].min())
-    from_corner = next((n * step for n in (12, 6, 4, 3, 2, 1) if n * step < 0.4 * (s1 - s0)), 0.0)
-    rise = facet.frame.v[2]
-    if facet.kind in STANDING and rise > 0.5:
-        z0 = facet.frame.origin_m[2]
-        low_z, high_z = z0 + t0 * rise, z0 + t1 * rise
-        height = next((n * step for n in (48, 36, 24, 12, 6) if low_z + 0.1 < n * step < high_z - 0.1), low_z)
-        return Control(corner_s + from_corner, from_corner, (height - z0) / rise, height)
-    up = next((n * step for n in (12, 6, 4, 3, 2, 1) if n * step < 0.4 * (t1 - t0)), 0.0)
-    return Control(corner_s + from_corner, from_corner, float(t0) + up, up)

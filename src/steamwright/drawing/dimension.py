@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from steamwright.drawing.labels import padded, spread
+from steamwright.drawing.labels import padded, readable_turn_deg, spread
 from steamwright.drawing.pens import INK, PAPER
 from steamwright.drawing.scene import Area, Measure, Paper, Text
 from steamwright.drawing.sketch import Sketch
 from steamwright.drawing.text import text_box, width_mm
-from steamwright.units import System, format_length
+from steamwright.units import System, format_length, format_slope
 
 DIMENSION_MM = 5.0
-SMALL_MM = 3.5
+APART_MM = 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,9 +102,11 @@ def running(sketch: Sketch, row: Row, marks: Sequence[Mark], line_mm: tuple[floa
         return
     texts = [format_length(abs(m.value_m), row.system) for m in shown]
     widths = [width_mm(t, row.height_mm) for t in texts]
-    flat = row.upright or sum(widths) + 3.0 * len(widths) <= row.high_mm - row.low_mm
+    flat = row.upright or sum(widths) + APART_MM * len(widths) <= row.high_mm - row.low_mm
+    if (row.upright or not flat) and len(shown) * (row.height_mm * 1.25 + 1.6) > row.high_mm - row.low_mm:
+        row = replace(row, height_mm=max(2.5, ((row.high_mm - row.low_mm) / len(shown) - 1.6) / 1.25))
     sizes = [row.height_mm * 1.25] * len(texts) if row.upright or not flat else widths
-    middles = spread([m.at_mm for m in shown], sizes, row.low_mm, row.high_mm, 1.6 if row.upright or not flat else 3.0)
+    middles = spread([m.at_mm for m in shown], sizes, row.low_mm, row.high_mm, 1.6 if row.upright or not flat else APART_MM)
     ends = [row.origin_mm, *(m.at_mm for m in shown)]
     low, high = line_mm or (min(ends), max(ends))
     sketch.line("dimensions", _at(row, low, 0), _at(row, high, 0), "dimension")
@@ -112,6 +114,59 @@ def running(sketch: Sketch, row: Row, marks: Sequence[Mark], line_mm: tuple[floa
         sketch.circle("dimensions", _at(row, row.origin_mm, 0), 1.1, "dimension", PAPER)
     for mark, text, middle in zip(shown, texts, middles, strict=True):
         _draw_mark(sketch, row, mark, text, middle, flat)
+
+
+def row_depth_mm(values_m: Sequence[float], room_mm: float, system: System, height_mm: float = DIMENSION_MM) -> float:
+    """How much paper a level running dimension takes beside its line: little where its lettering fits level.
+
+    Parameters
+    ----------
+    values_m : sequence of float
+        What it says. [m]
+    room_mm : float
+        Room along the line. [mm]
+    system : {"inch", "metric"}
+        How it is printed.
+    height_mm : float
+        Height of the capitals. [mm]
+
+    Returns
+    -------
+    depth_mm : float
+        From the line to the far edge of the lettering; 0 without values. [mm]
+
+    References
+    ----------
+    own derivation
+    """
+    widths = [width_mm(t, height_mm) for t in dict.fromkeys(format_length(abs(v), system) for v in values_m if abs(v) >= 5e-4)]
+    if not widths:
+        return 0.0
+    flat = sum(widths) + APART_MM * len(values_m) <= room_mm
+    return 5.0 + (height_mm if flat else max(widths)) + 3.0
+
+
+def slope_text(slope: float, system: System) -> str:
+    """Print a slope, to 1/16 in/ft where it is one.
+
+    Parameters
+    ----------
+    slope : float
+        Rise over run.
+    system : {"inch", "metric"}
+        Inches per foot, or per cent.
+
+    Returns
+    -------
+    text : str
+        Such as ``1/4 in/ft``; otherwise two decimals.
+
+    References
+    ----------
+    own derivation
+    """
+    marks = slope * 192.0
+    return format_slope(round(marks) / 192.0 if system == "inch" and abs(marks - round(marks)) < 0.06 else slope, system)
 
 
 def _at(row: Row, along_mm: float, off_mm: float) -> Paper:
@@ -206,9 +261,7 @@ def single(
 
 def _beside(a: Paper, b: Paper, content: str, height_mm: float) -> list[Text]:
     """Candidate places for the value of a single dimension, turned with it so that it reads from below or the right."""
-    turn = math.degrees(math.atan2(a[1] - b[1], b[0] - a[0]))
-    if turn > 90.0 + 1e-6 or turn <= -90.0 + 1e-6:
-        a, b, turn = b, a, turn + 180.0 if turn <= 0 else turn - 180.0
+    turn = readable_turn_deg(math.degrees(math.atan2(a[1] - b[1], b[0] - a[0])))
     t = math.radians(turn)
     ux, uy, vx, vy = math.cos(t), -math.sin(t), -math.sin(t), -math.cos(t)
     w, length = width_mm(content, height_mm), math.hypot(b[0] - a[0], b[1] - a[1])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -18,6 +19,7 @@ from steamwright.room.model import CoveredBy, Facet
 from steamwright.units import format_length
 
 NUMBER_MM = 8.0
+RANK_GAP_MM = 4.0
 LAP_HATCH = {Role.SHEET: "lap", Role.BAND: "band_lap", Role.CORNER_PIECE: "corner_lap", Role.COLLAR: "corner_lap"}
 SCREWED_LATER = frozenset({"hinge", "clamp", "bar", "blocking_screw"})
 WET_KINDS = frozenset({"pipe", "valve", "steam_outlet", "sensor", "light", "drain", "niche_box", "other"})
@@ -280,12 +282,16 @@ def number_round(sketch: Sketch, d: Digest, view: View, ring: Ring, pieces: tupl
     own derivation
     """
     sides: dict[str, list[tuple[Paper, str]]] = {"left": [], "right": [], "top": [], "bottom": []}
+    best: dict[str, tuple[float, shapely.Polygon, str]] = {}
     for lying in pieces:
         seen = max(parts(lying.visible, "Polygon"), key=lambda p: p.area, default=None)
-        if seen is None:
-            continue
-        foot = view.at(*_foot(seen))
-        sides[_side(seen, foot, ring)].append((foot, d.marks[lying.piece.id]))
+        mark = d.marks[lying.piece.id]
+        entry = (0.0, lying.polygon, f"({mark})") if seen is None or seen.area < 1e-5 else (seen.area, seen, mark)
+        if lying.piece.id not in best or entry[0] > best[lying.piece.id][0]:
+            best[lying.piece.id] = entry
+    for _, shape, mark in best.values():
+        foot = view.at(*_foot(shape))
+        sides[_side(shape, foot, ring)].append((foot, mark))
     for side, entries in sides.items():
         _strip(sketch, ring, side, entries)
 
@@ -308,28 +314,41 @@ def _side(polygon: shapely.Polygon, foot: Paper, ring: Ring) -> str:
 
 
 def _strip(sketch: Sketch, ring: Ring, side: str, entries: list[tuple[Paper, str]]) -> None:
+    """Letter one side of the ring, in two or more ranks where one does not hold all numbers."""
     upright = side in ("left", "right")
     axis = 1 if upright else 0
     entries.sort(key=lambda e: e[0][axis])
     lo, hi = (ring.limits[1], ring.limits[3]) if upright else (ring.limits[0], ring.limits[2])
-    h = ring.height_mm
-    if upright and entries and (h + 4.0) * len(entries) > hi - lo:
-        h = max(5.0, (hi - lo) / len(entries) - 3.0)
+    h, gap = ring.height_mm, RANK_GAP_MM
     widths = [width_mm(mark, h, True) for _, mark in entries]
-    middles = spread([e[0][axis] for e in entries], [h] * len(entries) if upright else widths, lo, hi, 4.0)
-    for (foot, mark), middle in zip(entries, middles, strict=True):
-        if upright:
-            x = ring.x0_mm - 7.0 if side == "left" else ring.x1_mm + 7.0
-            text = Text((x, middle + h / 2), mark, h, "end" if side == "left" else "start", INK, True)
-            start: Paper = (x + (1.2 if side == "left" else -1.2), middle)
-        else:
-            y = ring.y0_mm - 4.5 if side == "top" else ring.y1_mm + 4.5 + h
-            text = Text((middle, y), mark, h, "middle", INK, True)
-            start = (middle, y + 1.2 if side == "top" else y - h - 1.2)
-        sketch.placer.take(padded(text_box(text), 0.6))
-        sketch.plate("labels", text, 0.8, PAPER)
-        sketch.line("marks", start, foot, "leader")
-        sketch.circle("marks", foot, 0.7, None, INK)
+    needed = sum((h if upright else w) + gap for w in widths)
+    if needed > hi - lo:
+        h, gap = max(4.0, 0.7 * h), 0.7 * gap
+        widths = [width_mm(mark, h, True) for _, mark in entries]
+        needed = sum((h if upright else w) + gap for w in widths)
+    ranks = max(1, math.ceil(needed / (hi - lo)))
+    depth = max(widths, default=0.0) + 4.0 if upright else h + 3.0
+    for rank in range(ranks):
+        mine = entries[rank::ranks]
+        sizes = [h if upright else w for w in widths[rank::ranks]]
+        middles = spread([e[0][axis] for e in mine], sizes, lo, hi, gap)
+        for (foot, mark), middle in zip(mine, middles, strict=True):
+            _letter(sketch, ring, side, foot, mark, middle, h, rank * depth)
+
+
+def _letter(sketch: Sketch, ring: Ring, side: str, foot: Paper, mark: str, middle_mm: float, h: float, off_mm: float) -> None:
+    if side in ("left", "right"):
+        x = ring.x0_mm - 7.0 - off_mm if side == "left" else ring.x1_mm + 7.0 + off_mm
+        text = Text((x, middle_mm + h / 2), mark, h, "end" if side == "left" else "start", INK, True)
+        start: Paper = (x + (1.2 if side == "left" else -1.2), middle_mm)
+    else:
+        y = ring.y0_mm - 4.5 - off_mm if side == "top" else ring.y1_mm + 4.5 + h + off_mm
+        text = Text((middle_mm, y), mark, h, "middle", INK, True)
+        start = (middle_mm, y + 1.2 if side == "top" else y - h - 1.2)
+    sketch.placer.take(padded(text_box(text), 0.6))
+    sketch.plate("labels", text, 0.8, PAPER)
+    sketch.line("marks", start, foot, "leader")
+    sketch.circle("marks", foot, 0.7, None, INK)
 
 
 def leader(sketch: Sketch, text: Text, foot_mm: Paper) -> None:

@@ -8,6 +8,26 @@ from steamwright.drawing.scene import Text
 from steamwright.drawing.text import Box, text_box
 
 
+def readable_turn_deg(turn_deg: float) -> float:
+    """Turn lettering so that it reads from below or from the right.
+
+    Parameters
+    ----------
+    turn_deg : float
+        Direction of a line, counter-clockwise from the right. [deg]
+
+    Returns
+    -------
+    turn_deg : float
+        The same line's direction between −80 and 100. [deg]
+
+    References
+    ----------
+    own derivation
+    """
+    return (turn_deg + 80.0) % 180.0 - 80.0
+
+
 def upright_box(x0_mm: float, y0_mm: float, x1_mm: float, y1_mm: float) -> Box:
     """A box from two corners.
 

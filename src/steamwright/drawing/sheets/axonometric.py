@@ -19,6 +19,7 @@ from steamwright.geometry.frame import Floats
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Joint
 
 RISE_DEG = 32.0
+SHORT_MM = 18.0
 TURNS_DEG = (35.0, 55.0, 125.0, 145.0, 215.0, 235.0, 305.0, 325.0)
 
 
@@ -99,7 +100,7 @@ def axonometric(d: Digest, name: str, number: str) -> Sheet:
     page.heading("Reading the sheet")
     page.note("Seen from outside and above. The near walls and the ceiling are only outlined in light lines. Heavy slate lines: joints.")
     page.note("The number at a joint is the piece that crosses it uppermost: B band, S a sheet that folds on.")
-    page.heading("Joints on near walls")
+    page.heading("Short joints, joints on near walls")
     rows = [(" / ".join(d.names[x] for x in j.facets), _bands(d, j), f"{j.angle_deg:.0f}°") for j in missed]
     written = page.table(rows, (0.0, 58.0, 82.0), 2.6)
     if written < len(rows):
@@ -107,10 +108,18 @@ def axonometric(d: Digest, name: str, number: str) -> Sheet:
     return page.finish()
 
 
+def _closing(d: Digest, pieces: tuple[str, ...]) -> list[str]:
+    """Of the pieces that cross a joint: its bands, else the sheets that fold over it, else all."""
+    for role in (Role.BAND, Role.SHEET):
+        if chosen := [i for i in pieces if d.pieces[i].role is role]:
+            return chosen
+    return list(pieces)
+
+
 def _bands(d: Digest, joint: Joint) -> str:
     """What closes a joint, in a few words."""
     pieces = d.crossing(joint)
-    shown = [i for i in pieces if d.pieces[i].role is Role.BAND] or [i for i in pieces if d.pieces[i].role is Role.SHEET] or list(pieces)
+    shown = _closing(d, pieces)
     if not shown and any(d.facets[x].covering_by is CoveredBy.OTHER for x in joint.facets):
         return "liner"
     return ", ".join(d.marks[i] for i in shown[:2]) + (" …" if len(shown) > 2 else "") or "none"
@@ -167,8 +176,11 @@ def _number_joints(page: Page, view: Axonometry) -> list[Joint]:
         if not any(view.faces_eye(d.facets[x]) for x in joint.facets) or not pieces:
             missed.append(joint)
             continue
-        bands = [i for i in pieces if d.pieces[i].role is Role.BAND] or list(pieces)
+        bands = _closing(d, pieces)
         a, b = np.array(joint.start_m), np.array(joint.end_m)
+        if math.dist(view.at(a), view.at(b)) < SHORT_MM:
+            missed.append(joint)
+            continue
         for share in (0.5, 0.35, 0.65):
             x, y = view.at(a + share * (b - a))
             placed = page.sketch.placer.put(_nearest(around(x, y, d.marks[bands[0]], 5.0, 4.5, bold=True), x, y), 1.0, limits)

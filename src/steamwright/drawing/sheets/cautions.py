@@ -74,7 +74,7 @@ def cautions(d: Digest, name: str, number: str) -> Sheet:
     for n, c in enumerate(CAUTIONS):
         x = f.x0_mm + (n // half) * (wide + 12.0)
         y = f.y0_mm + (n % half) * step
-        sketch.rect("frame", x, y, 1.2, step - 8.0, fill=TEAL)
+        top = y
         y += 6.5
         sketch.write("labels", (x + 6.0, y), c.title, 5.2, color=INK, bold=True)
         y += 2.0
@@ -84,6 +84,7 @@ def cautions(d: Digest, name: str, number: str) -> Sheet:
         for line in wrap(c.source, 2.4, wide - 8.0):
             y += 4.7
             sketch.write("labels", (x + 6.0, y), line, 2.4, color=SOFT)
+        sketch.rect("frame", x, top, 1.2, y + 1.0 - top, fill=TEAL)
     page.heading("Who decides")
     page.note("Local codes, the authority having jurisdiction and licensed practice decide, whatever this sheet says.", 3.5)
     page.heading("What is proven")

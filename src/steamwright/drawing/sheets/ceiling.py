@@ -8,16 +8,18 @@ import numpy as np
 from shapely import MultiPoint
 
 from steamwright.drawing.digest import Digest
-from steamwright.drawing.dimension import Mark, Row, arrow, running
+from steamwright.drawing.dimension import Mark, Row, arrow, running, slope_text
 from steamwright.drawing.facet_view import View, leader
 from steamwright.drawing.frame import Page, choose_scale, missing, open_page, scale_note
-from steamwright.drawing.labels import around
+from steamwright.drawing.labels import around, padded, readable_turn_deg, upright_box
 from steamwright.drawing.pens import INK, PAPER, SHEET_A, SHEET_B, SOFT, TEAL
 from steamwright.drawing.scene import Sheet, Text
+from steamwright.drawing.text import text_box
 from steamwright.room.model import Facet, FacetKind
-from steamwright.units import format_length, format_slope
+from steamwright.units import format_length
 
 ROUND_MM = 44.0
+SIDE_MM = 64.0
 LOOK_UP = (FacetKind.CEILING, FacetKind.SOFFIT)
 
 
@@ -50,7 +52,7 @@ def ceiling(d: Digest, name: str, number: str) -> Sheet:
     points = np.vstack([f.frame.lift(f.outline_m) for f in facets])
     s0, t0, s1, t1 = MultiPoint(points[:, :2] * (1.0, -1.0)).bounds
     f = page.field
-    k, label = choose_scale(d, s1 - s0, t1 - t0, f.width_mm - 2 * ROUND_MM, f.height_mm - 2 * ROUND_MM)
+    k, label = choose_scale(d, s1 - s0, t1 - t0, f.width_mm - 2 * SIDE_MM, f.height_mm - 2 * ROUND_MM)
     view = View((f.x0_mm + f.x1_mm) / 2 - k * (s0 + s1) / 2, (f.y0_mm + f.y1_mm) / 2 + k * (t0 + t1) / 2, k)
     for n, facet in enumerate(facets):
         ring = view.ring(_mirrored(facet, facet.outline_m))
@@ -65,7 +67,7 @@ def ceiling(d: Digest, name: str, number: str) -> Sheet:
     page.note("Mirror image of the plan. Hold it overhead with the walls where they are: it matches the room.")
     page.note("Arrows point downhill. Heights are above the floor datum, on the membrane face. Centres are measured level.")
     page.heading("Ceiling facets")
-    rows = [(d.names[x.id], format_slope(_slope(x), d.system)) for x in facets]
+    rows = [(d.names[x.id], slope_text(_slope(x), d.system)) for x in facets]
     page.table(rows, (0.0, 55.0), 3.0)
     return page.finish()
 
@@ -95,17 +97,20 @@ def _fall(page: Page, view: View, facet: Facet) -> None:
         return
     dx, dy = -n[0] / math.hypot(n[0], n[1]), n[1] / math.hypot(n[0], n[1])
     way = math.degrees(math.atan2(dy, dx))
-    half = 14.0
-    a, b = (mx - half * dx, my + half * dy), (mx + half * dx, my - half * dy)
-    page.sketch.line("marks", a, b, "teal")
-    page.sketch.add("marks", arrow(b, way, 5.0))
-    turn = way if -90 < way <= 90 else way - 180.0 if way > 90 else way + 180.0
+    turn = readable_turn_deg(way)
     t = math.radians(turn)
-    content = format_slope(slope, page.digest.system)
-    spots = [Text((mx - off * math.sin(t), my - off * math.cos(t)), content, 5.0, "middle", TEAL, True, turn) for off in (2.5, -7.5, 9.0, -14.0)]
-    placed = page.sketch.placer.put(spots, 0.6)
-    if placed:
-        page.sketch.put("labels", placed)
+    content = slope_text(slope, page.digest.system)
+    places = [(mx + p * dx + q * dy, my - p * dy + q * dx) for q in (0.0, 16.0, -16.0, 30.0, -30.0) for p in (0.0, 14.0, -14.0)]
+    texts = [Text((x - 2.5 * math.sin(t), y - 2.5 * math.cos(t)), content, 5.0, "middle", TEAL, True, turn) for x, y in places]
+    for (x, y), text in zip(places, texts, strict=True):
+        under = padded(text_box(text), 3.0)
+        if page.sketch.placer.is_free(under):
+            page.sketch.placer.take(under)
+            a, b = (x - 14.0 * dx, y + 14.0 * dy), (x + 14.0 * dx, y - 14.0 * dy)
+            page.sketch.line("marks", a, b, "teal")
+            page.sketch.add("marks", arrow(b, way, 5.0))
+            page.sketch.put("labels", text)
+            return
 
 
 def _heights(page: Page, view: View, points: np.ndarray) -> None:
@@ -129,18 +134,20 @@ def _heights(page: Page, view: View, points: np.ndarray) -> None:
 
 
 def _wall_names(page: Page, view: View) -> None:
-    for facet in page.digest.plan.room.facets:
-        if facet.kind is not FacetKind.WALL:
-            continue
-        p = facet.frame.lift(facet.outline_m)
-        top = p[np.argsort(p[:, 2])[-2:], :2].mean(axis=0)
-        n = facet.frame.normal
-        x, y = view.at(float(top[0]), float(-top[1]))
-        along = -math.degrees(math.atan2(n[0], n[1]))
-        turn = along if -90 < along <= 90 else along - 180 if along > 90 else along + 180
-        off = [9.0, 14.0, 20.0, 27.0]
-        texts = [Text((x - k * n[0] + 2.0 * math.sin(math.radians(turn)), y - k * n[1] + 2.0 * math.cos(math.radians(turn))),
-                      facet.name, 4.0, "middle", SOFT, turn_deg=turn) for k in off]  # fmt: skip
+    """The sides of the plan, outside the ceiling, so that the sheet can be turned the right way."""
+    survey = page.digest.plan.survey
+    stations = [(p.x_m, -p.y_m) for p in survey.stations]
+    middle = np.mean(stations, axis=0)
+    for side, a, b in zip(survey.wall_sides(), stations, stations[1:] + stations[:1], strict=True):
+        along = np.array(b) - np.array(a)
+        out = np.array([along[1], -along[0]]) / (float(np.linalg.norm(along)) or 1.0)
+        if out @ ((np.array(a) + np.array(b)) / 2 - middle) < 0:
+            out = -out
+        x, y = view.at((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+        turn = readable_turn_deg(math.degrees(math.atan2(along[1], along[0])))
+        t = math.radians(turn)
+        texts = [Text((x + o * out[0] + 2.0 * math.sin(t), y - o * out[1] + 2.0 * math.cos(t)), side, 4.0, "middle", SOFT, turn_deg=turn)
+                 for o in (8.0, 12.0, 17.0, 24.0)]  # fmt: skip
         placed = page.sketch.placer.put(texts, 0.8)
         if placed:
             page.sketch.put("labels", placed)
@@ -159,6 +166,7 @@ def _centers(page: Page, view: View, facets: list[Facet], bounds: tuple[float, f
             x, y = view.at(s, t)
             r = max(1.2, p.diameter_m / 2 * k)
             page.sketch.circle("marks", (x, y), r, "edge", PAPER)
+            page.sketch.placer.take(upright_box(x - r, y - r, x + r, y + r))
             across.append(Mark(x, y, s - s0, "center"))
             down.append(Mark(y, x, t1 - t, "center"))
             placed = page.sketch.placer.put(around(x, y, p.name or p.kind, 3.5, r + 3.0), 0.8)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from steamwright.covering.model import Role
-from steamwright.drawing.digest import STANDING, Control, Digest, control_lines
-from steamwright.drawing.dimension import Mark, Row, arrow, running
+from steamwright.drawing.control import Control, control_lines
+from steamwright.drawing.digest import STANDING, Digest
+from steamwright.drawing.dimension import Mark, Row, arrow, row_depth_mm, running
 from steamwright.drawing.facet_view import (
     SCREWED_LATER,
     Ring,
@@ -27,7 +30,6 @@ from steamwright.room.model import CoveredBy, Facet, FacetKind
 from steamwright.units import format_length
 
 SIDE_MM = 46.0
-ROW_MM = 15.0
 RING_WIDE_MM = 38.0
 RING_TALL_MM = 16.0
 FOOT_MM = 15.0
@@ -57,13 +59,14 @@ def elevation(d: Digest, facet: Facet, name: str, number: str) -> Sheet:
     own derivation
     """
     overhead = facet.kind not in STANDING
+    control = control_lines(d, facet)
     title = d.names[facet.id][:1].upper() + d.names[facet.id][1:]
     page = open_page(d, name, number, title + (", seen looking up" if overhead else ", seen from inside"))
-    view, label = _fit(page, facet, bool(d.penetrations.get(facet.id)))
+    rows = _rows(page, facet, control)
+    view, label = _fit(page, facet, rows)
     draw_facet(page.sketch, d, facet, view)
     scale_note(page, view.scale_mm_per_m, label)
-    control = control_lines(facet, d.system)
-    _draw_dimensions(page, facet, view, control)
+    _draw_dimensions(page, facet, view, control, rows)
     draw_penetrations(page.sketch, d, facet, view)
     _draw_control(page, facet, view, control)
     draw_openings(page.sketch, d, facet, view)
@@ -77,11 +80,34 @@ def elevation(d: Digest, facet: Facet, name: str, number: str) -> Sheet:
     return page.finish()
 
 
-def _fit(page: Page, facet: Facet, pipes: bool) -> tuple[View, str]:
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Depth of the level rows of dimensions: over the facet, under it, and the row of pipe centres. [mm]"""
+
+    top_mm: float
+    bottom_mm: float
+    pipes_mm: float
+
+
+def _rows(page: Page, facet: Facet, c: Control) -> Rows:
+    d, f = page.digest, page.field
+    s0, _, s1, _ = facet.polygon.bounds
+    upright = [ln for ln in lay_lines(d, facet) if ln.upright]
+    room = f.width_mm - 4.0
+    sides = [s0 - c.plumb_s_m, s1 - c.plumb_s_m]
+    pipes = [p.center_m[0] - c.plumb_s_m for p in d.penetrations.get(facet.id, ())]
+    return Rows(
+        row_depth_mm([*sides, *(ln.end_m[0] - c.plumb_s_m for ln in upright)], room, d.system),
+        row_depth_mm([*sides, *(ln.start_m[0] - c.plumb_s_m for ln in upright)], room, d.system),
+        row_depth_mm(pipes, room, d.system),
+    )
+
+
+def _fit(page: Page, facet: Facet, rows: Rows) -> tuple[View, str]:
     """Scale and place of the facet in the middle of the field, with room for the rows of dimensions."""
     f = page.field
     s0, t0, s1, t1 = facet.polygon.bounds
-    top, bottom = ROW_MM + RING_TALL_MM, ROW_MM + RING_TALL_MM + FOOT_MM + (ROW_MM if pipes else 0.0)
+    top, bottom = rows.top_mm + RING_TALL_MM, rows.bottom_mm + rows.pipes_mm + RING_TALL_MM + FOOT_MM
     k, label = choose_scale(page.digest, s1 - s0, t1 - t0, f.width_mm - 2 * (SIDE_MM + RING_WIDE_MM), f.height_mm - top - bottom)
     x = (f.x0_mm + f.x1_mm) / 2 - k * (s0 + s1) / 2
     y = (f.y0_mm + top + f.y1_mm - bottom) / 2 + k * (t0 + t1) / 2
@@ -92,7 +118,7 @@ def _ring(page: Page, facet: Facet, view: View) -> Ring:
     s0, t0, s1, t1 = facet.polygon.bounds
     (x0, y1), (x1, y0) = view.at(s0, t0), view.at(s1, t1)
     f = page.field
-    return Ring(x0, y0, x1, y1, (f.x0_mm, y0 - 4.0, f.x1_mm, y1 + 4.0))
+    return Ring(x0, y0, x1, y1, (f.x0_mm + SIDE_MM, y0 - 1.5, f.x1_mm - SIDE_MM, y1 + 1.5))
 
 
 def _draw_control(page: Page, facet: Facet, view: View, c: Control) -> None:
@@ -108,12 +134,12 @@ def _draw_control(page: Page, facet: Facet, view: View, c: Control) -> None:
     upright = [Text((x + k, at), words[0], 4.0, "middle", TEAL, turn_deg=90.0) for k in (-1.6, 5.6) for at in along]
     level = [Text((at, y + k), words[1], 4.0, "middle", TEAL) for k in (-1.6, 5.6) for at in across]
     for candidates in (upright, level):
-        placed = sketch.placer.put(candidates, 0.6)
+        placed = sketch.placer.put(candidates, 0.6, upright_box(x_left, y_high, x_right, y_low))
         if placed:
             sketch.put("labels", placed)
 
 
-def _draw_dimensions(page: Page, facet: Facet, view: View, c: Control) -> None:
+def _draw_dimensions(page: Page, facet: Facet, view: View, c: Control, rows: Rows) -> None:
     d, f, k = page.digest, page.field, view.scale_mm_per_m
     s0, t0, s1, t1 = facet.polygon.bounds
     (left, bottom), (right, top) = view.at(s0, t0), view.at(s1, t1)
@@ -124,7 +150,7 @@ def _draw_dimensions(page: Page, facet: Facet, view: View, c: Control) -> None:
     for line_mm, side, marks in (
         (top - RING_TALL_MM, -1, [_across(view, c, ln.end_m, "extension") for ln in upright] + _corners(facet, view, c, True)),
         (bottom + RING_TALL_MM, 1, [_across(view, c, ln.start_m, "extension") for ln in upright] + _corners(facet, view, c, False)),
-        (bottom + RING_TALL_MM + ROW_MM, 1, [_across(view, c, p.center_m, "center") for p in d.penetrations.get(facet.id, ())]),
+        (bottom + RING_TALL_MM + rows.bottom_mm, 1, [_across(view, c, p.center_m, "center") for p in d.penetrations.get(facet.id, ())]),
     ):
         running(page.sketch, Row(False, line_mm, side, x_plumb, low, high, k, d.system), marks)
     heights = [_up(view, c, ln.start_m) for ln in level] + [_up(view, c, (s0, t)) for t in _edge_heights(facet, s0)]
@@ -242,7 +268,7 @@ def _column(page: Page, facet: Facet, c: Control) -> None:
     same = all(p.place_no == int("".join(ch for ch in d.marks[p.id] if ch.isdigit()) or -1) for p in d.pieces.values())
     page.note(("The number of a piece is its place in the setting order. " if same else "") +
               "S sheet, B band, K corner piece, C collar. Full line: the edge that lies over. Dashed: the edge that is covered. "
-              "Hatched: lap. All lengths on the membrane face.")  # fmt: skip
+              "Hatched: lap. In brackets: wholly covered. All lengths on the membrane face.")  # fmt: skip
     later = [p for p in d.penetrations.get(facet.id, ()) if p.kind in SCREWED_LATER]
     if later:
         page.note("Diagonal crosses: screws that come later. Drive screws only there.", bold=True)

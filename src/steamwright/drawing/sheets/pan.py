@@ -7,17 +7,18 @@ import math
 from shapely import MultiPoint
 
 from steamwright.drawing.digest import Digest
-from steamwright.drawing.dimension import Mark, Row, arrow, running
+from steamwright.drawing.dimension import Mark, Row, arrow, running, slope_text
 from steamwright.drawing.facet_view import View, leader
 from steamwright.drawing.frame import Page, choose_scale, missing, open_page, scale_note
-from steamwright.drawing.labels import around
+from steamwright.drawing.labels import around, readable_turn_deg, upright_box
 from steamwright.drawing.pens import INK, PAPER, SHEET_A, SOFT, WASH
 from steamwright.drawing.scene import Sheet, Text
 from steamwright.drawing.text import text_box
 from steamwright.room.model import FacetKind
-from steamwright.units import FOOT_M, format_length, format_slope
+from steamwright.units import FOOT_M, format_length
 
 ROUND_MM = 40.0
+SIDE_MM = 62.0
 POUND_KG = 0.45359237
 GALLON_M3 = 231 * 0.0254**3
 
@@ -53,7 +54,7 @@ def pan(d: Digest, name: str, number: str) -> Sheet:
     points = [(float(p[0]), float(p[1])) for r in rings for p in r]
     s0, t0, s1, t1 = MultiPoint(points).bounds
     f = page.field
-    k, label = choose_scale(d, s1 - s0, t1 - t0, f.width_mm - 2 * ROUND_MM, f.height_mm - 2 * ROUND_MM - 46.0)
+    k, label = choose_scale(d, s1 - s0, t1 - t0, f.width_mm - 2 * SIDE_MM, f.height_mm - 2 * ROUND_MM - 46.0)
     view = View((f.x0_mm + f.x1_mm) / 2 - k * (s0 + s1) / 2, (f.y0_mm + f.y1_mm - 46.0) / 2 + k * (t0 + t1) / 2, k)
     for ring in rings:
         page.sketch.area("pieces", (view.ring(ring),), "edge", WASH if report.membrane == "liner" else SHEET_A)
@@ -105,10 +106,10 @@ def _falls(page: Page, view: View) -> None:
         page.sketch.line("marks", a, b, "teal_thin")
         way = math.degrees(math.atan2(-uy, ux))
         page.sketch.add("marks", arrow(b, way, 4.0))
-        turn = way if -90 < way <= 90 else way - 180.0 if way > 90 else way + 180.0
+        turn = readable_turn_deg(way)
         t = math.radians(turn)
         mx, my = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
-        texts = [Text((mx - o * math.sin(t), my - o * math.cos(t)), format_slope(fall.slope, d.system), 4.0, "middle", INK, turn_deg=turn)
+        texts = [Text((mx - o * math.sin(t), my - o * math.cos(t)), slope_text(fall.slope, d.system), 4.0, "middle", INK, turn_deg=turn)
                  for o in (1.8, -5.8)]  # fmt: skip
         placed = page.sketch.placer.put(texts, 0.6)
         if placed:
@@ -123,6 +124,9 @@ def _heights(page: Page, view: View) -> None:
     cx = sum(h.x_m for h in report.heights) / len(report.heights)
     cy = sum(h.y_m for h in report.heights) / len(report.heights)
     mx, my = view.at(cx, cy)
+    f = page.field
+    limits = upright_box(f.x0_mm, f.y0_mm, f.x1_mm, f.y1_mm)
+    stations = {s.id for s in d.plan.survey.stations}
     for h in report.heights:
         x, y = view.at(h.x_m, h.y_m)
         page.sketch.circle("marks", (x, y), 0.9, None, INK)
@@ -132,8 +136,9 @@ def _heights(page: Page, view: View) -> None:
             px, py = (x0 + x1) / 2 - x, (y0 + y1) / 2 - y
             return px * (mx - x) + py * (my - y) > 0, math.hypot(px, py)
 
-        content = f"{h.at}  {format_length(h.over_drain_m, d.system)}"
-        placed = page.sketch.placer.put(sorted(around(x, y, content, 5.0, 5.0, bold=True), key=inward), 0.9)
+        name = f"{h.at} " if h.at in stations else ""
+        content = name + format_length(h.over_drain_m, d.system)
+        placed = page.sketch.placer.put(sorted(around(x, y, content, 5.0, 5.0, bold=True), key=inward), 0.9, limits)
         if placed:
             leader(page.sketch, placed, (x, y))
             page.sketch.plate("labels", placed, 0.7, PAPER)
@@ -164,10 +169,10 @@ def _column(page: Page) -> None:
                "bonded": "Bonded membrane on the sloped bed."}.get(report.membrane, report.membrane))  # fmt: skip
     page.note(f"Bed at the drain {format_length(report.bed_at_drain_m, d.system)}, at the wall "
               f"{format_length(report.bed_at_perimeter_m, d.system)}; fall {format_length(report.fall_m, d.system)}.")  # fmt: skip
-    page.note(f"Slope from {format_slope(round(report.slope_least, 5), d.system)} to {format_slope(round(report.slope_most, 5), d.system)}.")
+    page.note(f"Slope from {slope_text(report.slope_least, d.system)} to {slope_text(report.slope_most, d.system)}.")
     page.note(report.sentence, 3.0, bold=not report.feasible)
     page.heading("Slopes to the walls")
-    rows = [(w.start, format_length(w.distance_m, d.system), format_slope(round(w.slope, 5), d.system)) for w in report.walls]
+    rows = [(w.start, format_length(w.distance_m, d.system), slope_text(w.slope, d.system)) for w in report.walls]
     page.table(rows, (0.0, 34.0, 62.0), 2.9)
     if page.room_mm() > 40.0:
         page.heading("Flood test")

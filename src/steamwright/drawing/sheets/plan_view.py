@@ -7,11 +7,12 @@ import math
 import numpy as np
 from shapely import MultiPoint, Polygon
 
-from steamwright.drawing.digest import Digest, control_lines
+from steamwright.drawing.control import control_lines
+from steamwright.drawing.digest import Digest
 from steamwright.drawing.dimension import single
 from steamwright.drawing.facet_view import View, leader, rings
 from steamwright.drawing.frame import Page, choose_scale, open_page, scale_note
-from steamwright.drawing.labels import around
+from steamwright.drawing.labels import around, readable_turn_deg
 from steamwright.drawing.pens import BAND, CRIMSON, INK, PAPER, SHEET_A, SOFT, TEAL, WASH
 from steamwright.drawing.scene import Arc, Sheet, Text
 from steamwright.geometry.frame import Floats
@@ -87,7 +88,7 @@ def _membrane(page: Page, view: View) -> None:
             if math.dist(a, b) > 1e-3:
                 sketch.line("edges", view.at(*a), view.at(*b), "thin")
         if facet.kind is FacetKind.WALL and abs(facet.frame.v[2]) > 0.5:
-            c = control_lines(facet, page.digest.system)
+            c = control_lines(page.digest, facet)
             p = facet.frame.lift([(c.plumb_s_m, 0.0)])[0]
             n = facet.frame.normal
             x, y = view.at(float(p[0]), float(p[1]))
@@ -188,8 +189,7 @@ def _ties(page: Page, view: View, stations: dict[str, tuple[float, float]]) -> N
         a, b = view.at(*stations[i]), view.at(*stations[j])
         bad = any(r.suspect for r in rows)
         page.sketch.line("edges", a, b, "fail_thin" if bad else "tie")
-        turn = math.degrees(math.atan2(a[1] - b[1], b[0] - a[0]))
-        turn = turn - 180.0 if turn > 90 else turn + 180.0 if turn <= -90 else turn
+        turn = readable_turn_deg(math.degrees(math.atan2(a[1] - b[1], b[0] - a[0])))
         content = format_length(math.dist(stations[i], stations[j]), page.digest.system) + (" suspect" if bad else "")
         spots = [(a[0] + q * (b[0] - a[0]), a[1] + q * (b[1] - a[1])) for q in (0.3, 0.7, 0.4, 0.6, 0.22, 0.78, 0.5)]
         lift = math.radians(turn)
@@ -224,7 +224,13 @@ def _names(page: Page, view: View) -> None:
             x, y = view.at(float(p[0]), float(p[1]))
             if facet.kind is FacetKind.OPENING:
                 n = facet.frame.normal
-                x, y = x + 9.0 * n[0], y - 9.0 * n[1]
+                x, y = x - 7.5 * n[0], y + 7.5 * n[1]
+                turn = readable_turn_deg(math.degrees(math.atan2(n[0], -n[1])))
+                a = math.radians(turn)
+                outside = Text((x + 2.0 * math.sin(a), y + 2.0 * math.cos(a)), facet.name, 4.0, "middle", SOFT, turn_deg=turn)
+                if page.sketch.placer.put([outside], 0.5):
+                    page.sketch.plate("labels", outside, 0.6, PAPER)
+                    continue
             content = facet.name
             texts = [Text((x, y + 2.0), content, 4.0, "middle", SOFT), Text((x + 2.0, y), content, 4.0, "middle", SOFT, turn_deg=90.0)]
             placed = page.sketch.placer.put([*texts, *around(x, y, content, 4.0, 4.0, color=SOFT)], 0.6)

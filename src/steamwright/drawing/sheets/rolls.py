@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from steamwright.covering.model import Piece, Role, Stock
 from steamwright.drawing.digest import Digest
-from steamwright.drawing.dimension import Mark, Row, running
+from steamwright.drawing.dimension import Mark, Row, row_depth_mm, running
 from steamwright.drawing.facet_view import View
 from steamwright.drawing.frame import Page, open_page
 from steamwright.drawing.labels import padded
@@ -20,8 +19,10 @@ from steamwright.drawing.tables import Column, Grid, draw_table
 from steamwright.drawing.text import text_box, width_mm
 from steamwright.units import format_length
 
-LEAST_SCALE = 1000.0 / 32.0
+SCALE = 1000.0 / 32.0
 LEAST_STRIP_MM = 12.0
+MOST_STRIP_MM = 36.0
+MARK_MM = 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +34,15 @@ class Blank:
     x1_m: float
     y0_m: float
     y1_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """A stretch of a roll that fits on the paper, and the blanks on it. [m]"""
+
+    start_m: float
+    end_m: float
+    blanks: tuple[Blank, ...]
 
 
 def blanks_on(d: Digest, stock: Stock) -> tuple[Blank, ...]:
@@ -62,6 +72,41 @@ def blanks_on(d: Digest, stock: Stock) -> tuple[Blank, ...]:
     return tuple(sorted(out, key=lambda b: (round(b.x0_m, 4), round(b.y0_m, 4), b.piece.id)))
 
 
+def strips_of(blanks: Sequence[Blank], longest_m: float) -> tuple[Strip, ...]:
+    """Part a roll where a cut runs right across it, so that no blank is drawn in two halves.
+
+    Parameters
+    ----------
+    blanks : sequence of Blank
+        In cutting order.
+    longest_m : float
+        What fits on the paper; exceeded only where no cut runs right across. [m]
+
+    Returns
+    -------
+    strips : tuple of Strip
+        From the roll's end on.
+
+    References
+    ----------
+    own derivation
+    """
+    groups: list[list[Blank]] = []
+    reach = -1.0
+    for b in blanks:
+        if b.x0_m > reach - 1e-6:
+            groups.append([])
+        groups[-1].append(b)
+        reach = max(reach, b.x1_m)
+    strips: list[list[Blank]] = []
+    for g in groups:
+        if strips and max(b.x1_m for b in g) - min(b.x0_m for b in strips[-1]) <= longest_m:
+            strips[-1].extend(g)
+        else:
+            strips.append(list(g))
+    return tuple(Strip(min(b.x0_m for b in s), max(b.x1_m for b in s), tuple(s)) for s in strips)
+
+
 def cut_sheets(d: Digest, stock: Stock, name: str, number: str) -> tuple[Sheet, ...]:
     """Draw the cut sheets of one roll, as many as its list needs.
 
@@ -79,7 +124,7 @@ def cut_sheets(d: Digest, stock: Stock, name: str, number: str) -> tuple[Sheet, 
     Returns
     -------
     sheets : tuple of Sheet
-        The first one shows the roll itself.
+        The roll itself first, then its list.
 
     References
     ----------
@@ -88,14 +133,18 @@ def cut_sheets(d: Digest, stock: Stock, name: str, number: str) -> tuple[Sheet, 
     blanks = blanks_on(d, stock)
     rows = [_row(d, b, n) for n, b in enumerate(blanks, 1)]
     sheets: list[Sheet] = []
-    at = 0
-    while at < len(rows) or not sheets:
+    strips: list[Strip] | None = None
+    while strips is None or strips or rows:
         part = f"-{len(sheets) + 1}" if sheets else ""
-        page = open_page(d, name + part, number + (chr(ord("a") + len(sheets)) if sheets else ""), f"Cut sheet, {stock.id}")
-        y = page.field.y0_mm
-        if not sheets:
-            y = _strips(page, stock, blanks)
-        at += _lists(page, y + 4.0, rows[at:])
+        page = open_page(d, name + part, number + (chr(ord("a") + len(sheets)) if sheets else ""), f"Cut sheet, roll {stock.id}")
+        f = page.field
+        if strips is None:
+            strips = list(strips_of(blanks, (f.width_mm - 8.0) / SCALE))
+        y = f.y0_mm + 2.0
+        while strips and y + _strip_tall(page, stock, strips[0]) <= f.y1_mm:
+            y = _draw_strip(page, stock, strips.pop(0), y)
+        if not strips and y < f.y1_mm - 30.0:
+            rows = rows[_list(page, y, rows) :]
         _column(page, stock, blanks)
         sheets.append(page.finish())
     return tuple(sheets)
@@ -105,12 +154,9 @@ def _row(d: Digest, b: Blank, n: int) -> tuple[str, ...]:
     def say(v: float) -> str:
         return format_length(v, d.system)
 
-    p = b.piece
-    first = d.names[p.patches[0].facet]
-    facets = list(dict.fromkeys(d.names[q.facet] for q in p.patches))
-    where = first if len(facets) == 1 else " + ".join(facets[:3])
-    across = f"{say(b.y0_m)} to {say(b.y1_m)}" if b.y0_m > 1e-4 else say(b.y1_m)
-    return (str(n), d.marks[p.id], f"{say(b.x0_m)} to {say(b.x1_m)}", across, f"{d.marks[p.id]}  {where}{_up(p)}")
+    facets = list(dict.fromkeys(d.names[q.facet] for q in b.piece.patches))
+    words = f"{d.marks[b.piece.id]}   {' + '.join(facets[:3])}{' …' if len(facets) > 3 else ''}{_up(b.piece)}"
+    return (str(n), d.marks[b.piece.id], say(b.x0_m), say(b.x1_m), say(b.y0_m), say(b.y1_m), words)
 
 
 def _up(piece: Piece) -> str:
@@ -126,51 +172,37 @@ def _up(piece: Piece) -> str:
     return ", top at far edge" if v[1] > 0.9 else ", top at near edge" if v[1] < -0.9 else ""
 
 
-def _strips(page: Page, stock: Stock, blanks: tuple[Blank, ...]) -> float:
-    """The roll as strips under each other; says where they end."""
-    f = page.field
-    used = max([stock.used_length_m, *(b.x1_m for b in blanks), 0.5])
-    count = max(1, math.ceil(used * LEAST_SCALE / (f.width_mm - 4.0)))
-    length = used / count
-    k = (f.width_mm - 4.0) / length
-    k = min(k, 1000.0 / 12.0)
-    tall = max(LEAST_STRIP_MM, min(stock.width_m * k, 42.0))
-    y = f.y0_mm + 14.0
-    for n in range(count):
-        view = View(f.x0_mm + 2.0 - n * length * k, y + tall, k)
-        here = [b for b in blanks if b.x1_m > n * length + 1e-6 and b.x0_m < (n + 1) * length - 1e-6]
-        _strip(page, view, stock, here, (n * length, (n + 1) * length), tall)
-        y += tall + 24.0
-    return y - 8.0
+def _ends(strip: Strip) -> list[float]:
+    """Where the tape is marked: the far end of every blank."""
+    return sorted({round(b.x1_m, 4) for b in strip.blanks})
 
 
-def _strip(page: Page, view: View, stock: Stock, blanks: list[Blank], span_m: tuple[float, float], tall_mm: float) -> None:
-    sketch, k = page.sketch, view.scale_mm_per_m
-    across = tall_mm / stock.width_m
-    x0, x1 = view.at(span_m[0], 0)[0], view.at(min(span_m[1], max(stock.used_length_m, span_m[0] + 0.1)), 0)[0]
-    top = view.y_mm - tall_mm
-    sketch.rect("ground", x0, top, x1 - x0, tall_mm, "edge", PAPER)
-    for n, b in enumerate(blanks):
-        left, right = max(b.x0_m, span_m[0]), min(b.x1_m, span_m[1])
-        y_low, y_high = view.y_mm - across * b.y0_m, view.y_mm - across * b.y1_m
-        xa, xb = view.at(left, 0)[0], view.at(right, 0)[0]
-        sketch.rect("pieces", xa, y_high, xb - xa, y_low - y_high, "edge", _tone(b.piece.role, n))
-        _name(page, page.digest.marks[b.piece.id], (xa, y_high, xb, y_low), b.x0_m >= span_m[0] - 1e-6 or right - left > 0.5 * (b.x1_m - b.x0_m))
-    ends = sorted({round(b.x1_m, 4) for b in blanks if b.x1_m <= span_m[1] + 1e-6})
-    marks = [Mark(view.at(x, 0)[0], view.y_mm, x) for x in ends]
-    f = page.field
-    row = Row(False, view.y_mm + 3.0, 1, view.at(0.0, 0)[0], f.x0_mm, f.x1_mm, k, page.digest.system, 3.5 if len(ends) > 6 else 5.0)
-    _tape(page, row, marks, x0, x1)
+def _wide(stock: Stock) -> float:
+    return max(LEAST_STRIP_MM, min(stock.width_m * SCALE, MOST_STRIP_MM))
 
 
-def _tape(page: Page, row: Row, marks: list[Mark], x0: float, x1: float) -> None:
-    """Distances from the roll's end under the strip; every third row of lettering is enough for crowded cuts."""
-    widths = sum(width_mm(format_length(m.value_m, row.system), row.height_mm) + 3.0 for m in marks)
-    if widths <= row.high_mm - row.low_mm:
-        running(page.sketch, row, marks, (x0, x1))
-    else:
-        for m in marks:
-            page.sketch.line("dimensions", (m.at_mm, m.foot_mm), (m.at_mm, m.foot_mm + 3.0), "edge")
+def _strip_tall(page: Page, stock: Stock, strip: Strip) -> float:
+    return _wide(stock) + 5.0 + row_depth_mm(_ends(strip), page.field.width_mm - 4.0, page.digest.system, MARK_MM) + 4.0
+
+
+def _draw_strip(page: Page, stock: Stock, strip: Strip, y_mm: float) -> float:
+    """One stretch of the roll with its tape marks; says where the next thing may begin."""
+    sketch, f, d = page.sketch, page.field, page.digest
+    tall = _wide(stock)
+    k = min(SCALE, (f.width_mm - 8.0) / (strip.end_m - strip.start_m))
+    view = View(f.x0_mm + 2.0 - strip.start_m * k, y_mm + tall, k)
+    across = tall / stock.width_m
+    x0, x1 = view.at(strip.start_m, 0.0)[0], view.at(strip.end_m, 0.0)[0]
+    sketch.rect("ground", x0, y_mm, x1 - x0, tall, "edge", PAPER)
+    for n, b in enumerate(strip.blanks):
+        xa, xb = view.at(b.x0_m, 0.0)[0], view.at(b.x1_m, 0.0)[0]
+        y_high = view.y_mm - across * b.y1_m
+        sketch.rect("pieces", xa, y_high, xb - xa, across * (b.y1_m - b.y0_m), "edge", _tone(b.piece.role, n))
+        _name(page, d.marks[b.piece.id], (xa, y_high, xb, view.y_mm - across * b.y0_m))
+    marks = [Mark(view.at(x, 0.0)[0], view.y_mm, x) for x in _ends(strip)]
+    row = Row(False, view.y_mm + 4.0, 1, view.at(0.0, 0.0)[0], f.x0_mm, f.x1_mm - 2.0, k, d.system, MARK_MM)
+    running(sketch, row, marks, (x0, x1))
+    return y_mm + _strip_tall(page, stock, strip)
 
 
 def _tone(role: Role, n: int) -> str:
@@ -179,43 +211,31 @@ def _tone(role: Role, n: int) -> str:
     return BAND if role is Role.BAND else CORNER
 
 
-def _name(page: Page, mark: str, box: tuple[float, float, float, float], main: bool) -> None:
+def _name(page: Page, mark: str, box: tuple[float, float, float, float]) -> None:
+    """The piece's number on its blank, as large as it has room, upright where it is narrow."""
     x0, y0, x1, y1 = box
-    if not main:
-        return
-    for h in (8.0, 6.0, 4.5, 3.5):
-        if h > y1 - y0 - 2.0:
-            continue
-        for turn in (0.0, 90.0):
-            text = Text(((x0 + x1) / 2 + (h / 2 if turn else 0.0), (y0 + y1) / 2 + (0.0 if turn else h / 2)), mark, h, "middle", INK, True, turn)
-            b = text_box(text).bounds()
-            if b[0] >= x0 + 0.8 and b[2] <= x1 - 0.8 and turn == 0.0:
-                page.sketch.placer.take(padded(text_box(text), 0.4))
-                page.sketch.put("labels", text)
-                return
-            w = width_mm(mark, h, True)
-            if turn and h <= x1 - x0 - 1.0 and w <= y1 - y0 - 1.0:
-                text = Text(((x0 + x1) / 2 + h / 2, (y0 + y1) / 2), mark, h, "middle", INK, True, 90.0)
+    for h in (8.0, 6.0, 4.5, 3.5, 2.5):
+        w = width_mm(mark, h, True)
+        for long, short, turn in ((x1 - x0, y1 - y0, 0.0), (y1 - y0, x1 - x0, 90.0)):
+            if h + 1.6 <= short and w + 1.6 <= long:
+                x, y = (x0 + x1) / 2 + (h / 2 if turn else 0.0), (y0 + y1) / 2 + (0.0 if turn else h / 2)
+                text = Text((x, y), mark, h, "middle", INK, True, turn)
                 page.sketch.placer.take(padded(text_box(text), 0.4))
                 page.sketch.put("labels", text)
                 return
 
 
-def _lists(page: Page, y_mm: float, rows: list[tuple[str, ...]]) -> int:
-    """The list in one or two columns; says how many rows were written."""
+def _list(page: Page, y_mm: float, rows: list[tuple[str, ...]]) -> int:
+    """The list of cuts; says how many rows were written."""
     f = page.field
-    inch = page.digest.system == "inch"
-    columns = (Column("cut", 9.0), Column("piece", 17.0), Column("along the tape", 47.0 if inch else 44.0), Column("across", 30.0 if inch else 27.0),
-               Column("write on the back", 45.0 if inch else 46.0))  # fmt: skip
-    written = 0
-    for k in range(2):
-        grid = Grid(f.x0_mm + k * (f.width_mm / 2 + 3.0), y_mm, f.y1_mm, columns, 3.0, tick=True, line_ratio=1.7)
-        if written < len(rows):
-            written += draw_table(page, grid, rows[written:])
-    return written
+    widths = (12.0, 19.0, 38.0, 38.0, 30.0, 30.0)
+    titles = ("cut", "piece", "tape from", "to", "across from", "to")
+    columns = [Column(t, w) for t, w in zip(titles, widths, strict=True)]
+    columns.append(Column("write on the back", f.width_mm - sum(widths) - 10.0))
+    return draw_table(page, Grid(f.x0_mm, y_mm, f.y1_mm, tuple(columns), 3.6, tick=True, line_ratio=1.6), rows)
 
 
-def _column(page: Page, stock: Stock, blanks: Iterable[Blank]) -> None:
+def _column(page: Page, stock: Stock, blanks: Sequence[Blank]) -> None:
     d = page.digest
     page.heading("Roll")
     page.note(stock.material)
@@ -224,10 +244,9 @@ def _column(page: Page, stock: Stock, blanks: Iterable[Blank]) -> None:
     area = sum((b.x1_m - b.x0_m) * (b.y1_m - b.y0_m) for b in blanks)
     used = stock.used_length_m * stock.width_m
     if used > 0:
-        page.note(f"Pieces are {100 * area / used:.0f} % of the used length.")
-    rest = stock.length_m - stock.used_length_m
-    page.note(f"Left on the roll: {format_length(rest, d.system)}.")
+        page.note(f"Blanks are {100 * area / used:.0f} % of the used length.")
+    page.note(f"Left on the roll: {format_length(stock.length_m - stock.used_length_m, d.system)}.")
     page.heading("How to cut")
     page.note("Hook the tape on the roll's end. Cut in the order of the list; every cut runs from edge to edge of what is left.")
     page.note("“Across” is measured from the edge that is drawn below. Write number, place and top on the back before the next cut. Tick the box.")
-    page.note("Where the strip is drawn wider than the scale, only its length is true.", 2.6, SOFT)
+    page.note("Strips are drawn to scale along the tape only.", 2.6, SOFT)

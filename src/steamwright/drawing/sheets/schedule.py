@@ -37,9 +37,9 @@ def schedule(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
     own derivation
     """
     lists = (
-        (("corner", 20.0), ("where", 78.0), ("how", 56.0)),
-        (("collar", 20.0), ("round", 70.0), ("hole, piece", 64.0)),
-        (("seam", 38.0), ("where", 62.0), ("lap", 30.0), ("over", 24.0)),
+        (("corner", 15.0), ("where", 90.0), ("how", 44.0)),
+        (("collar", 15.0), ("round", 74.0), ("hole, piece", 58.0)),
+        (("seam", 34.0), ("where", 66.0), ("lap", 28.0), ("over", 26.0)),
     )
     rows = [corner_rows(d), collar_rows(d), seam_rows(d)]
     sheets: list[Sheet] = []
@@ -51,7 +51,7 @@ def schedule(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
         for n, columns in enumerate(lists):
             while rows[n] and slots:
                 x, y = slots.pop(0)
-                grid = Grid(x, y, f.y1_mm, tuple(Column(t, w) for t, w in columns), 3.4, tick=n < 2, line_ratio=1.7)
+                grid = Grid(x, y, f.y1_mm, tuple(Column(t, w) for t, w in columns), 3.2, tick=n < 2, line_ratio=1.7)
                 count = draw_table(page, grid, rows[n])
                 rows[n] = rows[n][count:] if count else []
                 if not rows[n] and y + _tall(grid, count) < f.y1_mm - 60.0:
@@ -90,7 +90,7 @@ def corner_rows(d: Digest) -> list[Row]:
     out = []
     for p in _in_order(d, Role.CORNER_PIECE):
         where = " + ".join(dict.fromkeys(d.names[q.facet] for q in p.patches))
-        how = f"ready-made: {p.item}" if p.blank_m is None else "cut and fold, see template"
+        how = p.item if p.blank_m is None else "cut and fold"
         out.append((d.marks[p.id], where, how))
     return out
 

@@ -9,14 +9,13 @@ import shapely
 from shapely import LineString
 
 from steamwright.drawing.digest import Digest
-from steamwright.drawing.dimension import single
+from steamwright.drawing.dimension import single, slope_text
 from steamwright.drawing.facet_view import View, parts
 from steamwright.drawing.frame import Page, choose_scale, open_page, scale_note
 from steamwright.drawing.pens import SOFT, TEAL, WASH
 from steamwright.drawing.scene import Paper, Sheet, Text
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Solid
-from steamwright.units import format_slope
 
 ROUND_MM = 52.0
 Segment = tuple[tuple[float, float], tuple[float, float]]
@@ -164,7 +163,7 @@ def _slopes(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
         t = math.radians(turn)
         n = facet.frame.normal
         true = float(math.hypot(n[0], n[1]) / abs(n[2]))
-        content = format_slope(true, page.digest.system) if abs(true - slope) < 2e-3 else f"{format_slope(true, page.digest.system)} at right angles"
+        content = slope_text(true, page.digest.system) if abs(true - slope) < 2e-3 else f"{slope_text(true, page.digest.system)} down its own fall"
         mx, my = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
         texts = [Text((mx - off * math.sin(t), my - off * math.cos(t)), content, 5.0, "middle", TEAL, True, turn) for off in (4.0, 11.0, 18.0)]
         placed = page.sketch.placer.put(texts, 0.8)

@@ -3,24 +3,43 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from steamwright.covering.model import Role
 from steamwright.drawing.digest import Digest
-from steamwright.drawing.dimension import single
+from steamwright.drawing.dimension import Mark, Row, row_depth_mm, running
 from steamwright.drawing.facet_view import Ring, View, draw_facet, draw_openings, draw_penetrations, number_round, number_sheets
-from steamwright.drawing.frame import Page, choose_scale, open_page, scale_note, shorten
-from steamwright.drawing.pens import INK
+from steamwright.drawing.frame import INCH_SCALES, METRIC_SCALES, Field, Page, open_page, scale_note, shorten
+from steamwright.drawing.lay_lines import LayLine, lay_lines
+from steamwright.drawing.pens import INK, SOFT
 from steamwright.drawing.scene import Sheet
 from steamwright.room.model import Facet
+from steamwright.units import format_length
 
-SIDE_MM = 27.0
-ABOVE_MM = 20.0
-BELOW_MM = 26.0
+SIDE_MM = 30.0
+LEAST_WIDE_MM = 80.0
+ABOVE_MM = 27.0
+BELOW_MM = 15.0
 NUMBER_MM = 5.6
+AROUND_MM = 4.5
+VALUE_MM = 4.0
+COARSEST = 1 / 33
+FINEST = 1 / 7
+MIDDLING = 1000 / 16
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A facet's place on a sheet: upper left corner and width. [mm]"""
+
+    facet: Facet
+    x_mm: float
+    y_mm: float
+    width_mm: float
 
 
 def small_facets(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
-    """Draw the small facets on as many sheets as they need.
+    """Draw the small facets on as few sheets as a readable scale allows.
 
     Parameters
     ----------
@@ -40,61 +59,84 @@ def small_facets(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
     ----------
     own derivation
     """
-    left = list(d.small_facets())
+    left: Sequence[Facet] = d.small_facets()
     sheets: list[Sheet] = []
     while left:
         part = f"-{len(sheets) + 1}" if sheets else ""
         page = open_page(d, name + part, number + (chr(ord("a") + len(sheets)) if sheets else ""), "Benches, niches, curbs, edges")
-        f = page.field
-        widest = max(x.polygon.bounds[2] - x.polygon.bounds[0] for x in left)
-        tallest = max(x.polygon.bounds[3] - x.polygon.bounds[1] for x in left)
-        k, label = choose_scale(d, widest, tallest, f.width_mm - 2 * SIDE_MM, f.height_mm / 2 - ABOVE_MM - BELOW_MM)
-        k, label = (k, label) if k <= 1000 / 8 else choose_scale(d, 1.0, 1.0, 126.0, 126.0)
-        drawn = _shelves(page, left, k)
-        left = [x for x in left if x.id not in drawn] if drawn else []
+        k, label, cells = _arrange(d, page.field, left)
+        for cell in cells:
+            _draw(page, cell, k)
+        drawn = {c.facet.id for c in cells}
+        left = [x for x in left if x.id not in drawn]
         scale_note(page, k, label)
         page.heading("Reading the sheet")
-        page.note("Every facet lies flat, as seen from the air, bench tops with the seat's front below where they have one. "
-                  "Full line: the edge that lies over. Dashed: covered. Hatched: lap. The number is the setting order.")  # fmt: skip
+        page.note("Every facet lies flat as seen from the air. Full line: the edge that lies over. Dashed: covered. Hatched: lap. "
+                  "In brackets: wholly covered. Rows of dimensions run from the facet's left edge.")  # fmt: skip
         sheets.append(page.finish())
     return tuple(sheets)
 
 
-def _shelves(page: Page, facets: Sequence[Facet], k: float) -> set[str]:
-    """Place facets from left to right in rows; says which were drawn."""
-    f = page.field
-    x, y, row_h = f.x0_mm, f.y0_mm, 0.0
-    done: set[str] = set()
-    for facet in facets:
+def _arrange(d: Digest, field: Field, facets: Sequence[Facet]) -> tuple[float, str, tuple[Cell, ...]]:
+    """The largest scale at which all fit on one sheet; else as many as fit at a middling one."""
+    scales = [s for s in (INCH_SCALES if d.system == "inch" else METRIC_SCALES) if COARSEST < s[0] < FINEST]
+    tried = [(1000 * ratio, label, _shelves(d, field, facets, 1000 * ratio)) for ratio, label in scales]
+    whole = [t for t in tried if len(t[2]) == len(facets)]
+    if whole:
+        return whole[0]
+    widest = max(f.polygon.bounds[2] - f.polygon.bounds[0] for f in facets)
+    tallest = max(f.polygon.bounds[3] - f.polygon.bounds[1] for f in facets)
+    holds = [t for t in tried if widest * t[0] + 2 * SIDE_MM <= field.width_mm and tallest * t[0] + ABOVE_MM + 3 * BELOW_MM <= field.height_mm]
+    middling = [t for t in holds if t[0] <= MIDDLING]
+    return max(middling or holds or tried[-1:], key=lambda t: (len(t[2]), t[0]))
+
+
+def _shelves(d: Digest, field: Field, facets: Sequence[Facet], k: float) -> tuple[Cell, ...]:
+    """Facets from left to right in rows, tall ones first; as many as fit, but at least one."""
+    order = sorted(facets, key=lambda f: -round((f.polygon.bounds[3] - f.polygon.bounds[1]) * k / 12.0))
+    x, y, row_h = field.x0_mm, field.y0_mm, 0.0
+    out: list[Cell] = []
+    for facet in order:
         s0, t0, s1, t1 = facet.polygon.bounds
-        w = max((s1 - s0) * k + 2 * SIDE_MM, 78.0)
-        h = (t1 - t0) * k + ABOVE_MM + BELOW_MM
-        if x + w > f.x1_mm and x > f.x0_mm:
-            x, y, row_h = f.x0_mm, y + row_h, 0.0
-        if y + h > f.y1_mm + 1.0:
-            if done:
-                break
-            h = f.height_mm
-        _cell(page, facet, x, y, w, k)
-        done.add(facet.id)
+        w = max((s1 - s0) * k + 2 * SIDE_MM, LEAST_WIDE_MM)
+        h = (t1 - t0) * k + ABOVE_MM + BELOW_MM + row_depth_mm(_values(d, facet), w - 4.0, d.system, VALUE_MM)
+        if x + w > field.x1_mm and x > field.x0_mm:
+            x, y, row_h = field.x0_mm, y + row_h, 0.0
+        if out and (y + h > field.y1_mm + 1.0 or w > field.width_mm):
+            continue
+        out.append(Cell(facet, x, y, w))
         x, row_h = x + w, max(row_h, h)
-    return done
+    return tuple(out)
 
 
-def _cell(page: Page, facet: Facet, x_mm: float, y_mm: float, w_mm: float, k: float) -> None:
-    d, sketch = page.digest, page.sketch
+def _upright(d: Digest, facet: Facet) -> list[LayLine]:
+    return [ln for ln in lay_lines(d, facet) if ln.upright]
+
+
+def _values(d: Digest, facet: Facet) -> list[float]:
+    s0, _, s1, _ = facet.polygon.bounds
+    return [s1 - s0, *(ln.start_m[0] - s0 for ln in _upright(d, facet))]
+
+
+def _draw(page: Page, cell: Cell, k: float) -> None:
+    d, sketch, facet = page.digest, page.sketch, cell.facet
     s0, t0, s1, t1 = facet.polygon.bounds
-    left = x_mm + (w_mm - k * (s1 - s0)) / 2
-    view = View(left - k * s0, y_mm + ABOVE_MM + k * t1, k)
+    left = cell.x_mm + (cell.width_mm - k * (s1 - s0)) / 2
+    view = View(left - k * s0, cell.y_mm + ABOVE_MM + k * t1, k)
+    middle = cell.x_mm + cell.width_mm / 2
+    bottom, right = view.at(s0, t0)[1], view.at(s1, t0)[0]
+    sketch.write("labels", (middle, cell.y_mm + 5.0), shorten(d.names[facet.id], 4.5, cell.width_mm - 4.0, True), 4.5, "middle", INK, True)
+    size = f"{format_length(s1 - s0, d.system)} × {format_length(t1 - t0, d.system)}"
+    sketch.write("labels", (middle, cell.y_mm + 12.0), size, VALUE_MM, "middle", SOFT)
     draw_facet(sketch, d, facet, view)
     draw_penetrations(sketch, d, facet, view)
     draw_openings(sketch, d, facet, view)
-    bottom = view.at(s0, t0)[1]
-    name = shorten(d.names[facet.id], 4.0, w_mm - 4.0, True)
-    sketch.write("labels", (x_mm + w_mm / 2, y_mm + 5.0), name, 4.0, "middle", INK, True)
-    single(sketch, view.at(s0, t0), view.at(s1, t0), -13.0, s1 - s0, k, d.system, 4.0)
+    marks = [Mark(right, bottom, s1 - s0)]
+    marks += [Mark(view.at(*ln.start_m)[0], view.at(*ln.start_m)[1], ln.start_m[0] - s0) for ln in _upright(d, facet)]
+    row = Row(False, bottom + 13.0, 1, left, cell.x_mm + 2.0, cell.x_mm + cell.width_mm - 2.0, k, d.system, VALUE_MM)
+    running(sketch, row, marks)
     hidden = number_sheets(sketch, d, facet, view, NUMBER_MM)
     narrow = hidden + tuple(i for i in d.lying(facet.id) if i.piece.role is not Role.SHEET)
-    ring = Ring(left, y_mm + ABOVE_MM, left + k * (s1 - s0), bottom, (x_mm + 4.0, y_mm + ABOVE_MM - 6.0, x_mm + w_mm - 4.0, bottom + 8.0), 4.5)
-    number_round(sketch, d, view, ring, narrow)
-    single(sketch, view.at(s1, t0), view.at(s1, t1), -19.0, t1 - t0, k, d.system, 4.0)
+    top = cell.y_mm + ABOVE_MM
+    limits = (cell.x_mm + 2.0, top - 1.5, cell.x_mm + cell.width_mm - 2.0, bottom + 1.5)
+    number_round(sketch, d, view, Ring(left, top, right, bottom, limits, AROUND_MM), narrow)

@@ -13,6 +13,7 @@ from steamwright.covering.model import Piece, Role
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.facet_view import View, parts
 from steamwright.drawing.frame import Page, open_page
+from steamwright.drawing.labels import readable_turn_deg
 from steamwright.drawing.pens import INK, PAPER, SHEET_A, SOFT, TEAL
 from steamwright.drawing.scene import Measure, Sheet, Text
 from steamwright.drawing.text import wrap
@@ -109,6 +110,8 @@ def _fold(d: Digest, piece: Piece, i: int, j: int, ends: Floats) -> tuple[bool, 
     a, b = f.frame.lift(here.at.to_facet(ends)), g.frame.lift(there.at.to_facet(ends))
     together = float(np.abs(a - b).max()) < 2e-3
     angle = math.degrees(math.acos(float(np.clip(-(f.frame.normal @ g.frame.normal), -1.0, 1.0))))
+    if f.id == g.id:
+        return together, 0.0 if here.at.flipped != there.at.flipped else 180.0
     joints = [x for x in d.joints.get(f.id, ()) if g.id in x.facets]
     return together, joints[0].angle_deg if joints else angle
 
@@ -182,6 +185,8 @@ def _template(page: Page, t: Template, x: float, y: float, too_large: bool) -> N
     for poly in parts(whole, "Polygon"):
         sketch.area("pieces", tuple(view.ring(r.coords[:-1]) for r in (poly.exterior, *poly.interiors)), "scissors", SHEET_A)
     for crease in t.creases:
+        if crease.fold and crease.angle_deg == 180.0:
+            continue
         sketch.line("edges", view.at(*crease.start_m), view.at(*crease.end_m), "fold" if crease.fold else "scissors")
     _letter(page, t, view)
 
@@ -196,14 +201,14 @@ def _letter(page: Page, t: Template, view: View) -> None:
         if placed:
             page.sketch.put("labels", placed)
     for crease in t.creases:
-        if not crease.fold:
+        if not crease.fold or crease.angle_deg == 180.0:
             continue
+        words = "pleat" if crease.angle_deg == 0.0 else f"fold {crease.angle_deg:.0f}°"
         (x0, y0), (x1, y1) = view.at(*crease.start_m), view.at(*crease.end_m)
-        turn = math.degrees(math.atan2(y0 - y1, x1 - x0))
-        turn = turn - 180.0 if turn > 90 else turn + 180.0 if turn <= -90 else turn
+        turn = readable_turn_deg(math.degrees(math.atan2(y0 - y1, x1 - x0)))
         a = math.radians(turn)
         spots = [(x0 + q * (x1 - x0), y0 + q * (y1 - y0)) for q in (0.5, 0.7, 0.3)]
-        texts = [Text((x - o * math.sin(a), y - o * math.cos(a)), f"fold {crease.angle_deg:.0f}°", 3.0, "middle", TEAL, turn_deg=turn)
+        texts = [Text((x - o * math.sin(a), y - o * math.cos(a)), words, 3.0, "middle", TEAL, turn_deg=turn)
                  for o in (1.5, -4.5) for x, y in spots]  # fmt: skip
         placed = page.sketch.placer.put(texts, 0.5)
         if placed:
@@ -224,7 +229,7 @@ def _check_bar(page: Page, x_mm: float, y_mm: float) -> None:
 def _legend(page: Page) -> None:
     page.heading("Reading the sheet")
     page.note("Print without fitting to the page. Measure the check bar first.", bold=True)
-    page.note("Full line: cut. Chain line in teal: fold; the angle is measured through the air, 90° is an inside corner, 270° an outside one.")
+    page.note("Full line: cut. Chain line in teal: fold; the angle is measured through the air, 90° is an inside corner, 270° an outside one. Pleat: fold back flat onto itself.")
     page.note("Where a full line runs between two fields, slit along it; the flaps then lie over each other.")
     page.note("Templates show the side that faces the room. Equal pieces are drawn once.")
 

@@ -74,7 +74,7 @@ def _job(page: Page, wide_mm: float) -> None:
     f, job = page.field, page.digest.plan.job
     y = f.y0_mm
     for line in wrap(job.name, 8.0, wide_mm - 4.0, True)[:2]:
-        y += 10.5
+        y += 10.5 if y == f.y0_mm else 14.0
         page.sketch.write("labels", (f.x0_mm, y), line, 8.0, bold=True)
     use = f"{job.use.kind} use, {job.use.place}, code family {job.use.code}"
     page.sketch.write("labels", (f.x0_mm, y + 9.0), use, 4.0, color=SOFT)
