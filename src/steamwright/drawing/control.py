@@ -8,6 +8,7 @@ import numpy as np
 
 from steamwright.drawing.digest import STANDING, Digest
 from steamwright.drawing.lay_lines import lay_lines
+from steamwright.geometry.frame import Floats
 from steamwright.room.model import Facet
 from steamwright.units import INCH_M
 
@@ -18,7 +19,7 @@ CLEAR_M = 0.06
 class Control:
     """The two snapped lines of a facet, in its (s, t). [m]
 
-    ``plumb_from_corner_m`` is measured along the floor line from the facet's lower left corner, ``level_height_m`` is the
+    ``plumb_from_corner_m`` is measured from the facet's left corner, the lower one or, where ``corner`` says so, the upper, ``level_height_m`` is the
     height of the level line over the floor datum z = 0, or over the facet's lowest edge where it does not stand.
     """
 
@@ -26,6 +27,7 @@ class Control:
     plumb_from_corner_m: float
     level_t_m: float
     level_height_m: float
+    corner: str = "lower"
 
 
 def control_lines(d: Digest, facet: Facet) -> Control:
@@ -51,17 +53,26 @@ def control_lines(d: Digest, facet: Facet) -> Control:
     points = np.array(facet.outline_m)
     s0, t0, s1, t1 = (float(v) for v in (*points.min(axis=0), *points.max(axis=0)))
     step = INCH_M if d.system == "inch" else 0.025
-    low = points[points[:, 1] < t0 + 0.02 + 0.02 * (t1 - t0)]
-    corner = float(low[:, 0].min())
+    corner, where = _corner(points, facet.kind in STANDING)
     taken = [s for line in lay_lines(d, facet) if line.upright for s in (line.start_m[0], line.end_m[0])]
-    along = [n * step for n in (12, 16, 20, 24, 8, 6, 30, 4, 3, 2, 1) if n * step < 0.6 * (s1 - s0)]
+    along = [n * step for n in (12, 16, 20, 24, 8, 6, 30, 4, 3, 2, 1) if n * step < 0.6 * (s1 - s0) and corner + n * step < s1]
     clear = [a for a in along if all(abs(corner + a - s) > CLEAR_M for s in taken)]
-    from_corner = (clear or along or [0.0])[0]
+    across = (clear or along or [0.0])[0]
     rise = facet.frame.v[2]
     if facet.kind in STANDING and rise > 0.5:
         z0 = facet.frame.origin_m[2]
         low_z, high_z = z0 + t0 * rise, z0 + t1 * rise
         height = next((n * step for n in (48, 36, 24, 12, 6) if low_z + 0.1 < n * step < high_z - 0.1), low_z)
-        return Control(corner + from_corner, from_corner, (height - z0) / rise, height)
+        return Control(corner + across, across, (height - z0) / rise, height)
     up = next((n * step for n in (12, 6, 4, 3, 2, 1) if n * step < 0.4 * (t1 - t0)), 0.0)
-    return Control(corner + from_corner, from_corner, t0 + up, up)
+    return Control(corner + across, across, t0 + up, up, where)
+
+
+def _corner(points: Floats, standing: bool) -> tuple[float, str]:
+    """Where the left end of the lower edge lies, or of the upper one on a lying facet that ends below in a point. [m]"""
+    t0, t1 = float(points[:, 1].min()), float(points[:, 1].max())
+    slack = 0.02 + 0.02 * (t1 - t0)
+    low, high = points[points[:, 1] < t0 + slack], points[points[:, 1] > t1 - slack]
+    if not standing and float(np.ptp(low[:, 0])) < 0.1 < float(np.ptp(high[:, 0])):
+        return float(high[:, 0].min()), "upper"
+    return float(low[:, 0].min()), "lower"

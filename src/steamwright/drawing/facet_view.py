@@ -320,20 +320,27 @@ def _strip(sketch: Sketch, ring: Ring, side: str, entries: list[tuple[Paper, str
     entries.sort(key=lambda e: e[0][axis])
     lo, hi = (ring.limits[1], ring.limits[3]) if upright else (ring.limits[0], ring.limits[2])
     h, gap = ring.height_mm, RANK_GAP_MM
-    widths = [width_mm(mark, h, True) for _, mark in entries]
-    needed = sum((h if upright else w) + gap for w in widths)
-    if needed > hi - lo:
+    if _needed(entries, h, gap, upright) > hi - lo:
         h, gap = max(4.0, 0.7 * h), 0.7 * gap
-        widths = [width_mm(mark, h, True) for _, mark in entries]
-        needed = sum((h if upright else w) + gap for w in widths)
-    ranks = max(1, math.ceil(needed / (hi - lo)))
-    depth = max(widths, default=0.0) + 4.0 if upright else h + 3.0
+    heights = [_height(mark, h) for _, mark in entries]
+    ranks = max(1, math.ceil(_needed(entries, h, gap, upright) / (hi - lo)))
+    depth = max((width_mm(m, k, True) for (_, m), k in zip(entries, heights, strict=True)), default=0.0) + 3.0 if upright else h + 3.0
     for rank in range(ranks):
-        mine = entries[rank::ranks]
-        sizes = [h if upright else w for w in widths[rank::ranks]]
-        middles = spread([e[0][axis] for e in mine], sizes, lo, hi, gap)
-        for (foot, mark), middle in zip(mine, middles, strict=True):
-            _letter(sketch, ring, side, foot, mark, middle, h, rank * depth)
+        mine = list(zip(entries, heights, strict=True))[rank::ranks]
+        sizes = [k if upright else width_mm(mark, k, True) for (_, mark), k in mine]
+        middles = spread([e[0][axis] for e, _ in mine], sizes, lo, hi, gap)
+        for ((foot, mark), k), middle in zip(mine, middles, strict=True):
+            _letter(sketch, ring, side, foot, mark, middle, k, rank * depth)
+
+
+def _height(mark: str, height_mm: float) -> float:
+    """Numbers of wholly covered pieces, in brackets, are smaller."""
+    return 0.75 * height_mm if mark.startswith("(") else height_mm
+
+
+def _needed(entries: list[tuple[Paper, str]], height_mm: float, gap_mm: float, upright: bool) -> float:
+    heights = [_height(mark, height_mm) for _, mark in entries]
+    return sum((h if upright else width_mm(mark, h, True)) + gap_mm for (_, mark), h in zip(entries, heights, strict=True))
 
 
 def _letter(sketch: Sketch, ring: Ring, side: str, foot: Paper, mark: str, middle_mm: float, h: float, off_mm: float) -> None:

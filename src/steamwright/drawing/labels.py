@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 
 from steamwright.drawing.scene import Text
@@ -154,6 +155,42 @@ def spread(wanted_mm: Sequence[float], sizes_mm: Sequence[float], low_mm: float,
     top = max(low_mm, high_mm - total)
     starts = [min(max(mean, low_mm), top) for mean, count in blocks for _ in range(count)]
     return tuple(s + o for s, o in zip(starts, offsets, strict=True))
+
+
+def outward_first(texts: Iterable[Text], x_mm: float, y_mm: float, center_x_mm: float, center_y_mm: float) -> list[Text]:
+    """Sort candidates round a point so that those away from a centre come first, near before far.
+
+    Parameters
+    ----------
+    texts : iterable of Text
+        Candidates.
+    x_mm : float
+        The point. [mm]
+    y_mm : float
+        The point. [mm]
+    center_x_mm : float
+        The centre. [mm]
+    center_y_mm : float
+        The centre. [mm]
+
+    Returns
+    -------
+    texts : list of Text
+        The same candidates.
+
+    References
+    ----------
+    own derivation
+    """
+    cx, cy = center_x_mm - x_mm, center_y_mm - y_mm
+
+    def cost(text: Text) -> tuple[bool, float]:
+        x0, y0, x1, y1 = text_box(text).bounds()
+        px, py = (x0 + x1) / 2 - x_mm, (y0 + y1) / 2 - y_mm
+        away = math.hypot(px, py)
+        return px * cx + py * cy > -0.3 * away * math.hypot(cx, cy), away
+
+    return sorted(texts, key=cost)
 
 
 def around(x_mm: float, y_mm: float, content: str, height_mm: float, reach_mm: float, **look: object) -> tuple[Text, ...]:

@@ -11,7 +11,7 @@ from steamwright.drawing.digest import Digest
 from steamwright.drawing.dimension import Mark, Row, arrow, running, slope_text
 from steamwright.drawing.facet_view import View, leader
 from steamwright.drawing.frame import Page, choose_scale, missing, open_page, scale_note
-from steamwright.drawing.labels import around, padded, readable_turn_deg, upright_box
+from steamwright.drawing.labels import around, outward_first, padded, readable_turn_deg, upright_box
 from steamwright.drawing.pens import INK, PAPER, SHEET_A, SHEET_B, SOFT, TEAL
 from steamwright.drawing.scene import Sheet, Text
 from steamwright.drawing.text import text_box
@@ -124,8 +124,8 @@ def _heights(page: Page, view: View, points: np.ndarray) -> None:
         seen.add(key)
         px, py = view.at(float(x), float(-y))
         cx, cy = view.at(float(c[0]), float(c[1]))
-        texts = sorted(around(px, py, format_length(float(z), page.digest.system), 5.0, 5.0, bold=True),
-                       key=lambda t: (t.at_mm[0] - px) * (cx - px) + (t.at_mm[1] - py) * (cy - py) > 0)  # fmt: skip
+        content = format_length(float(z), page.digest.system)
+        texts = outward_first(around(px, py, content, 5.0, 5.0, bold=True), px, py, cx, cy)
         placed = page.sketch.placer.put(texts, 0.9)
         page.sketch.circle("marks", (px, py), 0.9, None, INK)
         if placed:

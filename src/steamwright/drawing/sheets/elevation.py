@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,6 +12,8 @@ from steamwright.drawing.control import Control, control_lines
 from steamwright.drawing.digest import STANDING, Digest
 from steamwright.drawing.dimension import Mark, Row, arrow, row_depth_mm, running
 from steamwright.drawing.facet_view import (
+    NUMBER_MM,
+    RANK_GAP_MM,
     SCREWED_LATER,
     Ring,
     View,
@@ -32,6 +35,8 @@ from steamwright.units import format_length
 SIDE_MM = 46.0
 RING_WIDE_MM = 38.0
 RING_TALL_MM = 16.0
+RANK_MM = 30.0
+OVER_MM = 45.0
 FOOT_MM = 15.0
 
 
@@ -64,11 +69,14 @@ def elevation(d: Digest, facet: Facet, name: str, number: str) -> Sheet:
     page = open_page(d, name, number, title + (", seen looking up" if overhead else ", seen from inside"))
     rows = _rows(page, facet, control)
     view, label = _fit(page, facet, rows)
+    if (ranks := _ranks(page, facet, view)) > 1:
+        rows = replace(rows, ring_mm=RING_WIDE_MM + RANK_MM * (ranks - 1))
+        view, label = _fit(page, facet, rows)
     draw_facet(page.sketch, d, facet, view)
     scale_note(page, view.scale_mm_per_m, label)
     _draw_dimensions(page, facet, view, control, rows)
     draw_penetrations(page.sketch, d, facet, view)
-    _draw_control(page, facet, view, control)
+    _draw_control(page, facet, view, control, rows)
     draw_openings(page.sketch, d, facet, view)
     covered = number_sheets(page.sketch, d, facet, view)
     narrow = covered + tuple(x for x in d.lying(facet.id) if x.piece.role is not Role.SHEET)
@@ -82,11 +90,12 @@ def elevation(d: Digest, facet: Facet, name: str, number: str) -> Sheet:
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """Depth of the level rows of dimensions: over the facet, under it, and the row of pipe centres. [mm]"""
+    """Depth of the level rows of dimensions over and under the facet and of pipe centres, and width of the ring at its sides. [mm]"""
 
     top_mm: float
     bottom_mm: float
     pipes_mm: float
+    ring_mm: float
 
 
 def _rows(page: Page, facet: Facet, c: Control) -> Rows:
@@ -100,15 +109,27 @@ def _rows(page: Page, facet: Facet, c: Control) -> Rows:
         row_depth_mm([*sides, *(ln.end_m[0] - c.plumb_s_m for ln in upright)], room, d.system),
         row_depth_mm([*sides, *(ln.start_m[0] - c.plumb_s_m for ln in upright)], room, d.system),
         row_depth_mm(pipes, room, d.system),
+        RING_WIDE_MM,
     )
+
+
+def _ranks(page: Page, facet: Facet, view: View) -> int:
+    """In how many ranks the numbers of narrow pieces stand at one side."""
+    narrow = {x.piece.id for x in page.digest.lying(facet.id) if x.piece.role is not Role.SHEET or x.polygon.area < 0.15 * facet.area_m2}
+    _, t0, _, t1 = facet.polygon.bounds
+    tall, one_side = (t1 - t0) * view.scale_mm_per_m, 0.6 * len(narrow)
+    if one_side * (NUMBER_MM + RANK_GAP_MM) <= tall:
+        return 1
+    return min(2, math.ceil(one_side * 0.7 * (NUMBER_MM + RANK_GAP_MM) / (tall + 2 * OVER_MM)))
 
 
 def _fit(page: Page, facet: Facet, rows: Rows) -> tuple[View, str]:
     """Scale and place of the facet in the middle of the field, with room for the rows of dimensions."""
     f = page.field
     s0, t0, s1, t1 = facet.polygon.bounds
+    wide = rows.ring_mm
     top, bottom = rows.top_mm + RING_TALL_MM, rows.bottom_mm + rows.pipes_mm + RING_TALL_MM + FOOT_MM
-    k, label = choose_scale(page.digest, s1 - s0, t1 - t0, f.width_mm - 2 * (SIDE_MM + RING_WIDE_MM), f.height_mm - top - bottom)
+    k, label = choose_scale(page.digest, s1 - s0, t1 - t0, f.width_mm - 2 * (SIDE_MM + wide), f.height_mm - top - bottom)
     x = (f.x0_mm + f.x1_mm) / 2 - k * (s0 + s1) / 2
     y = (f.y0_mm + top + f.y1_mm - bottom) / 2 + k * (t0 + t1) / 2
     return View(x, y, k), label
@@ -117,17 +138,35 @@ def _fit(page: Page, facet: Facet, rows: Rows) -> tuple[View, str]:
 def _ring(page: Page, facet: Facet, view: View) -> Ring:
     s0, t0, s1, t1 = facet.polygon.bounds
     (x0, y1), (x1, y0) = view.at(s0, t0), view.at(s1, t1)
-    f = page.field
-    return Ring(x0, y0, x1, y1, (f.x0_mm + SIDE_MM, y0 - 1.5, f.x1_mm - SIDE_MM, y1 + 1.5))
+    f, needed = page.field, _ranks(page, facet, view) * (y1 - y0) + 3.0
+    narrow = [x for x in page.digest.lying(facet.id) if x.piece.role is not Role.SHEET]
+    low, high = y0 - 1.5, y1 + 1.5
+    if len(narrow) * 0.6 * (NUMBER_MM + RANK_GAP_MM) > needed:
+        low, high = _free_column(page, (x0, x1), low, -1.0, f.y0_mm + 24.0), _free_column(page, (x0, x1), high, 1.0, f.y1_mm - FOOT_MM)
+    return Ring(x0, y0, x1, y1, (f.x0_mm + SIDE_MM, low, f.x1_mm - SIDE_MM, high))
 
 
-def _draw_control(page: Page, facet: Facet, view: View, c: Control) -> None:
+def _free_column(page: Page, sides_mm: tuple[float, float], from_mm: float, way: float, end_mm: float) -> float:
+    """How far beside a facet the strips for numbers can go on past its upper or lower end."""
+    at = from_mm
+    for _ in range(int(OVER_MM / 5.0)):
+        y = at + 5.0 * way
+        top, bottom = min(at, y), max(at, y)
+        left, right = sides_mm
+        boxes = (upright_box(left - RING_WIDE_MM + 2.0, top, left - 5.0, bottom), upright_box(right + 5.0, top, right + RING_WIDE_MM - 2.0, bottom))
+        if (y - end_mm) * way > 0 or not all(page.sketch.placer.is_free(b) for b in boxes):
+            break
+        at = y
+    return at
+
+
+def _draw_control(page: Page, facet: Facet, view: View, c: Control, rows: Rows) -> None:
     s0, t0, s1, t1 = facet.polygon.bounds
     sketch = page.sketch
     (x, y_low), (_, y_high) = view.at(c.plumb_s_m, t0), view.at(c.plumb_s_m, t1)
     (x_left, y), (x_right, _) = view.at(s0, c.level_t_m), view.at(s1, c.level_t_m)
     sketch.line("control", (x, y_low + RING_TALL_MM), (x, y_high - RING_TALL_MM), "control")
-    sketch.line("control", (x_left - RING_WIDE_MM, y), (x_right + RING_WIDE_MM, y), "control")
+    sketch.line("control", (x_left - rows.ring_mm, y), (x_right + rows.ring_mm, y), "control")
     words = ("plumb", "level") if facet.kind in STANDING else ("line 1", "line 2")
     along = [y_high + a * (y_low - y_high) for a in (0.3, 0.2, 0.7, 0.8, 0.6, 0.4, 0.12)]
     across = [x_left + a * (x_right - x_left) for a in (0.7, 0.8, 0.6, 0.88, 0.5, 0.4, 0.3, 0.2)]
@@ -154,10 +193,10 @@ def _draw_dimensions(page: Page, facet: Facet, view: View, c: Control, rows: Row
     ):
         running(page.sketch, Row(False, line_mm, side, x_plumb, low, high, k, d.system), marks)
     heights = [_up(view, c, ln.start_m) for ln in level] + [_up(view, c, (s0, t)) for t in _edge_heights(facet, s0)]
-    running(page.sketch, Row(True, left - RING_WIDE_MM, -1, y_level, top, bottom, k, d.system), heights)
+    running(page.sketch, Row(True, left - rows.ring_mm, -1, y_level, top, bottom, k, d.system), heights)
     right_marks = [_up(view, c, ln.end_m) for ln in level] + [_up(view, c, (s1, t)) for t in _edge_heights(facet, s1)]
     right_marks += [_up(view, c, p.center_m, "center") for p in d.penetrations.get(facet.id, ())]
-    running(page.sketch, Row(True, right + RING_WIDE_MM, 1, y_level, top, bottom, k, d.system), right_marks)
+    running(page.sketch, Row(True, right + rows.ring_mm, 1, y_level, top, bottom, k, d.system), right_marks)
 
 
 def _across(view: View, c: Control, point: tuple[float, float], pen: str) -> Mark:
@@ -262,7 +301,7 @@ def _column(page: Page, facet: Facet, c: Control) -> None:
         page.note(f"Plumb: {format_length(c.plumb_from_corner_m, d.system)} from the lower left corner, then straight up.")
         page.note(f"Level: {format_length(c.level_height_m, d.system)} above the floor datum (0).")
     else:
-        page.note(f"Line 1: {format_length(c.plumb_from_corner_m, d.system)} from the left corner at the bottom of this sheet.")
+        page.note(f"Line 1: {format_length(c.plumb_from_corner_m, d.system)} from the {c.corner} left corner of this drawing.")
         page.note(f"Line 2: square to it, {format_length(c.level_height_m, d.system)} up this sheet from its lowest edge.")
     page.heading("Reading the sheet")
     same = all(p.place_no == int("".join(ch for ch in d.marks[p.id] if ch.isdigit()) or -1) for p in d.pieces.values())
@@ -272,13 +311,26 @@ def _column(page: Page, facet: Facet, c: Control) -> None:
     later = [p for p in d.penetrations.get(facet.id, ()) if p.kind in SCREWED_LATER]
     if later:
         page.note("Diagonal crosses: screws that come later. Drive screws only there.", bold=True)
+    _setting_order(page, facet)
+
+
+def _setting_order(page: Page, facet: Facet) -> None:
+    """All pieces on the facet in the order in which they are set; corner pieces in one paragraph where rows get many."""
+    d = page.digest
     page.heading("Set in this order")
-    rows = [_row(d, facet, lying.piece.id) for lying in sorted(d.lying(facet.id), key=lambda x: (x.piece.place_no, x.piece.id))]
-    rows = list(dict.fromkeys(rows))
-    height = 3.0 if page.room_mm() > len(rows) * 5.6 + 6.0 else 2.5
-    written = page.table(rows, (0.0, 13.0, 30.0, 62.0), height, bold_first=True)
-    if written < len(rows):
-        page.note(f"and {len(rows) - written} more: " + ", ".join(r[0] for r in rows[written:]), 2.5)
+    order = sorted({x.piece.id: x.piece for x in d.lying(facet.id)}.values(), key=lambda p: (p.place_no, p.id))
+    crowded = page.room_mm() < len(order) * 5.6 + 4.0
+    listed = [p for p in order if not (crowded and p.role is Role.CORNER_PIECE)]
+    last = [d.marks[p.id] for p in order if p not in listed]
+    foot = page.foot_mm
+    page.foot_mm -= 8.0 + 4.4 * (1 + len(last) // 7) if last else 0.0
+    height = 3.0 if page.room_mm() > len(listed) * 5.6 + 4.0 else 2.5
+    rows = [_row(d, facet, p.id) for p in listed]
+    written = page.table(rows, (0.0, 13.0, 24.0, 52.0), height, bold_first=True)
+    page.foot_mm = foot
+    rest = [r[0] for r in rows[written:]] + last
+    if rest:
+        page.note("then " + ", ".join(rest), 2.5)
 
 
 def _row(d: Digest, facet: Facet, piece_id: str) -> tuple[str, ...]:

@@ -10,10 +10,9 @@ from steamwright.drawing.digest import Digest
 from steamwright.drawing.dimension import Mark, Row, arrow, running, slope_text
 from steamwright.drawing.facet_view import View, leader
 from steamwright.drawing.frame import Page, choose_scale, missing, open_page, scale_note
-from steamwright.drawing.labels import around, readable_turn_deg, upright_box
+from steamwright.drawing.labels import around, outward_first, readable_turn_deg, upright_box
 from steamwright.drawing.pens import INK, PAPER, SHEET_A, SOFT, WASH
 from steamwright.drawing.scene import Sheet, Text
-from steamwright.drawing.text import text_box
 from steamwright.room.model import FacetKind
 from steamwright.units import FOOT_M, format_length
 
@@ -130,15 +129,9 @@ def _heights(page: Page, view: View) -> None:
     for h in report.heights:
         x, y = view.at(h.x_m, h.y_m)
         page.sketch.circle("marks", (x, y), 0.9, None, INK)
-
-        def inward(text: Text, x: float = x, y: float = y) -> tuple[bool, float]:
-            x0, y0, x1, y1 = text_box(text).bounds()
-            px, py = (x0 + x1) / 2 - x, (y0 + y1) / 2 - y
-            return px * (mx - x) + py * (my - y) > 0, math.hypot(px, py)
-
         name = f"{h.at} " if h.at in stations else ""
         content = name + format_length(h.over_drain_m, d.system)
-        placed = page.sketch.placer.put(sorted(around(x, y, content, 5.0, 5.0, bold=True), key=inward), 0.9, limits)
+        placed = page.sketch.placer.put(outward_first(around(x, y, content, 5.0, 5.0, bold=True), x, y, mx, my), 0.9, limits)
         if placed:
             leader(page.sketch, placed, (x, y))
             page.sketch.plate("labels", placed, 0.7, PAPER)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from steamwright.covering.model import Role
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.dimension import Mark, Row, row_depth_mm, running
-from steamwright.drawing.facet_view import Ring, View, draw_facet, draw_openings, draw_penetrations, number_round, number_sheets
+from steamwright.drawing.facet_view import RANK_GAP_MM, Ring, View, draw_facet, draw_openings, draw_penetrations, number_round, number_sheets
 from steamwright.drawing.frame import INCH_SCALES, METRIC_SCALES, Field, Page, open_page, scale_note, shorten
 from steamwright.drawing.lay_lines import LayLine, lay_lines
 from steamwright.drawing.pens import INK, SOFT
@@ -17,6 +18,8 @@ from steamwright.room.model import Facet
 from steamwright.units import format_length
 
 SIDE_MM = 30.0
+UP_MM = 6.0
+DOWN_MM = 6.0
 LEAST_WIDE_MM = 80.0
 ABOVE_MM = 27.0
 BELOW_MM = 15.0
@@ -98,15 +101,23 @@ def _shelves(d: Digest, field: Field, facets: Sequence[Facet], k: float) -> tupl
     out: list[Cell] = []
     for facet in order:
         s0, t0, s1, t1 = facet.polygon.bounds
-        w = max((s1 - s0) * k + 2 * SIDE_MM, LEAST_WIDE_MM)
+        w = max((s1 - s0) * k + 2 * _side_mm(d, facet, k), LEAST_WIDE_MM)
         h = (t1 - t0) * k + ABOVE_MM + BELOW_MM + row_depth_mm(_values(d, facet), w - 4.0, d.system, VALUE_MM)
-        if x + w > field.x1_mm and x > field.x0_mm:
-            x, y, row_h = field.x0_mm, y + row_h, 0.0
-        if out and (y + h > field.y1_mm + 1.0 or w > field.width_mm):
+        wrapped = x + w > field.x1_mm and x > field.x0_mm
+        at_x, at_y = (field.x0_mm, y + row_h) if wrapped else (x, y)
+        if out and (at_y + h > field.y1_mm + 1.0 or w > field.width_mm):
             continue
-        out.append(Cell(facet, x, y, w))
-        x, row_h = x + w, max(row_h, h)
+        out.append(Cell(facet, at_x, at_y, w))
+        x, y, row_h = at_x + w, at_y, h if wrapped else max(row_h, h)
     return tuple(out)
+
+
+def _side_mm(d: Digest, facet: Facet, k: float) -> float:
+    """Room at either side for the numbers of narrow pieces, in as many ranks as they need. [mm]"""
+    _, t0, _, t1 = facet.polygon.bounds
+    one_side = (len(d.patches.get(facet.id, ())) + 1) // 2
+    ranks = max(1, math.ceil(one_side * (AROUND_MM + RANK_GAP_MM) / ((t1 - t0) * k + UP_MM + DOWN_MM)))
+    return 12.0 + 18.0 * min(ranks, 3)
 
 
 def _upright(d: Digest, facet: Facet) -> list[LayLine]:
@@ -138,5 +149,5 @@ def _draw(page: Page, cell: Cell, k: float) -> None:
     hidden = number_sheets(sketch, d, facet, view, NUMBER_MM)
     narrow = hidden + tuple(i for i in d.lying(facet.id) if i.piece.role is not Role.SHEET)
     top = cell.y_mm + ABOVE_MM
-    limits = (cell.x_mm + 2.0, top - 1.5, cell.x_mm + cell.width_mm - 2.0, bottom + 1.5)
+    limits = (left - 3.0, top - UP_MM, right + 3.0, bottom + DOWN_MM)
     number_round(sketch, d, view, Ring(left, top, right, bottom, limits, AROUND_MM), narrow)

@@ -22,6 +22,8 @@ from steamwright.units import INCH_M, format_length
 
 FULL_SIZE = 1000.0
 ON_EDGE_M = 2e-4
+ALIKE_M = 1e-3
+Shape = list[Polygon]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,13 +63,18 @@ def templates_of(d: Digest) -> tuple[Template, ...]:
     ----------
     own derivation
     """
-    groups: dict[tuple[object, ...], list[Piece]] = {}
+    groups: list[tuple[Shape, list[Piece]]] = []
     for p in d.pieces.values():
         if p.role in (Role.CORNER_PIECE, Role.COLLAR) and p.blank_m and all(q.at for q in p.patches) and len(p.patches) > 1:
-            groups.setdefault(_shape(p), []).append(p)
+            shape = _shape(p)
+            same = next((g for s, g in groups if _alike(s, shape)), None)
+            if same is None:
+                groups.append((shape, [p]))
+            else:
+                same.append(p)
     return tuple(
         Template(g[0], _on_blank(g[0]), _creases(d, g[0]), tuple(d.marks[p.id] for p in g))
-        for g in sorted(groups.values(), key=lambda g: g[0].place_no)
+        for g in sorted((g for _, g in groups), key=lambda g: g[0].place_no)
     )
 
 
@@ -80,11 +87,13 @@ def _on_blank(piece: Piece) -> tuple[Polygon, ...]:
     return tuple(out)
 
 
-def _shape(piece: Piece) -> tuple[object, ...]:
-    def corners(p: Polygon) -> tuple[tuple[int, int], ...]:
-        return tuple(sorted((round(x * 2000), round(y * 2000)) for x, y in p.exterior.coords[:-1]))
+def _shape(piece: Piece) -> Shape:
+    return sorted(_on_blank(piece), key=lambda p: (round(p.centroid.x, 2), round(p.centroid.y, 2)))
 
-    return tuple(sorted(corners(p) for p in _on_blank(piece)))
+
+def _alike(a: Shape, b: Shape) -> bool:
+    """Whether one template serves for both: no edge of a patch lies farther apart than a pencil line."""
+    return len(a) == len(b) and all(shapely.hausdorff_distance(p.boundary, q.boundary) < ALIKE_M for p, q in zip(a, b, strict=True))
 
 
 def _creases(d: Digest, piece: Piece) -> tuple[Crease, ...]:
