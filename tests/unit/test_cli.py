@@ -41,7 +41,7 @@ def test_plan_ends_right(monkeypatch: pytest.MonkeyPatch, built: Plan, tmp_path:
     code, out, err = run(monkeypatch, built, (finding(Verdict.PASS),), "plan", str(ALCOVE), "--out", str(tmp_path / "o"))
     assert (code, err) == (0, "")
     assert (tmp_path / "o" / "plan.json").read_bytes() == b"{}"
-    for word in ("room", "areas", "pieces", "rolls", "laps", "findings", "1 holds", "1 files written"):
+    for word in ("room", "areas", "pieces", "rolls", "laps", "findings", "1 holds", "1 file written"):
         assert word in out
     assert "fails first" not in out
 

@@ -153,11 +153,11 @@ def _plan(text: str, out: Path, machine: bool, tell: Callable[[str], None]) -> i
     else:
         from rich.console import Console
 
-        from steamwright.cli.screen import show_summary
+        from steamwright.cli.screen import counted, show_summary
 
         console = Console(highlight=False)
         show_summary(console, summary)
-        console.print(f"{len(files)} files written to {out}", style="dim", markup=False)
+        console.print(f"{counted(len(files), 'file')} written to {out}", style="dim", markup=False, soft_wrap=True)
     return code
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -34,7 +35,7 @@ STYLES = {
     Verdict.PASS: "cyan",
     Verdict.NOT_APPLICABLE: "dim",
 }
-ROLES = {"sheet": "sheets", "band": "bands", "corner_piece": "corner pieces", "collar": "collars"}
+ROLES = {"sheet": "sheet", "band": "band", "corner_piece": "corner piece", "collar": "collar"}
 
 
 @contextmanager
@@ -83,7 +84,7 @@ def show_summary(console: Console, summary: dict[str, Any]) -> None:
     rows = [("room", f"{format_volume(summary['volume_m3'], system)} of air inside the membrane")]
     rows += [("areas", ", ".join(f"{kind.replace('_', ' ')} {format_area(area, system)}" for kind, area in summary["areas_m2"].items()))]
     rows += [
-        ("pieces", ", ".join(f"{summary['pieces'][role]} {word}" for role, word in ROLES.items() if role in summary["pieces"]) or "none")
+        ("pieces", ", ".join(counted(summary["pieces"][role], word) for role, word in ROLES.items() if role in summary["pieces"]) or "none")
     ]
     rows += [("rolls", _rolls(summary["rolls"], system)), ("laps", _laps(summary, system)), ("findings", _verdicts(summary["findings"]))]
     first = summary["fails_first"]
@@ -108,7 +109,9 @@ def _laps(summary: dict[str, Any], system: System) -> str:
         return f"not lap-tight at any lap; {required} required"
     spare = summary["spare_m"]
     verdict = f"{format_length(spare, system)} to spare" if summary["tight"] else f"{format_length(-spare, system)} short"
-    where = f", least at {summary['least_lap_where']}" if summary["least_lap_where"] else ""
+    # The proof says the lap again before its place.
+    place = re.sub(r"^lap of [^:]*: ", "", summary["least_lap_where"])
+    where = f"; least at {place}" if place else ""
     return f"least {format_length(summary['least_lap_m'], system)} of {required} required, {verdict}{where}"
 
 
@@ -143,6 +146,28 @@ def show_findings(console: Console, findings: tuple[Finding, ...]) -> None:
             console.print(Padding(Text(f"{finding.rule}: {_grounds(finding)}", style="dim"), (0, 0, 0, 4), expand=False))
     console.print(_verdicts(counts), markup=False)
     console.print("Local codes and the authority having jurisdiction decide.", style="dim")
+
+
+def counted(number: int, noun: str) -> str:
+    """Put a number before a noun.
+
+    Parameters
+    ----------
+    number : int
+        How many.
+    noun : str
+        The noun in the singular.
+
+    Returns
+    -------
+    text : str
+        Such as ``1 sheet`` or ``20 sheets``.
+
+    References
+    ----------
+    own derivation
+    """
+    return f"{number} {noun}{'' if number == 1 else 's'}"
 
 
 def placed(where: str, sentence: str) -> str:
@@ -190,7 +215,7 @@ def show_mistakes(console: Console, file: str, mistakes: Sequence[Mistake]) -> N
     own derivation
     """
     count = len(mistakes)
-    console.print(Text(f"{file}: {count} mistake{'s' if count != 1 else ''}", style="bold red"), soft_wrap=True)
+    console.print(Text(f"{file}: {counted(count, 'mistake')}", style="bold red"), soft_wrap=True)
     for mistake in mistakes:
         place = (f"line {mistake.line}" if mistake.line else "") + (f"  {mistake.path}" if mistake.path else "")
         console.print(Text(place.strip() or "the file", style="bold"))
