@@ -52,7 +52,7 @@ def test_plan_ends_with_a_failure_and_still_writes(monkeypatch: pytest.MonkeyPat
     assert code == 1
     assert "fails first" in out
     assert "R-3 is judged." in out
-    assert "2 fails" in out
+    assert "2 fail" in out
     assert (tmp_path / "plan.json").exists()
 
 

@@ -27,6 +27,7 @@ WORDS = {
     Verdict.PASS: "holds",
     Verdict.NOT_APPLICABLE: "does not apply",
 }
+SEVERAL = WORDS | {Verdict.FAIL: "fail", Verdict.PASS: "hold", Verdict.NOT_APPLICABLE: "do not apply"}
 STYLES = {
     Verdict.FAIL: "bold red",
     Verdict.MARGINAL: "yellow",
@@ -116,7 +117,8 @@ def _laps(summary: dict[str, Any], system: System) -> str:
 
 
 def _verdicts(counts: dict[str, int]) -> str:
-    return ", ".join(f"{counts[verdict.value]} {word}" for verdict, word in WORDS.items() if counts.get(verdict.value)) or "none"
+    said = [(counts.get(verdict.value, 0), WORDS[verdict], SEVERAL[verdict]) for verdict in WORDS]
+    return ", ".join(f"{n} {one if n == 1 else several}" for n, one, several in said if n) or "none"
 
 
 def show_findings(console: Console, findings: tuple[Finding, ...]) -> None:
