@@ -1,0 +1,1 @@
+"""Flat things in the room."""
