@@ -1,0 +1,1 @@
+"""Where drawings are written to."""
