@@ -1,0 +1,1 @@
+"""Blanks cut from stock."""
