@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from steamwright.drawing.digest import STANDING, Digest
-from steamwright.drawing.lay_lines import lay_lines
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import Facet
 from steamwright.units import INCH_M
@@ -19,8 +18,9 @@ CLEAR_M = 0.06
 class Control:
     """The two snapped lines of a facet, in its (s, t). [m]
 
-    ``plumb_from_corner_m`` is measured from the facet's left corner, the lower one or, where ``corner`` says so, the upper, ``level_height_m`` is the
-    height of the level line over the floor datum z = 0, or over the facet's lowest edge where it does not stand.
+    ``plumb_from_corner_m`` is measured from the facet's left corner, the lower one or, where ``corner`` says so, the upper;
+    ``level_height_m`` is the height of the level line over the floor datum z = 0, or over the facet's lowest edge where it
+    does not stand.
     """
 
     plumb_s_m: float
@@ -54,7 +54,7 @@ def control_lines(d: Digest, facet: Facet) -> Control:
     s0, t0, s1, t1 = (float(v) for v in (*points.min(axis=0), *points.max(axis=0)))
     step = INCH_M if d.system == "inch" else 0.025
     corner, where = _corner(points, facet.kind in STANDING)
-    taken = [s for line in lay_lines(d, facet) if line.upright for s in (line.start_m[0], line.end_m[0])]
+    taken = [s for line in d.lay_lines(facet.id) if line.upright for s in (line.start_m[0], line.end_m[0])]
     along = [n * step for n in (12, 16, 20, 24, 8, 6, 30, 4, 3, 2, 1) if n * step < 0.6 * (s1 - s0) and corner + n * step < s1]
     clear = [a for a in along if all(abs(corner + a - s) > CLEAR_M for s in taken)]
     across = (clear or along or [0.0])[0]

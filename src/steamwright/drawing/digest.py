@@ -11,6 +11,7 @@ import shapely
 from shapely import Polygon
 
 from steamwright.covering.model import Patch, Piece, Role
+from steamwright.drawing.lay_lines import LayLine, lay_lines
 from steamwright.drawing.scene import Paper
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Joint, Penetration, Rim
 from steamwright.units import System
@@ -57,12 +58,19 @@ class Digest:
     penetrations: dict[str, tuple[Penetration, ...]]
     names: dict[str, str]
     _lying: dict[str, tuple[Lying, ...]] = field(default_factory=dict)
+    _lay_lines: dict[str, tuple[LayLine, ...]] = field(default_factory=dict)
 
     def lying(self, facet_id: str) -> tuple[Lying, ...]:
         """The patches on a facet, lowest first; worked out once."""
         if facet_id not in self._lying:
             self._lying[facet_id] = _layers(self, facet_id)
         return self._lying[facet_id]
+
+    def lay_lines(self, facet_id: str) -> tuple[LayLine, ...]:
+        """The lay lines of a facet; worked out once."""
+        if facet_id not in self._lay_lines:
+            self._lay_lines[facet_id] = lay_lines(self.facets[facet_id], self.patches.get(facet_id, ()))
+        return self._lay_lines[facet_id]
 
     def main_facets(self) -> tuple[Facet, ...]:
         """Facets that get a sheet of their own: walls, columns and ceilings made tight by pieces or otherwise."""
@@ -77,7 +85,6 @@ class Digest:
     def neighbour(self, joint: Joint, facet_id: str) -> Facet:
         """The facet on the other side of a joint."""
         return self.facets[joint.facets[1] if joint.facets[0] == facet_id else joint.facets[0]]
-
 
     def crossing(self, joint: Joint) -> tuple[str, ...]:
         """Pieces that lie on both facets of a joint and meet along at least 20 mm of it, uppermost first."""

@@ -266,7 +266,7 @@ def _beside(a: Paper, b: Paper, content: str, height_mm: float) -> list[Text]:
     ux, uy, vx, vy = math.cos(t), -math.sin(t), -math.sin(t), -math.cos(t)
     w, length = width_mm(content, height_mm), math.hypot(b[0] - a[0], b[1] - a[1])
     mx, my = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
-    out = []
+    out: list[Text] = []
     for off in (1.3, -1.3 - height_mm, 2.6 + height_mm, -2.6 - 2 * height_mm):
         shifts = [0.0, length * 0.2, -length * 0.2] if w < length - 7.0 else [0.0, (length + w) / 2 + 3.0, -(length + w) / 2 - 3.0]
         out.extend(Text((mx + ux * s + vx * off, my + uy * s + vy * off), content, height_mm, "middle", turn_deg=turn) for s in shifts)

@@ -6,23 +6,27 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
 
 from steamwright.covering.model import Role
 from steamwright.drawing.digest import Digest, Lying
+from steamwright.drawing.keep_out import SCREWED_LATER, keep_out
 from steamwright.drawing.labels import around, padded, spread, upright_box
 from steamwright.drawing.pens import BAND, CORNER, INK, PAPER, SHEET_A, SHEET_B, SOFT, WASH
 from steamwright.drawing.scene import Paper, Text
 from steamwright.drawing.sketch import Sketch
 from steamwright.drawing.text import Box, text_box, width_mm
+from steamwright.geometry.frame import Floats
 from steamwright.room.model import CoveredBy, Facet
 from steamwright.units import format_length
 
 NUMBER_MM = 8.0
 RANK_GAP_MM = 4.0
+CLEAR_MM = 1.8
+SPOTS_ACROSS = (0.5, 0.6, 0.4, 0.72, 0.28, 0.84, 0.16)
+SPOTS_UP = (0.55, 0.62, 0.42, 0.74, 0.3, 0.82, 0.2, 0.88, 0.12, 0.93, 0.07)
 LAP_HATCH = {Role.SHEET: "lap", Role.BAND: "band_lap", Role.CORNER_PIECE: "corner_lap", Role.COLLAR: "corner_lap"}
-SCREWED_LATER = frozenset({"hinge", "clamp", "bar", "blocking_screw"})
-WET_KINDS = frozenset({"pipe", "valve", "steam_outlet", "sensor", "light", "drain", "niche_box", "other"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,31 +223,27 @@ def number_sheets(sketch: Sketch, d: Digest, facet: Facet, view: View, height_mm
 
 
 def _number(sketch: Sketch, view: View, polygon: shapely.Polygon, mark: str, fill: str, height_mm: float) -> bool:
+    """Try the places of a grid, all at once against the region, then one by one against what is lettered already."""
     shapely.prepare(polygon)
+    k, spots = view.scale_mm_per_m, _spots(polygon)
     for height in (height_mm, height_mm * 0.8):
-        texts = (Text((x, y + height / 2), mark, height, "middle", INK, True) for x, y in (view.at(*s) for s in _spots(polygon)))
-        placed = sketch.placer.put((t for t in texts if _inside(polygon, view, t)), 1.0)
-        if placed:
-            sketch.plate("labels", placed, 0.8, fill)
-            return True
+        half_w, half_h = (width_mm(mark, height, True) / 2 + CLEAR_MM) / k, (height / 2 + CLEAR_MM) / k
+        boxes = shapely.box(spots[:, 0] - half_w, spots[:, 1] - half_h, spots[:, 0] + half_w, spots[:, 1] + half_h)
+        for s, t in spots[shapely.contains_properly(polygon, boxes)]:
+            x, y = view.at(float(s), float(t))
+            placed = sketch.placer.put((Text((x, y + height / 2), mark, height, "middle", INK, True),), 1.0)
+            if placed:
+                sketch.plate("labels", placed, 0.8, fill)
+                return True
     return False
 
 
-def _inside(polygon: shapely.Polygon, view: View, text: Text) -> bool:
-    """Whether lettering lies wholly on a region of the facet."""
-    x0, y0, x1, y1 = padded(text_box(text), 1.8).bounds()
-    k = view.scale_mm_per_m
-    spot = shapely.box((x0 - view.x_mm) / k, (view.y_mm - y1) / k, (x1 - view.x_mm) / k, (view.y_mm - y0) / k)
-    return bool(polygon.contains(spot))
-
-
-def _spots(polygon: shapely.Polygon) -> Iterator[tuple[float, float]]:
+def _spots(polygon: shapely.Polygon) -> Floats:
+    """A grid of places on a region, its middle first; shape (n, 2). [m]"""
     s0, t0, s1, t1 = polygon.bounds
-    for b in (0.55, 0.62, 0.42, 0.74, 0.3, 0.82, 0.2, 0.88, 0.12, 0.93, 0.07):
-        for a in (0.5, 0.6, 0.4, 0.72, 0.28, 0.84, 0.16):
-            yield s0 + a * (s1 - s0), t0 + b * (t1 - t0)
     p = polygon.representative_point()
-    yield p.x, p.y
+    grid = np.array([(a, b) for b in SPOTS_UP for a in SPOTS_ACROSS])
+    return np.vstack([(s0, t0) + grid * (s1 - s0, t1 - t0), [(p.x, p.y)]])
 
 
 @dataclass(frozen=True, slots=True)
@@ -380,6 +380,29 @@ def leader(sketch: Sketch, text: Text, foot_mm: Paper) -> None:
     sketch.circle("marks", foot_mm, 0.7, None, INK)
 
 
+def draw_keep_out(sketch: Sketch, d: Digest, facet: Facet, view: View) -> None:
+    """Draw where no screw may be driven later: dotted round pipes, dotted and cross-hatched along the floor.
+
+    Parameters
+    ----------
+    sketch : Sketch
+        The sheet.
+    d : Digest
+        The plan arranged for drawing.
+    facet : Facet
+        What is drawn.
+    view : View
+        Where it lies on the paper.
+
+    References
+    ----------
+    own derivation
+    """
+    for zone, hatch in zip(keep_out(d, facet), (None, "keep_out"), strict=True):
+        for poly in parts(zone, "Polygon"):
+            sketch.area("edges", rings(view, poly), "keep_out", None, hatch)
+
+
 def draw_penetrations(sketch: Sketch, d: Digest, facet: Facet, view: View) -> None:
     """Draw holes with their centre crosses and keep-out zones, and take their places.
 
@@ -442,5 +465,3 @@ def name_penetrations(sketch: Sketch, d: Digest, facet: Facet, view: View, limit
         if placed:
             leader(sketch, placed, (x, y))
             sketch.plate("labels", placed, 0.9, PAPER)
-
-

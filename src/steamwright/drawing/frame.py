@@ -156,7 +156,7 @@ def open_page(d: Digest, name: str, number: str, title: str) -> Page:
     own derivation
     """
     page = Page(d, name, number, title)
-    w, h = d.paper_mm
+    h = d.paper_mm[1]
     x, sketch = page.column_x_mm, page.sketch
     sketch.line("frame", (x - GUTTER_MM / 2 - 1.5, MARGIN_MM), (x - GUTTER_MM / 2 - 1.5, h - MARGIN_MM), "rule")
     sketch.rect("frame", x, MARGIN_MM, COLUMN_MM, 1.2, fill=TEAL)

@@ -79,7 +79,9 @@ def padded(box: Box, pad_mm: float) -> Box:
     ux, uy, vx, vy = (bx - ax) / w, (by - ay) / w, (dx - ax) / h, (dy - ay) / h
     signs = ((-1, -1), (1, -1), (1, 1), (-1, 1))
     return Box(
-        tuple((x + pad_mm * (i * ux + j * vx), y + pad_mm * (i * uy + j * vy)) for (x, y), (i, j) in zip(box.corners_mm, signs, strict=True))
+        tuple(
+            (x + pad_mm * (i * ux + j * vx), y + pad_mm * (i * uy + j * vy)) for (x, y), (i, j) in zip(box.corners_mm, signs, strict=True)
+        )
     )
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shapely import Point, Polygon
 
-from steamwright.covering.model import Role
-from steamwright.drawing.digest import Digest
+from steamwright.covering.model import Patch, Piece, Role
 from steamwright.geometry.frame import Point2
 from steamwright.room.model import Facet
 
@@ -31,15 +31,15 @@ class LayLine:
         return abs(self.end_m[1] - self.start_m[1]) >= abs(self.end_m[0] - self.start_m[0])
 
 
-def lay_lines(d: Digest, facet: Facet) -> tuple[LayLine, ...]:
+def lay_lines(facet: Facet, patches: Sequence[tuple[Piece, Patch]]) -> tuple[LayLine, ...]:
     """Find the lay lines of a facet.
 
     Parameters
     ----------
-    d : Digest
-        The plan arranged for drawing.
     facet : Facet
         A facet on which sheets lie.
+    patches : sequence of (Piece, Patch)
+        What lies on it.
 
     Returns
     -------
@@ -53,13 +53,12 @@ def lay_lines(d: Digest, facet: Facet) -> tuple[LayLine, ...]:
     """
     rim = facet.polygon.boundary
     found: list[LayLine] = []
-    for piece, patch in d.patches.get(facet.id, ()):
+    for piece, patch in patches:
         if piece.role is not Role.SHEET or _is_leg(patch.polygon):
             continue
         ring = patch.outline_m
         for a, b in zip(ring, ring[1:] + ring[:1], strict=True):
-            middle = Point((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
-            if math.dist(a, b) < SHORTEST_M or rim.distance(middle) < ON_OUTLINE_M:
+            if math.dist(a, b) < SHORTEST_M or rim.distance(Point((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)) < ON_OUTLINE_M:
                 continue
             low, high = sorted((a, b), key=(lambda p: p[1]) if abs(b[1] - a[1]) >= abs(b[0] - a[0]) else (lambda p: p[0]))
             line = LayLine(piece.id, low, high)
@@ -70,8 +69,8 @@ def lay_lines(d: Digest, facet: Facet) -> tuple[LayLine, ...]:
 
 def _is_leg(polygon: Polygon) -> bool:
     s0, t0, s1, t1 = polygon.bounds
-    return 2.0 * polygon.area / polygon.length < NARROW_M / 2 or min(s1 - s0, t1 - t0) < NARROW_M
+    return bool(2.0 * polygon.area / polygon.length < NARROW_M / 2 or min(s1 - s0, t1 - t0) < NARROW_M)
 
 
 def _same(a: LayLine, b: LayLine) -> bool:
-    return max(math.dist(a.start_m, b.start_m), math.dist(a.end_m, b.end_m)) < 1e-3
+    return bool(max(math.dist(a.start_m, b.start_m), math.dist(a.end_m, b.end_m)) < 1e-3)

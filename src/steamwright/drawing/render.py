@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING
 
 from steamwright.drawing.backends.svg import svg
@@ -20,9 +21,12 @@ from steamwright.drawing.sheets.section import section
 from steamwright.drawing.sheets.small_facets import small_facets
 from steamwright.drawing.sheets.templates import templates
 from steamwright.drawing.sheets.title import title
+from steamwright.room.model import FacetKind
 
 if TYPE_CHECKING:
     from steamwright.plan.model import Plan
+
+Draw = Callable[[str, str], Sheet | tuple[Sheet, ...]]
 
 
 def drawing_files(plan: Plan) -> dict[str, bytes]:
@@ -91,32 +95,27 @@ def sheet_set(d: Digest) -> tuple[Sheet, ...]:
     """
     drawn: list[Sheet] = []
     for draw, slug in _parts(d):
-        number = len({s.number.rstrip("abcdefghijklmnopqrstuvwxyz") for s in drawn}) + 2
+        number = len({s.number.rstrip("abcdefghijklmnopqrstuvwxyz") for s in drawn}) + 2  # further sheets of one kind share its number
         made = draw(f"{number:02d}-{slug}", str(number))
         drawn.extend(made if isinstance(made, tuple) else (made,))
     contents = [(s.number, s.title) for s in drawn]
     return (*title(d, "01-title", "1", contents), *drawn)
 
 
-def _parts(d: Digest) -> list[tuple[Callable[[str, str], Sheet | tuple[Sheet, ...]], str]]:
+def _parts(d: Digest) -> list[tuple[Draw, str]]:
     """What is drawn after the title, and how its file is called."""
-    parts: list[tuple[Callable[[str, str], Sheet | tuple[Sheet, ...]], str]] = [
-        (lambda n, k: plan_view(d, n, k), "plan"),
-        (lambda n, k: section(d, n, k), "section"),
-        (lambda n, k: axonometric(d, n, k), "room"),
-    ]
-    walls = [f for f in d.main_facets() if f.kind.value != "ceiling"]
-    overhead = [f for f in d.main_facets() if f.kind.value == "ceiling"]
-    parts += [(lambda n, k, f=f: elevation(d, f, n, k), _slug(d.names[f.id])) for f in walls]
-    parts.append((lambda n, k: ceiling(d, n, k), "ceiling"))
-    parts += [(lambda n, k, f=f: elevation(d, f, n, k), _slug(d.names[f.id])) for f in overhead]
+    main = d.main_facets()
+    walls = [f for f in main if f.kind is not FacetKind.CEILING]
+    overhead = [f for f in main if f.kind is FacetKind.CEILING]
+    parts: list[tuple[Draw, str]] = [(partial(plan_view, d), "plan"), (partial(section, d), "section"), (partial(axonometric, d), "room")]
+    parts += [(partial(elevation, d, f), _slug(d.names[f.id])) for f in walls]
+    parts.append((partial(ceiling, d), "ceiling"))
+    parts += [(partial(elevation, d, f), _slug(d.names[f.id])) for f in overhead]
     if d.small_facets():
-        parts.append((lambda n, k: small_facets(d, n, k), "small-facets"))
-    parts.append((lambda n, k: pan(d, n, k), "pan"))
-    parts += [(lambda n, k, s=s: cut_sheets(d, s, n, k), f"cut-{_slug(s.id)}") for s in d.plan.covering.stock]
-    parts.append((lambda n, k: schedule(d, n, k), "schedule"))
-    parts.append((lambda n, k: templates(d, n, k), "templates"))
-    parts.append((lambda n, k: cautions(d, n, k), "cautions"))
+        parts.append((partial(small_facets, d), "small-facets"))
+    parts.append((partial(pan, d), "pan"))
+    parts += [(partial(cut_sheets, d, s), f"cut-{_slug(s.id)}") for s in d.plan.covering.stock]
+    parts += [(partial(schedule, d), "schedule"), (partial(templates, d), "templates"), (partial(cautions, d), "cautions")]
     return parts
 
 

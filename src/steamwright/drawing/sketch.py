@@ -80,4 +80,3 @@ class Sketch:
         """The finished sheet."""
         layers = tuple(Layer(n, tuple(items)) for n, items in self._layers.items() if items)
         return Sheet(name, number, title, width_mm, height_mm, layers, tuple(self._measures))
-

@@ -10,14 +10,13 @@ from typing import TYPE_CHECKING, Any
 from steamwright.covering.model import Role
 from steamwright.drawing.control import control_lines
 from steamwright.drawing.digest import Digest, Lying
-from steamwright.drawing.lay_lines import lay_lines
 from steamwright.geometry.frame import Point2
 from steamwright.room.model import CoveredBy, Facet, FacetKind
 from steamwright.units import INCH_M, format_length
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
-    from ezdxf.layouts import Modelspace
+    from ezdxf.layouts.layout import Modelspace
 
 GAP_M = 1.2
 LAYERS = (
@@ -97,13 +96,14 @@ def dxf(d: Digest) -> bytes:
     ----------
     own derivation
     """
-    import ezdxf
+    from ezdxf._options import options
+    from ezdxf.filemanagement import new
 
     inch = d.system == "inch"
-    before = ezdxf.options.write_fixed_meta_data_for_testing
-    ezdxf.options.write_fixed_meta_data_for_testing = True  # no clock in the file
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True  # no clock in the file
     try:
-        doc = ezdxf.new("R2010", setup=["linetypes"], units=1 if inch else 4)
+        doc = new("R2010", setup=["linetypes"], units=1 if inch else 4)
         _styles(doc, inch)
         pen = _Pen(doc.modelspace(), inch)
         _plan(pen, d)
@@ -111,7 +111,7 @@ def dxf(d: Digest) -> bytes:
         stream = io.StringIO()
         doc.write(stream)
     finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = before
+        options.write_fixed_meta_data_for_testing = before
     return stream.getvalue().encode()
 
 
@@ -119,9 +119,10 @@ def _styles(doc: Drawing, inch: bool) -> None:
     for name, color, linetype in LAYERS:
         doc.layers.add(name, color=color, linetype=linetype)
     unit = 1 / 25.4 if inch else 1.0
-    attributes: dict[str, Any] = {"dimtxt": 40 * unit, "dimasz": 25 * unit, "dimexe": 12 * unit, "dimexo": 12 * unit, "dimgap": 8 * unit,
-                                  "dimtad": 1, "dimlunit": 4 if inch else 2, "dimdec": 4 if inch else 0, "dimfrac": 2, "dimzin": 0, "dimtih": 0,
-                                  "dimtoh": 0, "dimblk": "", "dimscale": 1.0}  # fmt: skip
+    lengths_mm = {"dimtxt": 40.0, "dimasz": 25.0, "dimexe": 12.0, "dimexo": 12.0, "dimgap": 8.0}
+    attributes: dict[str, Any] = {name: value * unit for name, value in lengths_mm.items()}
+    attributes |= {"dimtad": 1, "dimlunit": 4 if inch else 2, "dimdec": 4 if inch else 0, "dimfrac": 2, "dimzin": 0}
+    attributes |= {"dimtih": 0, "dimtoh": 0, "dimblk": "", "dimscale": 1.0}
     doc.dimstyles.new(STYLE, dxfattribs=attributes)
     doc.header["$INSUNITS"] = 1 if inch else 4
     doc.header["$MEASUREMENT"] = 0 if inch else 1
@@ -187,7 +188,7 @@ def _facet(pen: _Pen, d: Digest, facet: Facet) -> None:
     pen.dimension((s0, t0), (s1, t0), (s0, t0 - 0.36), 0.0)
     pen.dimension((s0, t0), (s0, t1), (s0 - 0.2, t0), 90.0)
     seen: set[int] = set()
-    for n, line in enumerate(x for x in lay_lines(d, facet) if x.upright):
+    for n, line in enumerate(x for x in d.lay_lines(facet.id) if x.upright):
         for end, base in ((line.start_m, t0 - 0.12 - 0.08 * (n % 3)), (line.end_m, t1 + 0.12 + 0.08 * (n % 3))):
             key = round(end[0] * 1000) * 2 + (base > t0)
             if key not in seen:

@@ -96,7 +96,9 @@ def _to_gltf(points_m: Floats) -> Floats:
     return np.stack([points_m[:, 0], points_m[:, 2], -points_m[:, 1]], axis=1)
 
 
-def _add(store: _Store, name: str, frame: Frame, polygon: shapely.Polygon, lift_m: float, material: int, extras: dict[str, Any]) -> int | None:
+def _add(
+    store: _Store, name: str, frame: Frame, polygon: shapely.Polygon, lift_m: float, material: int, extras: dict[str, Any]
+) -> int | None:
     flat, triangles = triangulate(polygon)
     if len(triangles) == 0:
         return None
@@ -127,7 +129,8 @@ def glb(d: Digest) -> bytes:
     facets = [
         n
         for f in d.plan.room.facets
-        if (n := _add(store, d.names[f.id], f.frame, f.polygon, 0.0, names.index(KIND_MATERIAL.get(f.kind, "edge")), {"id": f.id})) is not None
+        if (n := _add(store, d.names[f.id], f.frame, f.polygon, 0.0, names.index(KIND_MATERIAL.get(f.kind, "edge")), {"id": f.id}))
+        is not None
     ]
     films = []
     for f in d.plan.room.facets:
@@ -171,7 +174,10 @@ def _pack(store: _Store, roots: list[int]) -> bytes:
 
 
 def _look(name: str, color: tuple[float, float, float, float]) -> dict[str, Any]:
-    look: dict[str, Any] = {"name": name, "pbrMetallicRoughness": {"baseColorFactor": list(color), "metallicFactor": 0.0, "roughnessFactor": 0.9}}
+    look: dict[str, Any] = {
+        "name": name,
+        "pbrMetallicRoughness": {"baseColorFactor": list(color), "metallicFactor": 0.0, "roughnessFactor": 0.9},
+    }
     if color[3] < 1.0:
         look.update({"alphaMode": "BLEND", "doubleSided": True})
     return look

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,10 +13,10 @@ from steamwright.drawing.dimension import Mark, Row, arrow, row_depth_mm, runnin
 from steamwright.drawing.facet_view import (
     NUMBER_MM,
     RANK_GAP_MM,
-    SCREWED_LATER,
     Ring,
     View,
     draw_facet,
+    draw_keep_out,
     draw_openings,
     draw_penetrations,
     name_penetrations,
@@ -25,8 +24,8 @@ from steamwright.drawing.facet_view import (
     number_sheets,
 )
 from steamwright.drawing.frame import Page, choose_scale, open_page, scale_note
+from steamwright.drawing.keep_out import SCREWED_LATER
 from steamwright.drawing.labels import upright_box
-from steamwright.drawing.lay_lines import lay_lines
 from steamwright.drawing.pens import SOFT, TEAL
 from steamwright.drawing.scene import Sheet, Text
 from steamwright.room.model import CoveredBy, Facet, FacetKind
@@ -73,6 +72,7 @@ def elevation(d: Digest, facet: Facet, name: str, number: str) -> Sheet:
         rows = replace(rows, ring_mm=RING_WIDE_MM + RANK_MM * (ranks - 1))
         view, label = _fit(page, facet, rows)
     draw_facet(page.sketch, d, facet, view)
+    draw_keep_out(page.sketch, d, facet, view)
     scale_note(page, view.scale_mm_per_m, label)
     _draw_dimensions(page, facet, view, control, rows)
     draw_penetrations(page.sketch, d, facet, view)
@@ -101,7 +101,7 @@ class Rows:
 def _rows(page: Page, facet: Facet, c: Control) -> Rows:
     d, f = page.digest, page.field
     s0, _, s1, _ = facet.polygon.bounds
-    upright = [ln for ln in lay_lines(d, facet) if ln.upright]
+    upright = [ln for ln in d.lay_lines(facet.id) if ln.upright]
     room = f.width_mm - 4.0
     sides = [s0 - c.plumb_s_m, s1 - c.plumb_s_m]
     pipes = [p.center_m[0] - c.plumb_s_m for p in d.penetrations.get(facet.id, ())]
@@ -120,7 +120,7 @@ def _ranks(page: Page, facet: Facet, view: View) -> int:
     tall, one_side = (t1 - t0) * view.scale_mm_per_m, 0.6 * len(narrow)
     if one_side * (NUMBER_MM + RANK_GAP_MM) <= tall:
         return 1
-    return min(2, math.ceil(one_side * 0.7 * (NUMBER_MM + RANK_GAP_MM) / (tall + 2 * OVER_MM)))
+    return 2 if one_side * 0.7 * (NUMBER_MM + RANK_GAP_MM) > tall + 2 * OVER_MM else 1
 
 
 def _fit(page: Page, facet: Facet, rows: Rows) -> tuple[View, str]:
@@ -153,7 +153,10 @@ def _free_column(page: Page, sides_mm: tuple[float, float], from_mm: float, way:
         y = at + 5.0 * way
         top, bottom = min(at, y), max(at, y)
         left, right = sides_mm
-        boxes = (upright_box(left - RING_WIDE_MM + 2.0, top, left - 5.0, bottom), upright_box(right + 5.0, top, right + RING_WIDE_MM - 2.0, bottom))
+        boxes = (
+            upright_box(left - RING_WIDE_MM + 2.0, top, left - 5.0, bottom),
+            upright_box(right + 5.0, top, right + RING_WIDE_MM - 2.0, bottom),
+        )
         if (y - end_mm) * way > 0 or not all(page.sketch.placer.is_free(b) for b in boxes):
             break
         at = y
@@ -182,7 +185,7 @@ def _draw_dimensions(page: Page, facet: Facet, view: View, c: Control, rows: Row
     d, f, k = page.digest, page.field, view.scale_mm_per_m
     s0, t0, s1, t1 = facet.polygon.bounds
     (left, bottom), (right, top) = view.at(s0, t0), view.at(s1, t1)
-    lines = lay_lines(d, facet)
+    lines = d.lay_lines(facet.id)
     upright, level = [ln for ln in lines if ln.upright], [ln for ln in lines if not ln.upright]
     x_plumb, y_level = view.at(c.plumb_s_m, c.level_t_m)
     low, high = f.x0_mm + 2.0, f.x1_mm - 2.0
@@ -212,7 +215,7 @@ def _up(view: View, c: Control, point: tuple[float, float], pen: str = "extensio
 def _corners(facet: Facet, view: View, c: Control, at_top: bool) -> list[Mark]:
     """The two ends of the facet's upper or lower side."""
     points = np.array(facet.outline_m)
-    s0, t0, s1, t1 = facet.polygon.bounds
+    s0, _, s1, _ = facet.polygon.bounds
     out = []
     for s in (s0, s1):
         near = points[np.abs(points[:, 0] - s) < 0.02 + 0.02 * (s1 - s0)]
@@ -234,7 +237,7 @@ def _orientation(page: Page, facet: Facet, view: View) -> None:
     y = f.y1_mm - 1.0
     u = np.array(facet.frame.u)
     sides: dict[str, str] = {}
-    s0, t0, s1, t1 = facet.polygon.bounds
+    s0, _, s1, _ = facet.polygon.bounds
     for joint in d.joints.get(facet.id, ()):
         a, b = facet.frame.drop([joint.start_m, joint.end_m])
         if abs(b[0] - a[0]) > abs(b[1] - a[1]):
@@ -308,9 +311,10 @@ def _column(page: Page, facet: Facet, c: Control) -> None:
     page.note(("The number of a piece is its place in the setting order. " if same else "") +
               "S sheet, B band, K corner piece, C collar. Full line: the edge that lies over. Dashed: the edge that is covered. "
               "Hatched: lap. In brackets: wholly covered. All lengths on the membrane face.")  # fmt: skip
-    later = [p for p in d.penetrations.get(facet.id, ()) if p.kind in SCREWED_LATER]
-    if later:
-        page.note("Diagonal crosses: screws that come later. Drive screws only there.", bold=True)
+    page.note("Dotted: drive no screw there later, round pipes and below 1 in over the flood line." if d.system == "inch"
+              else "Dotted: drive no screw there later, round pipes and below 25 mm over the flood line.")  # fmt: skip
+    if any(p.kind in SCREWED_LATER for p in d.penetrations.get(facet.id, ())):
+        page.note("Diagonal crosses: screws that come later, planned and sealed.", bold=True)
     _setting_order(page, facet)
 
 
@@ -339,5 +343,3 @@ def _row(d: Digest, facet: Facet, piece_id: str) -> tuple[str, ...]:
     here = [d.marks[o] for o in piece.over if o in d.marks and any(p.facet == facet.id for p in d.pieces[o].patches)]
     over = "over " + " ".join(here) if here else ""
     return (d.marks[piece_id], f"{piece.place_no}", what, over)
-
-

@@ -78,7 +78,7 @@ def _drain(page: Page, view: View, bounds: tuple[float, float, float, float]) ->
     page.sketch.circle("marks", (x, y), r, "edge", PAPER)
     page.sketch.circle("marks", (x, y), r * 0.55, "thin", None)
     s0, t0, s1, t1 = bounds
-    (left, bottom), (right, top) = view.at(s0, t0), view.at(s1, t1)
+    (left, bottom), (right, _) = view.at(s0, t0), view.at(s1, t1)
     f, k = page.field, view.scale_mm_per_m
     running(page.sketch, Row(False, bottom + 22.0, 1, left, f.x0_mm, f.x1_mm, k, d.system), [Mark(x, y, s - s0, "center")])
     running(page.sketch, Row(True, right + 24.0, 1, bottom, f.y0_mm, f.y1_mm, k, d.system), [Mark(y, x, t - t0, "center")])
@@ -169,5 +169,5 @@ def _column(page: Page) -> None:
     page.table(rows, (0.0, 34.0, 62.0), 2.9)
     if page.room_mm() > 40.0:
         page.heading("Flood test")
-        page.note("Heights are above the drain's flat. Have the structure checked for this weight before filling. Water in the pan proves the pan; nothing "
-                  "proves the walls.")  # fmt: skip
+        page.note("Heights are above the drain's flat. Have the structure checked for this weight before filling.")
+        page.note("Water in the pan proves the pan; nothing proves the walls.")

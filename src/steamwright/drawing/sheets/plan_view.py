@@ -245,7 +245,9 @@ def _column(page: Page) -> None:
     for r in survey.readings:
         off = format_tape(r.residual_m, 32) if system == "inch" else f"{r.residual_m * 1000:+.1f} mm"
         what = r.of if "-" in r.of else f"{r.kind} {r.of}"
-        rows.append((f"{what} suspect" if r.suspect else what, format_length(r.measured_m, system), format_length(r.adjusted_m, system), off))
+        rows.append(
+            (f"{what} suspect" if r.suspect else what, format_length(r.measured_m, system), format_length(r.adjusted_m, system), off)
+        )
     keep = 52.0
     height = 2.8 if page.room_mm() - keep > len(rows) * 5.2 else 2.3
     page.foot_mm -= keep

@@ -248,5 +248,7 @@ def _column(page: Page, stock: Stock, blanks: Sequence[Blank]) -> None:
     page.note(f"Left on the roll: {format_length(stock.length_m - stock.used_length_m, d.system)}.")
     page.heading("How to cut")
     page.note("Hook the tape on the roll's end. Cut in the order of the list; every cut runs from edge to edge of what is left.")
-    page.note("“Across” is measured from the edge that is drawn below. Write number, place and top on the back before the next cut. Tick the box.")
+    page.note(
+        "“Across” is measured from the edge that is drawn below. Write number, place and top on the back before the next cut. Tick the box."
+    )
     page.note("Strips are drawn to scale along the tape only.", 2.6, SOFT)

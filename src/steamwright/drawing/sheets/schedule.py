@@ -87,7 +87,7 @@ def corner_rows(d: Digest) -> list[Row]:
     ----------
     own derivation
     """
-    out = []
+    out: list[Row] = []
     for p in _in_order(d, Role.CORNER_PIECE):
         where = " + ".join(dict.fromkeys(d.names[q.facet] for q in p.patches))
         how = p.item if p.blank_m is None else "cut and fold"
@@ -112,7 +112,7 @@ def collar_rows(d: Digest) -> list[Row]:
     ----------
     own derivation
     """
-    out = []
+    out: list[Row] = []
     for p in _in_order(d, Role.COLLAR):
         through = [
             x
@@ -143,7 +143,7 @@ def seam_rows(d: Digest) -> list[Row]:
     ----------
     own derivation
     """
-    out = []
+    out: list[Row] = []
     for facet in d.plan.room.facets:
         sheets = [x for x in d.lying(facet.id) if x.piece.role is Role.SHEET]
         for i, low in enumerate(sheets):
@@ -161,7 +161,7 @@ def _width(polygon: shapely.Polygon) -> float:
     box = shapely.minimum_rotated_rectangle(polygon)
     c = box.exterior.coords
     sides = [((c[k][0] - c[k + 1][0]) ** 2 + (c[k][1] - c[k + 1][1]) ** 2) ** 0.5 for k in (0, 1)]
-    return min(sides)
+    return float(min(sides))
 
 
 def _in_order(d: Digest, role: Role) -> list[Piece]:

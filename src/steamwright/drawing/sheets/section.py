@@ -16,6 +16,7 @@ from steamwright.drawing.pens import SOFT, TEAL, WASH
 from steamwright.drawing.scene import Paper, Sheet, Text
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Solid
+from steamwright.units import format_slope
 
 ROUND_MM = 52.0
 Segment = tuple[tuple[float, float], tuple[float, float]]
@@ -45,9 +46,9 @@ def section(d: Digest, name: str, number: str) -> Sheet:
     """
     page = open_page(d, name, number, "Section along the ceiling's fall")
     finished = d.plan.finished
-    way, through = cutting_plane(finished)
-    cut = slice_solid(finished, way, through)
-    membrane = slice_solid(d.plan.room, way, through)
+    way, through_m = cutting_plane(finished)
+    cut = slice_solid(finished, way, through_m)
+    membrane = slice_solid(d.plan.room, way, through_m)
     xs = [p[0] for _, seg in cut + membrane for p in seg]
     zs = [p[1] for _, seg in cut + membrane for p in seg]
     f = page.field
@@ -67,8 +68,9 @@ def section(d: Digest, name: str, number: str) -> Sheet:
     scale_note(page, k, label)
     page.heading("Reading the sheet")
     page.note("Heavy line: finished face (tile). Thin line: membrane face. Headroom is measured on the finished face.")
-    page.note("Ceilings of steam rooms fall at least 2 in/ft so that condensate runs down and does not drip on people."
-              if d.system == "inch" else "Ceilings of steam rooms fall at least 16.7 % so that condensate runs down and does not drip.")  # fmt: skip
+    page.note(
+        f"Ceilings of steam rooms fall at least {format_slope(1 / 6, d.system)}, so that condensate runs down and does not drip on people."
+    )
     return page.finish()
 
 
@@ -109,7 +111,7 @@ def cutting_plane(solid: Solid) -> tuple[Floats, Floats]:
     return way / np.linalg.norm(way), middle
 
 
-def slice_solid(solid: Solid, way: Floats, through: Floats) -> list[tuple[Facet, Segment]]:
+def slice_solid(solid: Solid, way: Floats, through_m: Floats) -> list[tuple[Facet, Segment]]:
     """Cut the facets of a room with an upright plane.
 
     Parameters
@@ -118,7 +120,7 @@ def slice_solid(solid: Solid, way: Floats, through: Floats) -> list[tuple[Facet,
         A closed room.
     way : ndarray, shape (3,)
         Level unit direction of the plane.
-    through : ndarray, shape (3,)
+    through_m : ndarray, shape (3,)
         A point on it. [m]
 
     Returns
@@ -135,7 +137,7 @@ def slice_solid(solid: Solid, way: Floats, through: Floats) -> list[tuple[Facet,
     for facet in solid.facets:
         frame = facet.frame
         a, b = float(across @ np.array(frame.u)), float(across @ np.array(frame.v))
-        c = float(across @ (through - np.array(frame.origin_m)))
+        c = float(across @ (through_m - np.array(frame.origin_m)))
         length = math.hypot(a, b)
         if length < 1e-9:
             continue
@@ -143,7 +145,7 @@ def slice_solid(solid: Solid, way: Floats, through: Floats) -> list[tuple[Facet,
         line = LineString([(foot[0] - 99 * b / length, foot[1] + 99 * a / length), (foot[0] + 99 * b / length, foot[1] - 99 * a / length)])
         for piece in parts(shapely.intersection(facet.polygon, line), "LineString"):
             p = frame.lift([piece.coords[0], piece.coords[-1]])
-            flat = [(float((q - through) @ way), float(q[2])) for q in p]
+            flat = [(float((q - through_m) @ way), float(q[2])) for q in p]
             if math.dist(*flat) > 1e-4:
                 out.append((facet, (flat[0], flat[1])))
     return out
@@ -163,9 +165,15 @@ def _slopes(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
         t = math.radians(turn)
         n = facet.frame.normal
         true = float(math.hypot(n[0], n[1]) / abs(n[2]))
-        content = slope_text(true, page.digest.system) if abs(true - slope) < 2e-3 else f"{slope_text(true, page.digest.system)} down its own fall"
+        content = (
+            slope_text(true, page.digest.system)
+            if abs(true - slope) < 2e-3
+            else f"{slope_text(true, page.digest.system)} down its own fall"
+        )
         mx, my = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
-        texts = [Text((mx - off * math.sin(t), my - off * math.cos(t)), content, 5.0, "middle", TEAL, True, turn) for off in (4.0, 11.0, 18.0)]
+        texts = [
+            Text((mx - off * math.sin(t), my - off * math.cos(t)), content, 5.0, "middle", TEAL, True, turn) for off in (4.0, 11.0, 18.0)
+        ]
         placed = page.sketch.placer.put(texts, 0.8)
         if placed:
             page.sketch.put("labels", placed)

@@ -9,9 +9,18 @@ from dataclasses import dataclass
 from steamwright.covering.model import Role
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.dimension import Mark, Row, row_depth_mm, running
-from steamwright.drawing.facet_view import RANK_GAP_MM, Ring, View, draw_facet, draw_openings, draw_penetrations, number_round, number_sheets
+from steamwright.drawing.facet_view import (
+    RANK_GAP_MM,
+    Ring,
+    View,
+    draw_facet,
+    draw_openings,
+    draw_penetrations,
+    number_round,
+    number_sheets,
+)
 from steamwright.drawing.frame import INCH_SCALES, METRIC_SCALES, Field, Page, open_page, scale_note, shorten
-from steamwright.drawing.lay_lines import LayLine, lay_lines
+from steamwright.drawing.lay_lines import LayLine
 from steamwright.drawing.pens import INK, SOFT
 from steamwright.drawing.scene import Sheet
 from steamwright.room.model import Facet
@@ -89,7 +98,9 @@ def _arrange(d: Digest, field: Field, facets: Sequence[Facet]) -> tuple[float, s
         return whole[0]
     widest = max(f.polygon.bounds[2] - f.polygon.bounds[0] for f in facets)
     tallest = max(f.polygon.bounds[3] - f.polygon.bounds[1] for f in facets)
-    holds = [t for t in tried if widest * t[0] + 2 * SIDE_MM <= field.width_mm and tallest * t[0] + ABOVE_MM + 3 * BELOW_MM <= field.height_mm]
+    holds = [
+        t for t in tried if widest * t[0] + 2 * SIDE_MM <= field.width_mm and tallest * t[0] + ABOVE_MM + 3 * BELOW_MM <= field.height_mm
+    ]
     middling = [t for t in holds if t[0] <= MIDDLING]
     return max(middling or holds or tried[-1:], key=lambda t: (len(t[2]), t[0]))
 
@@ -117,11 +128,11 @@ def _side_mm(d: Digest, facet: Facet, k: float) -> float:
     _, t0, _, t1 = facet.polygon.bounds
     one_side = (len(d.patches.get(facet.id, ())) + 1) // 2
     ranks = max(1, math.ceil(one_side * (AROUND_MM + RANK_GAP_MM) / ((t1 - t0) * k + UP_MM + DOWN_MM)))
-    return 12.0 + 18.0 * min(ranks, 3)
+    return float(12.0 + 18.0 * min(ranks, 3))
 
 
 def _upright(d: Digest, facet: Facet) -> list[LayLine]:
-    return [ln for ln in lay_lines(d, facet) if ln.upright]
+    return [ln for ln in d.lay_lines(facet.id) if ln.upright]
 
 
 def _values(d: Digest, facet: Facet) -> list[float]:

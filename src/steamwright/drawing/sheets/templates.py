@@ -114,7 +114,8 @@ def _creases(d: Digest, piece: Piece) -> tuple[Crease, ...]:
 def _fold(d: Digest, piece: Piece, i: int, j: int, ends: Floats) -> tuple[bool, float]:
     """Whether two patches stay together along an edge, and the angle through the air there."""
     here, there = piece.patches[i], piece.patches[j]
-    assert here.at is not None and there.at is not None
+    if here.at is None or there.at is None:
+        return False, 0.0
     f, g = d.facets[here.facet], d.facets[there.facet]
     a, b = f.frame.lift(here.at.to_facet(ends)), g.frame.lift(there.at.to_facet(ends))
     together = float(np.abs(a - b).max()) < 2e-3
@@ -185,7 +186,13 @@ def _template(page: Page, t: Template, x: float, y: float, too_large: bool) -> N
     marks = wrap(", ".join(t.marks[:6]) + (f" and {len(t.marks) - 6} more" if len(t.marks) > 6 else ""), 5.0, wide, True)
     sketch.write("labels", (x, y + 6.0), marks[0], 5.0, bold=True)
     size = f"blank {format_length(length, system)} × {format_length(width, system)}"
-    sketch.write("labels", (x, y + 12.0), size + (": too large for full size, lay it out by its facets' sheets" if too_large else ""), 3.0, color=SOFT)
+    sketch.write(
+        "labels",
+        (x, y + 12.0),
+        size + (": too large for full size, lay it out by its facets' sheets" if too_large else ""),
+        3.0,
+        color=SOFT,
+    )
     if too_large:
         return
     view = View(x, y + 16.0 + width * FULL_SIZE, FULL_SIZE)
@@ -238,7 +245,7 @@ def _check_bar(page: Page, x_mm: float, y_mm: float) -> None:
 def _legend(page: Page) -> None:
     page.heading("Reading the sheet")
     page.note("Print without fitting to the page. Measure the check bar first.", bold=True)
-    page.note("Full line: cut. Chain line in teal: fold; the angle is measured through the air, 90° is an inside corner, 270° an outside one. Pleat: fold back flat onto itself.")
+    page.note("Full line: cut. Chain line in teal: fold; its angle is measured through the air: 90° inside corner, 270° outside corner.")
+    page.note("Pleat: fold back flat onto itself.")
     page.note("Where a full line runs between two fields, slit along it; the flaps then lie over each other.")
     page.note("Templates show the side that faces the room. Equal pieces are drawn once.")
-
