@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from tests.surveys import DIAGONALS, ELL, ELL_TIES, OBLONG, all_turns, survey_of
 
 from steamwright.errors import JobError, SurveyError
 from steamwright.room.flatness import allowed_gap_m
@@ -20,6 +19,7 @@ from steamwright.room.survey import adjust
 from steamwright.room.survey_model import SurveyReport
 from steamwright.room.taping import standard_deviation_m
 from steamwright.units import FOOT_M, INCH_M
+from tests.surveys import DIAGONALS, ELL, ELL_TIES, OBLONG, all_turns, survey_of
 
 TURN = {"D": "right"}
 
@@ -382,3 +382,23 @@ def test_a_round_of_readings_takes_little_time() -> None:
     begin = time.process_time()
     adjust(survey, {})
     assert time.process_time() - begin < 0.5
+
+
+@pytest.mark.parametrize("radii", [(2.5, 1, 2, 2, 1, 2.25, 1, 2), (1, 2.5, 2, 2, 1, 2, 1, 2), (1, 1, 1, 1, 1, 1, 1, 1)])
+def test_readings_on_tile_in_a_room_with_many_corners(radii: tuple[float, ...]) -> None:
+    """A start that turns inside out on its way must not leave the tile on the far side of the walls."""
+    k = np.arange(8)
+    plan = np.array(radii)[:, None] * np.stack([np.cos(k * np.pi / 4), np.sin(k * np.pi / 4)], axis=1)
+    depths = {f"{'ABCDEFGH'[i]}-{'BCDEFGHA'[i]}": 0.012 + 0.003 * (i % 3) for i in range(8)}
+    corners = offset_corners(plan, np.array([list(depths.values())]), 1.0)[0].real
+    ties = [(0, 2), (0, 3), (0, 4), (0, 5), (0, 6), (1, 3), (1, 4), (1, 5), (1, 6), (1, 7), (2, 4), (4, 6), (4, 7)]
+    report = adjust(survey_of(corners, ties, turns=all_turns(plan), face="tile"), lambda side, face: depths[side])
+    assert plan_of(report) == pytest.approx(settled(plan), abs=1e-7)
+
+
+def test_too_few_readings_on_tile_name_each_tie_once() -> None:
+    octagon = [(1.5 * math.cos(k * math.pi / 4), 1.5 * math.sin(k * math.pi / 4)) for k in range(8)]
+    with pytest.raises(SurveyError) as caught:
+        adjust(survey_of(octagon, [(0, 3)], face="tile"), lambda side, face: 0.012 + 0.002 * "ABCDEFGH".index(side[0]))
+    names = caught.value.hint.split(": ")[1].split(", ")
+    assert len(names) == len(set(names)) == 4

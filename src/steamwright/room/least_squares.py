@@ -13,6 +13,7 @@ from steamwright.room.network import DATUM, Network, area_sign, jacobian, predic
 
 _RANK = 1e-10  # ratio of eigenvalues below which a free network is loose
 _SMALL_M = 1e-9  # a step that ends the iteration
+_TURNED = 3  # descents, where a plan turns inside out on its way
 _STUCK = 1e8  # damping beyond which no step helps
 
 
@@ -92,7 +93,18 @@ def fit(network: Network, start_m: Floats, iterations: int = 80) -> Fit:
     own derivation
     """
     points = np.array(start_m, float)
-    sign = area_sign(points)
+    for _ in range(_TURNED):
+        sign = area_sign(points)
+        found = _descend(network, points, sign, iterations)
+        if area_sign(found.points_m) == sign or not network.depths_m.any():
+            break
+        points = found.points_m  # the plan went over to its other side, where depths count the other way
+    return found
+
+
+def _descend(network: Network, start_m: Floats, sign: float, iterations: int) -> Fit:
+    """Steps downhill, with the walls standing inward for one sense of the walk."""
+    points = start_m.copy()
     free = ~network.held
     weight = 1.0 / network.sd_m
     lost = (network.measured_m - predict(network, points, sign).real) * weight

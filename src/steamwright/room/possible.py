@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -13,7 +14,7 @@ from steamwright.room.network import Ints, Network, jacobian
 from steamwright.room.taping import LengthReading, raise_mistakes
 from steamwright.units import System, format_length
 
-_LOOSE = 1e-7
+_LOOSE = 1e-5  # how little a motion of the plan by 1 must change every reading to count as unseen
 
 
 def check_triangles(survey: Survey, readings: tuple[LengthReading, ...], network: Network, system: System) -> None:
@@ -137,24 +138,27 @@ def missing_ties(network: Network, points_m: Floats) -> tuple[tuple[int, int], .
 
     References
     ----------
-    own derivation: null space of the Jacobian beyond the three motions of the plane.
+    own derivation: null space of the Jacobian beyond the three motions of the plane, on the reference face.
     """
     n = network.points
-    rows = jacobian(network, points_m, 1.0) if len(network.start) else np.zeros((0, 2 * n))
+    bare = replace(network, face=np.zeros_like(network.face), depths_m=np.zeros((1, n)))
+    rows = jacobian(bare, points_m, 1.0) if len(network.start) else np.zeros((0, 2 * n))
     ties = tie_network(network)
     seen = jacobian(ties, points_m, 1.0) if len(ties.start) else np.zeros((0, 2 * n))
     needed: list[tuple[int, int]] = []
-    while True:
-        values, vectors = np.linalg.eigh(rows.T @ rows)
-        loose = vectors[:, values <= _LOOSE * max(float(values[-1]), 1.0)]
-        if loose.shape[1] <= network.defect or not len(seen):
-            return tuple(needed)
-        shown = np.linalg.norm(seen @ loose, axis=1)
+    for _ in range(len(seen)):
+        padded = np.vstack([rows, np.zeros((max(2 * n - len(rows), 0), 2 * n))])
+        _, sizes, motions = np.linalg.svd(padded)
+        loose = motions[sizes <= _LOOSE]
+        if len(loose) <= network.defect:
+            break
+        shown = np.linalg.norm(seen @ loose.T, axis=1)
         k = int(np.argmax(np.round(shown, 9)))
-        if shown[k] < 1e-6:
-            return tuple(needed)
+        if shown[k] < _LOOSE:
+            break
         needed.append((int(ties.start[k]), int(ties.end[k])))
         rows = np.vstack([rows, seen[k]])
+    return tuple(needed)
 
 
 def check_held(survey: Survey, network: Network, points_m: Floats | None = None) -> None:
