@@ -108,6 +108,8 @@ def dxf(d: Digest) -> bytes:
         pen = _Pen(doc.modelspace(), inch)
         _plan(pen, d)
         _facets(pen, d)
+        for name in sorted(doc.entitydb.dxf_types_in_use()):
+            doc.classes.add_class(name)  # left to itself, the library lists them in the order of a set
         stream = io.StringIO()
         doc.write(stream)
     finally:
