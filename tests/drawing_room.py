@@ -55,7 +55,18 @@ def facets() -> tuple[Facet, ...]:
     k, lg, d, b, h, hb = FacetKind, LONG, DEEP, BENCH_D, BENCH_H, BENCH_H + 0.01
     c0, c1 = ceiling_m(0), ceiling_m(lg)
     door: list[Point3] = [(0.8, 0, 0), (0.8, 0, 2.0), (1.5, 0, 2.0), (1.5, 0, 0)]
-    ab: list[Point3] = [(0.8, 0, 0), (b, 0, 0), (b, 0, h), (0, 0, hb), (0, 0, c0), (lg, 0, c1), (lg, 0, 0), (1.5, 0, 0), (1.5, 0, 2.0), (0.8, 0, 2.0)]
+    ab: list[Point3] = [
+        (0.8, 0, 0),
+        (b, 0, 0),
+        (b, 0, h),
+        (0, 0, hb),
+        (0, 0, c0),
+        (lg, 0, c1),
+        (lg, 0, 0),
+        (1.5, 0, 0),
+        (1.5, 0, 2.0),
+        (0.8, 0, 2.0),
+    ]
     rows = (
         (k.FLOOR, "floor", [(b, 0, 0), (0.8, 0, 0), (1.5, 0, 0), (lg, 0, 0), (lg, d, 0), (b, d, 0)], other),
         (k.WALL, "A-B", ab, pieces),
@@ -108,10 +119,15 @@ def solid() -> Solid:
                 angle = np.degrees(np.arccos(cosine)) if inside else 360 - np.degrees(np.arccos(cosine))
                 kind = JointKind.INSIDE if inside else JointKind.OUTSIDE
                 joints.append(Joint(f"joint-{len(joints) + 1:02d}", (f.id, g.id), _xyz(a), _xyz(b), float(angle), kind))
-    rows = (("facet-04", (0.35, 1.15), 0.11, "valve", "mixing valve"), ("facet-04", (0.35, 2.0), 0.022, "pipe", "shower arm"),
-            ("facet-04", (0.95, 0.3), 0.022, "steam_outlet", "steam outlet"), ("facet-03", (0.5, 1.5), 0.025, "sensor", "temperature sensor"),
-            ("facet-06", (0.8, 0.55), 0.1, "light", "light"), ("facet-01", (0.6, 0.55), 0.1016, "drain", "drain"),
-            ("facet-03", (0.2, 1.0), 0.008, "bar", "grab bar screw"))  # fmt: skip
+    rows = (
+        ("facet-04", (0.35, 1.15), 0.11, "valve", "mixing valve"),
+        ("facet-04", (0.35, 2.0), 0.022, "pipe", "shower arm"),
+        ("facet-04", (0.95, 0.3), 0.022, "steam_outlet", "steam outlet"),
+        ("facet-03", (0.5, 1.5), 0.025, "sensor", "temperature sensor"),
+        ("facet-06", (0.8, 0.55), 0.1, "light", "light"),
+        ("facet-01", (0.6, 0.55), 0.1016, "drain", "drain"),
+        ("facet-03", (0.2, 1.0), 0.008, "bar", "grab bar screw"),
+    )
     pens = tuple(Penetration(f"penetration-{n:02d}", f, c, dia, kind, name) for n, (f, c, dia, kind, name) in enumerate(rows, 1))
     mean_top = (ceiling_m(0) + ceiling_m(LONG)) / 2
     volume = LONG * DEEP * mean_top - BENCH_D * DEEP * (BENCH_H + 0.005)
@@ -134,7 +150,9 @@ class _Layer:
         n = len(self.pieces) + 1
         letter = {"sheet": "S", "band": "B", "corner_piece": "K", "collar": "C"}[role.value]
         mine = {p.facet: p.polygon for p in patches}
-        over = tuple(q.id for q in self.pieces if any(r.facet in mine and mine[r.facet].intersection(r.polygon).area > 1e-6 for r in q.patches))
+        over = tuple(
+            q.id for q in self.pieces if any(r.facet in mine and mine[r.facet].intersection(r.polygon).area > 1e-6 for r in q.patches)
+        )
         cut = None
         if blank:
             if role is Role.BAND:
@@ -155,8 +173,7 @@ class _Layer:
             parts = [poly] if poly.geom_type == "Polygon" else list(poly.geoms)
             for part in parts:
                 a0, b0, a1, b1 = part.bounds
-                self.add(Role.SHEET, "sheet", [_patch(f, part, Placing(-b0, a1, -90.0))],
-                         (b1 - b0, a1 - a0))  # fmt: skip
+                self.add(Role.SHEET, "sheet", [_patch(f, part, Placing(-b0, a1, -90.0))], (b1 - b0, a1 - a0))
             x = x1 - LAP_M if x1 < s1 else s1
 
     def band(self, j: Joint) -> None:
@@ -182,8 +199,12 @@ class _Layer:
                     patches.append((f, part, c))
         if len(patches) >= 3:
             at = [Placing(0.09 - float(c[0]), 0.09 - float(c[1]), 0.0) if template else None for _, _, c in patches]
-            self.add(Role.CORNER_PIECE, "corner cut and folded" if template else "corner inside 90",
-                     [_patch(f, part, p) for (f, part, _), p in zip(patches, at, strict=True)], (0.18, 0.18) if template else None)  # fmt: skip
+            self.add(
+                Role.CORNER_PIECE,
+                "corner cut and folded" if template else "corner inside 90",
+                [_patch(f, part, p) for (f, part, _), p in zip(patches, at, strict=True)],
+                (0.18, 0.18) if template else None,
+            )
 
 
 def covering(room: Solid) -> Covering:
@@ -208,7 +229,7 @@ def covering(room: Solid) -> Covering:
     return Covering(0.0508, LAP_M, tuple(lay.pieces), stock, proof, Bound(9.0, 11.2, 0.244, False, "areas"), (), (), (), Scheme((), ()), "")
 
 
-def _survey(suspect: bool = True) -> SurveyReport:
+def survey(suspect: bool = True) -> SurveyReport:
     long_m, deep_m = LONG + 0.03, DEEP + 0.03
     at = {"A": (-0.015, -0.015), "B": (long_m - 0.015, -0.015), "C": (long_m - 0.015, deep_m - 0.015), "D": (-0.015, deep_m - 0.015)}
     pairs = (("wall", "A-B"), ("wall", "B-C"), ("wall", "C-D"), ("wall", "D-A"), ("diagonal", "A-C"), ("diagonal", "B-D"))
@@ -216,11 +237,31 @@ def _survey(suspect: bool = True) -> SurveyReport:
     for n, (kind, of) in enumerate(pairs, 1):
         length = float(np.hypot(*np.subtract(*[at[i] for i in of.split("-")])))
         off = 0.019 if n == 6 and suspect else 0.0008 * (-1) ** n
-        readings.append(ReadingFix(f"reading-{n:02d}", kind, of, Face.FRAMING, length + off, length, -off, 0.0016, -off / 0.0016, 0.3, n == 6 and suspect))
+        readings.append(
+            ReadingFix(
+                f"reading-{n:02d}", kind, of, Face.FRAMING, length + off, length, -off, 0.0016, -off / 0.0016, 0.3, n == 6 and suspect
+            )
+        )
     walls = tuple(WallFix(side, 0.0, 0.0, 0.0, 0.0, False, 0.0) for _, side in pairs[:4])
     stations = tuple(StationFix(i, x, y, 0.001) for i, (x, y) in at.items())
-    return SurveyReport(Face.FRAMING, stations, tuple(readings), walls, (), (), (), 1, 8.4, 0.0, 3.84, not suspect, "reading-06" if suspect else None,
-                        ("Measure the diagonal B-D again.",), (), ())  # fmt: skip
+    return SurveyReport(
+        Face.FRAMING,
+        stations,
+        tuple(readings),
+        walls,
+        (),
+        (),
+        (),
+        1,
+        8.4,
+        0.0,
+        3.84,
+        not suspect,
+        "reading-06" if suspect else None,
+        ("Measure the diagonal B-D again.",),
+        (),
+        (),
+    )
 
 
 def _pan() -> PanReport:
@@ -229,20 +270,62 @@ def _pan() -> PanReport:
     falls = tuple(PanFall(n, float(np.hypot(x - drain[0], y - drain[1])), 1 / 48) for n, x, y in corners)
     heights = tuple(PanHeight(n, x, y, 0.0171, 0.055) for n, x, y in corners)
     walls = (PanFall("A-B", 0.55, 0.031), PanFall("B-C", 0.6, 0.0285), PanFall("C-D", 0.55, 0.031))
-    return PanReport("liner", "point", "level", drain, walls, falls, heights, 0.0171, 1 / 48, 0.031, 0.0381, 0.0552, 0.06, 1.32, 0.068, 0.0792, 79.1,
-                     True, "Every fall lies between 1/4 and 1/2 in/ft.", ((1.0, 0.55),))  # fmt: skip
+    return PanReport(
+        "liner",
+        "point",
+        "level",
+        drain,
+        walls,
+        falls,
+        heights,
+        0.0171,
+        1 / 48,
+        0.031,
+        0.0381,
+        0.0552,
+        0.06,
+        1.32,
+        0.068,
+        0.0792,
+        79.1,
+        True,
+        "Every fall lies between 1/4 and 1/2 in/ft.",
+        ((1.0, 0.55),),
+    )
 
 
 def _finding(n: int, verdict: Verdict) -> Finding:
-    return Finding(f"RULE-{n:02d}", verdict, 1.5, 2.0, ">=", "in/ft", -0.5, "SR614", "2024", "memory" if n % 2 else "text", "required", "ceiling",
-                   "The ceiling falls 1 1/2 in/ft where at least 2 in/ft is asked for, so that condensate drips on the bench.",
-                   "Raise the high side by 3 in or move the low side.")  # fmt: skip
+    return Finding(
+        f"RULE-{n:02d}",
+        verdict,
+        1.5,
+        2.0,
+        ">=",
+        "in/ft",
+        -0.5,
+        "SR614",
+        "2024",
+        "memory" if n % 2 else "text",
+        "required",
+        "ceiling",
+        "The ceiling falls 1 1/2 in/ft where at least 2 in/ft is asked for, so that condensate drips on the bench.",
+        "Raise the high side by 3 in or move the low side.",
+    )
 
 
 def plan(units: str = "inch", failing: int = 3) -> Plan:
     """The whole plan of the alcove."""
-    door = {"name": "door", "kind": "door", "wall": "A-B", "from": "31.5 in", "width": "27.5 in", "top": "78.75 in", "setback": "1 in", "swing": "out",
-            "hinge": "left"}  # fmt: skip
+    door = {
+        "name": "door",
+        "kind": "door",
+        "wall": "A-B",
+        "from": "31.5 in",
+        "width": "27.5 in",
+        "top": "78.75 in",
+        "setback": "1 in",
+        "swing": "out",
+        "hinge": "left",
+    }
     job = Job.model_validate(
         {
             "name": "Alcove with bench",
@@ -257,4 +340,4 @@ def plan(units: str = "inch", failing: int = 3) -> Plan:
     findings = tuple(_finding(n, Verdict.FAIL) for n in range(failing)) + tuple(_finding(n + 40, Verdict.MANUAL) for n in range(6))
     findings += tuple(_finding(n + 60, Verdict.PASS) for n in range(20))
     hashes = Hashes("0" * 64, "1" * 64, "2" * 64)
-    return Plan(job, hashes, _survey(), room, room, room, _pan(), (), covering(room), (), findings)
+    return Plan(job, hashes, survey(), room, room, room, _pan(), (), covering(room), (), findings)

@@ -109,7 +109,7 @@ def _parts(d: Digest) -> list[tuple[Draw, str]]:
     overhead = [f for f in main if f.kind is FacetKind.CEILING]
     parts: list[tuple[Draw, str]] = [(partial(plan_view, d), "plan"), (partial(section, d), "section"), (partial(axonometric, d), "room")]
     parts += [(partial(elevation, d, f), _slug(d.names[f.id])) for f in walls]
-    parts.append((partial(ceiling, d), "ceiling"))
+    parts.append((partial(ceiling, d), "ceiling-falls"))
     parts += [(partial(elevation, d, f), _slug(d.names[f.id])) for f in overhead]
     if d.small_facets():
         parts.append((partial(small_facets, d), "small-facets"))

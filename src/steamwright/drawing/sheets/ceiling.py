@@ -44,7 +44,7 @@ def ceiling(d: Digest, name: str, number: str) -> Sheet:
     ----------
     own derivation
     """
-    page = open_page(d, name, number, "Ceiling, seen looking up")
+    page = open_page(d, name, number, "Falls and heights of the ceiling, seen looking up")
     facets = [f for f in d.plan.room.facets if f.kind in LOOK_UP and f.frame.normal[2] < -1e-6]
     if not facets:
         missing(page, "This room has no ceiling facets.")

@@ -292,9 +292,10 @@ def door_direction(d: Digest, facet: Facet, u: np.ndarray) -> str | None:
     side = float(way @ u)
     if abs(float(way @ facet.frame.normal)) < 0.15 and facet.polygon.bounds[2] - facet.polygon.bounds[0] > abs(side):
         return "door in this wall"
-    if -ahead > 2.0 * abs(side):
-        return "door behind you"
-    return "door →" if side > 0 else "← door"
+    if -ahead > 4.0 * abs(side):
+        return "↓ door behind you"
+    behind = " behind you" if -ahead > abs(side) else ""
+    return f"door{behind} →" if side > 0 else f"← door{behind}"
 
 
 def _column(page: Page, facet: Facet, c: Control) -> None:

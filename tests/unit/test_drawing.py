@@ -1,0 +1,282 @@
+"""The sheets: lettering apart, dimensions true, everything that a crew looks for on them."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+import re
+from collections.abc import Iterable
+from functools import lru_cache
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+
+from steamwright.buildup.catalog import load_catalog
+from steamwright.covering.model import Role
+from steamwright.drawing.control import control_lines
+from steamwright.drawing.digest import A3_MM, TABLOID_MM, Digest, digest
+from steamwright.drawing.keep_out import keep_out
+from steamwright.drawing.render import sheet_set
+from steamwright.drawing.scene import Measure, Sheet, Text
+from steamwright.drawing.sheets.cautions import read_cautions
+from steamwright.drawing.sheets.elevation import door_direction
+from steamwright.drawing.sheets.rolls import blanks_on, strips_of
+from steamwright.drawing.sheets.schedule import seam_rows
+from steamwright.drawing.sheets.section import cutting_plane, slice_solid
+from steamwright.drawing.sheets.templates import templates_of
+from steamwright.drawing.text import overlapping, text_box
+from steamwright.plan.build import build
+from steamwright.plan.jobfile import read_job
+from steamwright.room.model import FacetKind
+from steamwright.sources import load_sources
+from steamwright.units import INCH_M, format_length, parse_length_m
+from tests import drawing_room
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+JOBS = ("inch", "metric", "home-alcove", "commercial-tiers")
+
+
+@lru_cache(maxsize=4)
+def drawn(job: str) -> tuple[Digest, tuple[Sheet, ...]]:
+    plan = drawing_room.plan(job) if job in ("inch", "metric") else build(read_job((EXAMPLES / f"{job}.toml").read_text()), load_catalog())
+    d = digest(plan)
+    return d, sheet_set(d)
+
+
+def sheet(job: str, ending: str) -> Sheet:
+    return next(s for s in drawn(job)[1] if s.name.endswith(ending))
+
+
+def untrue(measures: Iterable[Measure], finest_m: float) -> list[str]:
+    """Dimensions whose words or whose place on the paper are not their value."""
+    out = []
+    for m in measures:
+        on_paper = math.dist(m.start_mm, m.end_mm) / m.scale_mm_per_m
+        said_m = parse_length_m("0 in" if m.content == '0"' else m.content)
+        if abs(on_paper - m.value_m) > 1e-6 or abs(said_m - m.value_m) > finest_m:
+            out.append(f"{m.content}: {m.value_m} m, on paper {on_paper} m")
+    return out
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_no_lettering_lies_on_other_lettering_or_off_the_paper(job: str) -> None:
+    assert {s.name: overlapping(s) for s in drawn(job)[1] if overlapping(s)} == {}
+
+
+def test_overlapping_lettering_is_seen() -> None:
+    d, sheets = drawn("inch")
+    s = sheets[1]
+    word = s.texts()[0]
+    moved = dataclasses.replace(word, at_mm=(word.at_mm[0] + 1.0, word.at_mm[1] + 1.0))
+    layer = dataclasses.replace(s.layers[-1], items=(*s.layers[-1].items, moved))
+    assert overlapping(dataclasses.replace(s, layers=(*s.layers[:-1], layer)))
+    far = dataclasses.replace(word, at_mm=(d.paper_mm[0] - 1.0, 20.0))
+    layer = dataclasses.replace(s.layers[-1], items=(*s.layers[-1].items, far))
+    assert (word.content, "edge of the paper") in overlapping(dataclasses.replace(s, layers=(*s.layers[:-1], layer)))
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_every_dimension_says_what_the_paper_shows(job: str) -> None:
+    finest_m = 0.0005 if job == "metric" else INCH_M / 32
+    measures = [m for s in drawn(job)[1] for m in s.measures]
+    assert len(measures) > 60
+    assert untrue(measures, finest_m * 1.001) == []
+
+
+def test_an_untrue_dimension_is_seen() -> None:
+    m = next(m for m in sheet("inch", "wall-c-d").measures if m.value_m > 0.3)
+    assert untrue([dataclasses.replace(m, value_m=m.value_m + 0.002)], INCH_M / 32)
+    assert untrue([dataclasses.replace(m, end_mm=(m.end_mm[0] + 0.5, m.end_mm[1] + 0.5))], INCH_M / 32)
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_every_upright_edge_of_a_sheet_is_dimensioned_from_the_plumb_line(job: str) -> None:
+    d, sheets = drawn(job)
+    checked = 0
+    for facet in d.main_facets():
+        slug = re.sub(r"[^a-z0-9]+", "-", d.names[facet.id].lower())
+        page = next(s for s in sheets if s.name.endswith(slug) and s.measures and s.title.lower().startswith(d.names[facet.id].lower()))
+        c = control_lines(d, facet)
+        said = [m.content for m in page.measures]
+        for piece, patch in d.patches[facet.id]:
+            s0, t0, s1, t1 = patch.polygon.bounds
+            if piece.role is not Role.SHEET or min(s1 - s0, t1 - t0) < 0.3:
+                continue
+            for s in (s0, s1):
+                edge = patch.polygon.boundary.intersection(shapely.LineString([(s, t0), (s, t1)]))
+                if edge.length > 0.3 and facet.polygon.boundary.distance(edge.centroid) > 0.01:
+                    assert said.count(format_length(abs(s - c.plumb_s_m), d.system)) >= 2, (page.name, piece.id)
+                    checked += 1
+    assert checked >= 1
+
+
+def test_lettering_can_be_read_from_six_feet() -> None:
+    for name in ("wall-a-b", "wall-b-c", "wall-c-d", "wall-d-a"):
+        s = sheet("inch", name)
+        said = {m.content for m in s.measures}
+        assert min(t.height_mm for t in s.texts() if t.content in said) >= 5.0
+        assert min(t.height_mm for t in s.texts() if re.fullmatch(r"[SBKC]\d+", t.content) and t.at_mm[0] < 320) >= 6.4
+        assert max(t.height_mm for t in s.texts() if re.fullmatch(r"[SBKC]\d+", t.content)) >= 8.0
+
+
+def test_every_piece_is_numbered_on_every_facet_that_it_lies_on() -> None:
+    d, sheets = drawn("home-alcove")
+    lettered = {s.title.split(",")[0].lower(): {t.content.strip("()") for t in s.texts()} for s in sheets if ", seen" in s.title}
+    for facet in d.main_facets():
+        marks = {d.marks[x.piece.id] for x in d.lying(facet.id)}
+        assert marks <= lettered[d.names[facet.id].lower()]
+
+
+def test_what_lies_over_hides_what_lies_under() -> None:
+    d, _ = drawn("home-alcove")
+    laps = 0
+    for facet in d.plan.room.facets:
+        lying = d.lying(facet.id)
+        whole = shapely.union_all([x.polygon for x in lying])
+        assert sum(x.visible.area for x in lying) == pytest.approx(whole.area, abs=1e-9)
+        for n, x in enumerate(lying):
+            above = shapely.union_all([y.polygon for y in lying[n + 1 :]])
+            assert x.visible.intersection(above).area < 1e-9
+            assert x.hidden.length == pytest.approx(x.hidden.intersection(above).length, abs=1e-6)
+            assert not {y.piece.id for y in lying[n + 1 :]} & set(x.piece.over), "a piece is drawn over one that it lies under"
+            laps += x.lap.area > 1e-4
+    assert laps > 20
+
+
+def test_the_ceiling_is_the_mirror_image_of_the_plan() -> None:
+    def turn(s: Sheet, words: tuple[str, ...]) -> float:
+        at = [next(np.mean(text_box(t).corners_mm, axis=0) for t in s.texts() if t.content == w) for w in words]
+        return sum(float(a[0] * b[1] - a[1] * b[0]) for a, b in zip(at, at[1:] + at[:1], strict=True))
+
+    plan, overhead = sheet("inch", "02-plan"), sheet("inch", "ceiling-falls")
+    walls = ("A-B", "B-C", "C-D", "D-A")
+    assert turn(plan, ("A", "B", "C", "D")) < 0 < turn(overhead, walls)  # y runs down the paper: counter-clockwise is negative
+
+
+def test_the_ceiling_shows_fall_heights_and_light() -> None:
+    d, _ = drawn("inch")
+    s = sheet("inch", "ceiling-falls")
+    words = {t.content for t in s.texts()}
+    assert "2 in/ft" in words
+    assert {format_length(drawing_room.ceiling_m(0), "inch"), format_length(drawing_room.ceiling_m(drawing_room.LONG), "inch")} <= words
+    light = next(p for p in d.plan.room.penetrations if p.kind == "light")
+    x, y, _ = d.facets[light.facet].frame.lift([light.center_m])[0]
+    assert {m.content for m in s.measures} == {format_length(float(x), "inch"), format_length(float(y), "inch")}
+
+
+def test_the_section_measures_headroom_over_floor_and_seat() -> None:
+    d, _ = drawn("inch")
+    way, through_m = cutting_plane(d.plan.finished)
+    assert way == pytest.approx([-1.0, 0.0, 0.0])
+    cut = slice_solid(d.plan.finished, way, through_m)
+    area = abs(shapely.unary_union(list(shapely.polygonize([shapely.LineString(s) for _, s in cut]).geoms)).area)
+    mean_m = (drawing_room.ceiling_m(0) + drawing_room.ceiling_m(drawing_room.LONG)) / 2
+    assert area == pytest.approx(drawing_room.LONG * mean_m - drawing_room.BENCH_D * (drawing_room.BENCH_H + 0.005), abs=1e-6)
+    said = {m.content for m in sheet("inch", "03-section").measures}
+    assert format_length(drawing_room.LONG - drawing_room.BENCH_D, "inch") in said
+    over_seat_m = drawing_room.ceiling_m(drawing_room.BENCH_D / 2) - drawing_room.BENCH_H - 0.005
+    assert format_length(over_seat_m, "inch") in said
+
+
+def test_the_plan_marks_the_suspect_reading_in_words() -> None:
+    s = sheet("inch", "02-plan")
+    assert any(t.content.endswith("suspect") and t.height_mm >= 5.0 for t in s.texts())
+    clean = drawing_room.plan()
+    calm = dataclasses.replace(clean, survey=drawing_room.survey(suspect=False))
+    page = next(x for x in sheet_set(digest(calm)) if x.name == "02-plan")
+    assert not any("suspect" in t.content for t in page.texts())
+
+
+def test_a_failing_rule_is_named_on_the_title_sheet() -> None:
+    many = drawing_room.plan(failing=40)
+    pages = [s for s in sheet_set(digest(many)) if s.name.startswith("01-title")]
+    assert sum(t.content == "FAILS" for s in pages for t in s.texts()) == 40
+    assert len(pages) > 1
+    assert not any(overlapping(s) for s in pages)
+    assert any(t.content == "NOT lap-tight" for t in pages[0].texts())
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_rolls_are_cut_in_order_and_no_blank_is_drawn_in_two(job: str) -> None:
+    d, sheets = drawn(job)
+    for stock in d.plan.covering.stock:
+        blanks = blanks_on(d, stock)
+        assert all(a.x0_m <= b.x0_m + 1e-4 for a, b in pairwise(blanks))
+        strips = strips_of(blanks, 9.0)
+        assert [b for s in strips for b in s.blanks] == list(blanks)
+        assert all(s.start_m <= b.x0_m and b.x1_m <= s.end_m for s in strips for b in s.blanks)
+        pages = [s for s in sheets if s.title == f"Cut sheet, roll {stock.id}"]
+        listed = [t.content for s in pages for t in s.texts() if t.content.isdigit() and t.height_mm < 4 and t.at_mm[0] < 30]
+        assert sorted(map(int, listed)) == list(range(1, len(blanks) + 1))
+
+
+def test_templates_fold_where_two_facets_meet_and_print_at_full_size() -> None:
+    d, sheets = drawn("home-alcove")
+    shown = templates_of(d)
+    assert {m for t in shown for m in t.marks} == {d.marks[p.id] for p in d.pieces.values() if p.role is Role.CORNER_PIECE and p.blank_m}
+    for t in shown:
+        folds = [c for c in t.creases if c.fold]
+        assert len(folds) >= 2
+        for c in folds:
+            assert math.dist(c.start_m, c.end_m) > 0.05
+    page = next(s for s in sheets if "templates" in s.name)
+    bar = next(m for m in page.measures if m.content == '6"')
+    assert math.dist(bar.start_mm, bar.end_mm) == pytest.approx(152.4)
+
+
+def test_seams_are_scheduled_with_their_laps() -> None:
+    d, _ = drawn("inch")
+    rows = {(r[0], r[1]): r[2:] for r in seam_rows(d)}
+    assert rows[("S1 / S2", "wall A-B")] == (format_length(drawing_room.LAP_M, "inch"), "S2")
+
+
+def test_no_screws_round_pipes_and_below_the_flood_line() -> None:
+    d, _ = drawn("inch")
+    wall = next(f for f in d.plan.room.facets if f.name == "C-D")
+    pipes, low = keep_out(d, wall)
+    for p in d.penetrations[wall.id]:
+        assert pipes.contains(shapely.Point(p.center_m).buffer(p.diameter_m / 2 + 0.9 * drawing_room.LAP_M))
+    assert low.bounds[3] - low.bounds[1] == pytest.approx(d.plan.pan.flood_line_over_drain_m + INCH_M, abs=1e-9)
+    barred = next(f for f in d.plan.room.facets if f.name == "B-C")
+    bar = next(p for p in d.penetrations[barred.id] if p.kind == "bar")
+    assert not keep_out(d, barred)[0].contains(shapely.Point(bar.center_m))
+
+
+def test_the_way_to_the_door_is_said_from_where_one_stands() -> None:
+    d, _ = drawn("inch")
+    said = {f.name: door_direction(d, f, np.array(f.frame.u)) for f in d.main_facets() if f.kind is FacetKind.WALL}
+    assert said == {"A-B": "door in this wall", "B-C": "door →", "C-D": "door behind you →", "D-A": "← door behind you"}
+
+
+def test_every_caution_has_a_known_source_and_all_hazards_are_there() -> None:
+    keys = set(load_sources())
+    card = read_cautions()
+    assert all(k in keys for c in card for k in c.sources)
+    words = " ".join(c.title + c.text for c in card).lower()
+    for hazard in ("scald", "electric", "caustic", "silica", "overhead", "ladder", "ponded water", "mold", "legionella", "outward"):
+        assert hazard in words
+    page = sheet("inch", "cautions")
+    assert {c.title for c in card} <= {t.content for t in page.texts()}
+    assert any("from memory" in c.known_from() for c in card)
+
+
+def test_sheets_are_numbered_in_order_on_the_jobs_paper() -> None:
+    for job, paper in (("inch", TABLOID_MM), ("metric", A3_MM)):
+        _, sheets = drawn(job)
+        names = [s.name for s in sheets]
+        assert len(set(names)) == len(names)
+        numbers = [int(re.sub(r"\D", "", s.number)) for s in sheets]
+        assert numbers == sorted(numbers)
+        assert set(numbers) == set(range(1, numbers[-1] + 1))
+        assert all((s.width_mm, s.height_mm) == paper for s in sheets)
+        title = {t.content for t in sheets[0].texts()}
+        assert all(s.number in title for s in sheets if not s.name.startswith("01"))
+
+
+def test_metric_sheets_are_in_millimetres() -> None:
+    for s in drawn("metric")[1]:
+        assert all(m.content.endswith(" mm") for m in s.measures)
+        assert not any(isinstance(t, Text) and re.search(r"\d+' \d", t.content) for t in s.texts())
