@@ -10,7 +10,7 @@ import shapely
 from steamwright.covering.lying import PATCH_TOL_M, RIM_TOL_M, Lying, Row, rim_stretches
 from steamwright.covering.model import Piece
 from steamwright.covering.places import place_on
-from steamwright.covering.segments import Indices, Shapes, chains, edges_of, near_parts, pared, points_at, same_owner
+from steamwright.covering.segments import Indices, Shapes, chains, edges_of, near_parts, pared, points_at, same_owner, within_reach
 from steamwright.geometry.frame import Floats
 
 TOUCH_M = 1e-4
@@ -52,7 +52,7 @@ def _moved(shapes: Shapes, turn: Floats, shift: Floats) -> Shapes:
     return np.asarray(shapely.set_coordinates(shapes.copy(), there))
 
 
-def read_blanks(pieces: Sequence[Piece], groups: dict[int, list[Row]]) -> tuple[list[Lying], list[str]]:
+def read_blanks(pieces: Sequence[Piece], groups: dict[int, list[Row]], reach_m: float) -> tuple[list[Lying], list[str]]:
     """Judge the blanks, and unfold every piece into the plane of each of its facets.
 
     Parameters
@@ -61,6 +61,8 @@ def read_blanks(pieces: Sequence[Piece], groups: dict[int, list[Row]]) -> tuple[
         The covering.
     groups : dict of int to list of Row
         The patches of each piece that has a blank; all of them have their place on it.
+    reach_m : float
+        Half of the largest lap that will be asked for: free edges farther off than this do not matter to a patch. [m]
 
     Returns
     -------
@@ -82,10 +84,10 @@ def read_blanks(pieces: Sequence[Piece], groups: dict[int, list[Row]]) -> tuple[
     faults = _small_blanks(pieces, folding, spans)
     faults += _overlaps(pieces, folding, spans)
     faults += _false_folds(pieces, folding, spans)
-    return _unfolded(folding, spans), faults
+    return _unfolded(folding, spans, reach_m), faults
 
 
-def _unfolded(folding: Folding, spans: dict[int, tuple[int, int]]) -> list[Lying]:
+def _unfolded(folding: Folding, spans: dict[int, tuple[int, int]], reach_m: float) -> list[Lying]:
     """The whole of each piece, or its free edges where some are not, in the plane of every patch."""
     rows = folding.rows
     ends = list(spans.values())
@@ -99,15 +101,17 @@ def _unfolded(folding: Folding, spans: dict[int, tuple[int, int]]) -> list[Lying
     held = np.unique(group[row])
     edges, owner = edges_of(body[held])
     free, owner = pared(on_rim, group[row], edges, held[owner], RIM_TOL_M)
-    lines = chains(free, owner, len(ends))
+    # every patch of such a piece sees the free edges that it can reach, in its own plane
+    which, on = same_owner(owner, group)
+    ground = np.array([r.ground for r in rows], dtype=object)
+    seen = np.einsum("nji,nkj->nki", folding.turn[on], free[which] - folding.shift[on][:, None])
+    lines = chains(*within_reach(seen, on, ground, reach_m), len(rows))
     body[held] = None
-    out = []
-    for shapes in (body[group], lines[group]):
-        some = np.flatnonzero(shapely.is_geometry(shapes))
-        shapes[some] = folding.back(shapes[some], some)
-        out.append(shapes)
+    whole = body[group]
+    some = np.flatnonzero(shapely.is_geometry(whole))
+    whole[some] = folding.back(whole[some], some)
     alone = np.array([b - a == 1 for a, b in ends])[group]
-    return [Lying(r.piece, r.surface.facet.id, r.ground, out[0][k], out[1][k], bool(alone[k])) for k, r in enumerate(rows)]
+    return [Lying(r.piece, r.surface.facet.id, r.ground, whole[k], lines[k], bool(alone[k])) for k, r in enumerate(rows)]
 
 
 def _bodies(images: Shapes, ends: list[tuple[int, int]]) -> Shapes:

@@ -5,11 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from steamwright.covering.shrink import Shrink
 
 STEP_M = 1e-4
 BEYOND_PLANNED = 250
 """How many steps past the planned lap the search looks: a lap that is an inch more than planned limits nothing."""
+
+
+def longest_lap(required_m: float, planned_m: float) -> float:
+    """The largest lap that judging a covering asks for. [m]"""
+    return max(required_m, planned_m + BEYOND_PLANNED * STEP_M) + 2 * STEP_M
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,10 +56,17 @@ def least_lap(shrink: Shrink, planned_m: float) -> Limit:
     own derivation
     """
     planned = max(int(planned_m / STEP_M + 1e-6), 0)
+    shrink.left(np.arange(len(shrink.lying)), planned * STEP_M)
     low = _lowered(shrink, Limit(planned))
-    if low.steps != planned or low.facet is not None or low.joint is not None:
+    if low.facet is not None or low.joint is not None:
         return low
-    return _lowered(shrink, Limit(planned + BEYOND_PLANNED), planned)
+    # as a rule something laps by just what was planned: ask for a step more before searching further
+    more_m = (planned + 1) * STEP_M
+    facet = next((f for f in shrink.covered if shrink.gap(f, more_m) is not None), None)
+    joint = next(iter(_failing(shrink, shrink.joints, more_m)), None) if facet is None else None
+    if facet is not None or joint is not None:
+        return Limit(planned, facet, joint)
+    return _lowered(shrink, Limit(planned + BEYOND_PLANNED), planned + 1)
 
 
 def _lowered(shrink: Shrink, limit: Limit, passes: int | None = None) -> Limit:
@@ -67,9 +81,7 @@ def _lowered(shrink: Shrink, limit: Limit, passes: int | None = None) -> Limit:
             return limit
     waiting = list(shrink.joints)
     while waiting and limit.steps is not None and limit.steps != passes:
-        lap_m = limit.steps * STEP_M
-        bare = shrink.bare(waiting, lap_m)
-        waiting = [j for j in waiting if j in bare or any(shrink.leg_gap(j, s, lap_m) is not None for s in shrink.legs(j))]
+        waiting = _failing(shrink, waiting, limit.steps * STEP_M)
         if waiting:
             j = waiting.pop(0)
 
@@ -77,6 +89,12 @@ def _lowered(shrink: Shrink, limit: Limit, passes: int | None = None) -> Limit:
                 return shrink.joint_fails(j, steps * STEP_M)
             limit = Limit(_search(joint_fails, limit.steps, passes), joint=j)
     return limit
+
+
+def _failing(shrink: Shrink, joints: list[int], lap_m: float) -> list[int]:
+    """Those of some joints that fail for a lap, in their crossing or in a leg."""
+    bare = shrink.bare(joints, lap_m)
+    return [j for j in joints if j in bare or any(shrink.leg_gap(j, s, lap_m) is not None for s in shrink.legs(j))]
 
 
 def _search(fails: Callable[[int], bool], top: int | None, passes: int | None) -> int | None:

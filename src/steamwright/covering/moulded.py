@@ -11,7 +11,7 @@ import shapely
 from steamwright.covering.lying import RIM_TOL_M, Lying, Row, rim_stretches, stretches
 from steamwright.covering.model import Piece, Role
 from steamwright.covering.room_facts import JointSide, RoomFacts
-from steamwright.covering.segments import Indices, Span, chains, contacts, edges_of, pared, same_owner, shared
+from steamwright.covering.segments import Indices, Span, chains, contacts, edges_of, pared, same_owner, shared, within_reach
 from steamwright.geometry.frame import Floats
 
 REACH_M = 0.35
@@ -30,7 +30,8 @@ class _Fold:
     stretch: Span
 
 
-def read_moulded(facts: RoomFacts, pieces: Sequence[Piece], groups: dict[int, list[Row]]) -> tuple[list[Lying], list[str]]:
+def read_moulded(facts: RoomFacts, pieces: Sequence[Piece], groups: dict[int, list[Row]],
+                 reach_m: float) -> tuple[list[Lying], list[str]]:
     """Find the free edges of ready-made pieces, their own and those of the patch across each fold.
 
     Parameters
@@ -41,6 +42,8 @@ def read_moulded(facts: RoomFacts, pieces: Sequence[Piece], groups: dict[int, li
         The covering.
     groups : dict of int to list of Row
         The patches of each piece without a blank.
+    reach_m : float
+        Half of the largest lap that will be asked for: free edges farther off than this do not matter to a patch. [m]
 
     Returns
     -------
@@ -57,7 +60,7 @@ def read_moulded(facts: RoomFacts, pieces: Sequence[Piece], groups: dict[int, li
     single = [rows[0] for rows in groups.values() if len(rows) == 1 and not rows[0].surface.rims]
     lying = [Lying(row.piece, row.surface.facet.id, row.ground, row.ground, None, True) for row in single]
     other = [row for rows in groups.values() if len(rows) > 1 or rows[0].surface.rims for row in rows]
-    return lying + (_over_folds(facts, other) if other else []), faults
+    return lying + (_over_folds(facts, other, reach_m) if other else []), faults
 
 
 def _not_ready_made(piece: Piece, rows: list[Row]) -> list[str]:
@@ -74,16 +77,17 @@ def _not_ready_made(piece: Piece, rows: list[Row]) -> list[str]:
     return []
 
 
-def _over_folds(facts: RoomFacts, rows: list[Row]) -> list[Lying]:
+def _over_folds(facts: RoomFacts, rows: list[Row], reach_m: float) -> list[Lying]:
     """The free edges of each patch and, unfolded, of those next to it."""
-    edges, owner = edges_of(np.array([row.ground for row in rows], dtype=object))
+    ground = np.array([row.ground for row in rows], dtype=object)
+    edges, owner = edges_of(ground)
     folds = _folds(facts, rows, edges, owner)
     held, at = rim_stretches(rows, edges, owner)
     folded = stretches(np.array([f.mine.line_m for f in folds]).reshape(-1, 2, 2), [f.stretch for f in folds])
     free, of = pared(held, at, edges, owner, RIM_TOL_M)
     free, of = pared(folded, np.array([f.one for f in folds], dtype=np.intp), free, of, FOLD_TOL_M)
     across, onto = _unfold(folds, free, of)
-    lines = chains(np.concatenate([free, across]), np.concatenate([of, onto]), len(rows))
+    lines = chains(*within_reach(np.concatenate([free, across]), np.concatenate([of, onto]), ground, reach_m), len(rows))
     return [Lying(row.piece, row.surface.facet.id, row.ground, None, lines[k], False) for k, row in enumerate(rows)]
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from steamwright.covering.blanks import read_blanks
-from steamwright.covering.least_lap import STEP_M, least_lap
+from steamwright.covering.least_lap import STEP_M, least_lap, longest_lap
 from steamwright.covering.lying import Lying, Row, pipe_words, rows_of
 from steamwright.covering.model import Piece, Proof
 from steamwright.covering.moulded import read_moulded
@@ -47,8 +47,9 @@ def prove(solid: Solid, pieces: Sequence[Piece], lap_required_m: float, lap_plan
     own derivation
     """
     facts = room_facts(solid)
-    lying, faults, held = _read(facts, pieces)
-    shrink = Shrink(facts, lying)
+    reach_m = longest_lap(lap_required_m, lap_planned_m) / 2.0
+    lying, faults, held = _read(facts, pieces, reach_m)
+    shrink = Shrink(facts, lying, reach_m)
     failures = room_faults(solid, facts) + faults + _pipes_without_collar(facts, held)
     limit = least_lap(shrink, lap_planned_m)
     least_m = limit.lap_m
@@ -61,7 +62,7 @@ def prove(solid: Solid, pieces: Sequence[Piece], lap_required_m: float, lap_plan
     return Proof(not failures, least_m, where or f"nowhere less than {mm(least_m)}", tuple(failures))
 
 
-def _read(facts: RoomFacts, pieces: Sequence[Piece]) -> tuple[list[Lying], list[str], set[str]]:
+def _read(facts: RoomFacts, pieces: Sequence[Piece], reach_m: float) -> tuple[list[Lying], list[str], set[str]]:
     """Read and judge the pieces, those with a blank and those without."""
     rows, faults, held = rows_of(facts, pieces)
     groups: dict[int, list[Row]] = {}
@@ -75,8 +76,8 @@ def _read(facts: RoomFacts, pieces: Sequence[Piece]) -> tuple[list[Lying], list[
             blanks[i] = group
         else:
             faults.append(f"piece {pieces[i].id}: a patch has no place on the blank")
-    cut, more = read_blanks(pieces, blanks)
-    ready, still_more = read_moulded(facts, pieces, moulded)
+    cut, more = read_blanks(pieces, blanks, reach_m)
+    ready, still_more = read_moulded(facts, pieces, moulded, reach_m)
     return cut + ready, faults + more + still_more, held
 
 

@@ -240,8 +240,40 @@ def chains(segments_m: Floats, owner: Indices, count: int) -> Shapes:
     if len(segments_m):
         order = np.argsort(owner, kind="stable")
         who, dense = np.unique(owner[order], return_inverse=True)
-        out[who] = shapely.line_merge(shapely.multilinestrings(shapely.linestrings(segments_m[order]), indices=dense))
+        # ends that the arithmetic left a hair apart are one point
+        lines = shapely.linestrings(np.round(segments_m[order], 8))
+        out[who] = shapely.line_merge(shapely.multilinestrings(lines, indices=dense))
     return out
+
+
+def within_reach(segments_m: Floats, owner: Indices, shapes: Shapes, reach_m: float) -> tuple[Floats, Indices]:
+    """Keep the segments that can be within reach of their owner's shape.
+
+    Parameters
+    ----------
+    segments_m : ndarray, shape (n, 2, 2)
+        The segments. [m]
+    owner : ndarray, shape (n,)
+        Their owners.
+    shapes : ndarray, shape (k,)
+        The owners' shapes.
+    reach_m : float
+        How far from its shape a segment still counts. [m]
+
+    Returns
+    -------
+    kept_m : ndarray, shape (m, 2, 2)
+        Segments whose boxes come that near to the shape's box. [m]
+    kept_owner : ndarray, shape (m,)
+        Their owners.
+
+    References
+    ----------
+    own derivation
+    """
+    boxes = shapely.bounds(shapes)[owner]
+    near = ((segments_m.min(axis=1) <= boxes[:, 2:] + reach_m) & (segments_m.max(axis=1) >= boxes[:, :2] - reach_m)).all(axis=1)
+    return segments_m[near], owner[near]
 
 
 def merged(spans_m: list[Span]) -> list[Span]:

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from steamwright.covering.lying import Lying
 from steamwright.covering.room_facts import ROOM_TOL_M, JointSide, RoomFacts
-from steamwright.covering.segments import Indices, Shapes, Span, merged, missing, shared, total
+from steamwright.covering.segments import Indices, Shapes, Span, merged, missing, same_owner, shared, total
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import CoveredBy
 
@@ -28,15 +28,14 @@ ARC_SEGMENTS = 16
 class Shrink:
     """The test for one covering; what is left of a patch is worked out once for each lap and kept for the lap in hand."""
 
-    def __init__(self, facts: RoomFacts, lying: Sequence[Lying]) -> None:
-        self.facts, self.lying = facts, lying
+    def __init__(self, facts: RoomFacts, lying: Sequence[Lying], reach_m: float) -> None:
+        self.facts, self.lying, self.reach_m = facts, lying, reach_m
         self.ground: Shapes = np.array([x.ground for x in lying], dtype=object)
         self.body: Shapes = np.array([x.body for x in lying], dtype=object)
-        self.free: Shapes = np.array([x.free for x in lying], dtype=object)
+        self.free = _in_turns(np.array([x.free for x in lying], dtype=object))
         self.piece: Indices = np.array([x.piece for x in lying], dtype=np.intp)
         self.alone = np.array([x.alone for x in lying], dtype=bool)
         self.eroded = np.array([x.body is not None for x in lying], dtype=bool)
-        self.edged = np.array([x.free is not None for x in lying], dtype=bool)
         self.on = {k: np.array([i for i, x in enumerate(lying) if x.facet == k], dtype=np.intp) for k in facts.surfaces}
         self.covered = [k for k, s in facts.surfaces.items() if s.facet.covering_by is CoveredBy.PIECES]
         self._wanted: dict[str, BaseGeometry] = {}
@@ -59,10 +58,17 @@ class Shrink:
         left : ndarray, shape (n,)
             Geometries in the facets' (s, t). [m]
 
+        Raises
+        ------
+        ValueError
+            If the lap is larger than the one for which the pieces were read.
+
         References
         ----------
         own derivation
         """
+        if lap_m > 2.0 * self.reach_m:
+            raise ValueError(f"pieces were read for laps up to {2.0 * self.reach_m} m, not {lap_m} m")
         known = self._left.get(lap_m)
         if known is None:
             known = self._left[lap_m] = np.full(len(self.lying), None, dtype=object)
@@ -79,8 +85,9 @@ class Shrink:
         out[k] = shapely.buffer(self.body[which[k]], -by_m, quad_segs=ARC_SEGMENTS)
         k = np.flatnonzero(self.eroded[which] & ~self.alone[which])
         out[k] = shapely.intersection(out[k], self.ground[which[k]])
-        k = np.flatnonzero(self.edged[which])
-        out[k] = shapely.difference(out[k], shapely.buffer(self.free[which[k]], by_m, quad_segs=ARC_SEGMENTS))
+        for rows, lines in self.free:
+            k, n = same_owner(which, rows)
+            out[k] = shapely.difference(out[k], shapely.buffer(lines[n], by_m, quad_segs=ARC_SEGMENTS))
         return np.asarray(out)
 
     def wanted(self, facet: str) -> BaseGeometry:
@@ -176,6 +183,17 @@ class Shrink:
     def forget(self, lap_m: float) -> None:
         """Drop what is left for a lap that will not be asked for again."""
         self._left.pop(lap_m, None)
+
+
+def _in_turns(free: Shapes) -> list[tuple[Indices, Shapes]]:
+    """The free edges of all patches line by line: the first line of each, then the second of those that have one, and so on.
+
+    To take the ground beside several lines away one after the other costs less than to join it first.
+    """
+    some = np.flatnonzero(shapely.is_geometry(free))
+    lines, of = shapely.get_parts(free[some], return_index=True)
+    rank = np.arange(len(of)) - np.searchsorted(of, of)
+    return [(some[of[rank == r]], lines[rank == r]) for r in range(int(rank.max(initial=-1)) + 1)]
 
 
 def _opened(want: BaseGeometry, left: Shapes) -> BaseGeometry | None:
