@@ -23,7 +23,7 @@ from steamwright.drawing.render import sheet_set
 from steamwright.drawing.scene import Measure, Sheet, Text
 from steamwright.drawing.sheets.cautions import read_cautions
 from steamwright.drawing.sheets.elevation import door_direction
-from steamwright.drawing.sheets.rolls import blanks_on, strips_of
+from steamwright.drawing.sheets.rolls import Blank, blanks_on, strips_of
 from steamwright.drawing.sheets.schedule import seam_rows
 from steamwright.drawing.sheets.section import cutting_plane, slice_solid
 from steamwright.drawing.sheets.templates import templates_of
@@ -211,6 +211,13 @@ def test_rolls_are_cut_in_order_and_no_blank_is_drawn_in_two(job: str) -> None:
         pages = [s for s in sheets if s.title == f"Cut sheet, roll {stock.id}"]
         listed = [t.content for s in pages for t in s.texts() if t.content.isdigit() and t.height_mm < 4 and t.at_mm[0] < 30]
         assert sorted(map(int, listed)) == list(range(1, len(blanks) + 1))
+
+
+def test_a_roll_is_parted_only_where_a_cut_runs_right_across() -> None:
+    piece = drawing_room.covering(drawing_room.solid()).pieces[0]
+    rows = ((0.0, 5.0, 0.0, 0.5), (0.0, 2.0, 0.5, 1.0), (2.0, 3.0, 0.5, 1.0), (3.0, 6.0, 0.5, 1.0), (6.0, 9.0, 0.0, 1.0))
+    strips = strips_of([Blank(piece, *r) for r in rows], 7.0)
+    assert [(s.start_m, s.end_m, len(s.blanks)) for s in strips] == [(0.0, 6.0, 4), (6.0, 9.0, 1)]
 
 
 def test_templates_fold_where_two_facets_meet_and_print_at_full_size() -> None:

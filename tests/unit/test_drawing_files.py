@@ -81,7 +81,7 @@ def test_dxf_passes_its_librarys_audit_and_measures_the_model(units: str) -> Non
 def test_dxf_holds_every_piece_at_full_size_on_its_layer() -> None:
     d = alcove("metric")
     doc = ezdxf.read(io.StringIO(dxf(d).decode()))
-    drawn = [e for e in doc.modelspace().query('LWPOLYLINE[layer=="SHEETS"]')]
+    drawn = list(doc.modelspace().query('LWPOLYLINE[layer=="SHEETS"]'))
     areas = sorted(abs(_area(e.get_points("xy"))) / 1e6 for e in drawn)
     wanted = sorted(
         abs(_area(ring)) for p in d.pieces.values() if p.role.value == "sheet" for q in p.patches for ring in (q.outline_m, *q.holes_m)
