@@ -261,7 +261,7 @@ class Ring:
     height_mm: float = NUMBER_MM
 
 
-def number_round(sketch: Sketch, d: Digest, view: View, ring: Ring, pieces: tuple[Lying, ...]) -> None:
+def number_round(sketch: Sketch, d: Digest, view: View, ring: Ring, pieces: tuple[Lying, ...]) -> tuple[float, float]:
     """Write the numbers of narrow pieces round the facet, each with a leader to its piece.
 
     Parameters
@@ -276,6 +276,11 @@ def number_round(sketch: Sketch, d: Digest, view: View, ring: Ring, pieces: tupl
         Where the numbers stand.
     pieces : tuple of Lying
         What is to be numbered.
+
+    Returns
+    -------
+    depths_mm : (float, float)
+        How far the numbers reach out at the left and at the right. [mm]
 
     References
     ----------
@@ -292,8 +297,20 @@ def number_round(sketch: Sketch, d: Digest, view: View, ring: Ring, pieces: tupl
     for _, shape, mark in best.values():
         foot = view.at(*_foot(shape))
         sides[_side(shape, foot, ring)].append((foot, mark))
-    for side, entries in sides.items():
-        _strip(sketch, ring, side, entries)
+    for side in ("top", "bottom"):
+        _relieve(ring, sides, side)
+    depths = {side: _strip(sketch, ring, side, entries) for side, entries in sides.items()}
+    return depths["left"], depths["right"]
+
+
+def _relieve(ring: Ring, sides: dict[str, list[tuple[Paper, str]]], side: str) -> None:
+    """Move numbers from a full upper or lower strip to the nearer side, outermost first."""
+    entries = sides[side]
+    entries.sort(key=lambda e: e[0][0])
+    room = ring.limits[2] - ring.limits[0]
+    while len(entries) > 1 and _needed(entries, max(4.0, 0.7 * ring.height_mm), 0.7 * RANK_GAP_MM, False) > room:
+        left, right = entries[0][0][0] - ring.x0_mm, ring.x1_mm - entries[-1][0][0]
+        sides["left" if left <= right else "right"].append(entries.pop(0 if left <= right else -1))
 
 
 def _foot(polygon: shapely.Polygon) -> tuple[float, float]:
@@ -313,8 +330,10 @@ def _side(polygon: shapely.Polygon, foot: Paper, ring: Ring) -> str:
     return "left" if x - ring.x0_mm < ring.x1_mm - x else "right"
 
 
-def _strip(sketch: Sketch, ring: Ring, side: str, entries: list[tuple[Paper, str]]) -> None:
-    """Letter one side of the ring, in two or more ranks where one does not hold all numbers."""
+def _strip(sketch: Sketch, ring: Ring, side: str, entries: list[tuple[Paper, str]]) -> float:
+    """Letter one side of the ring, in two or more ranks where one does not hold all numbers; says how far it reaches out."""
+    if not entries:
+        return 0.0
     upright = side in ("left", "right")
     axis = 1 if upright else 0
     entries.sort(key=lambda e: e[0][axis])
@@ -331,6 +350,7 @@ def _strip(sketch: Sketch, ring: Ring, side: str, entries: list[tuple[Paper, str
         middles = spread([e[0][axis] for e, _ in mine], sizes, lo, hi, gap)
         for ((foot, mark), k), middle in zip(mine, middles, strict=True):
             _letter(sketch, ring, side, foot, mark, middle, k, rank * depth)
+    return 7.0 + ranks * depth
 
 
 def _height(mark: str, height_mm: float) -> float:

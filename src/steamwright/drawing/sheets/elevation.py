@@ -74,13 +74,14 @@ def elevation(d: Digest, facet: Facet, name: str, number: str) -> Sheet:
     draw_facet(page.sketch, d, facet, view)
     draw_keep_out(page.sketch, d, facet, view)
     scale_note(page, view.scale_mm_per_m, label)
-    _draw_dimensions(page, facet, view, control, rows)
+    _level_rows(page, facet, view, control, rows)
     draw_penetrations(page.sketch, d, facet, view)
-    _draw_control(page, facet, view, control, rows)
+    _draw_control(page, facet, view, control)
     draw_openings(page.sketch, d, facet, view)
     covered = number_sheets(page.sketch, d, facet, view)
     narrow = covered + tuple(x for x in d.lying(facet.id) if x.piece.role is not Role.SHEET)
-    number_round(page.sketch, d, view, _ring(page, facet, view), narrow)
+    reach = number_round(page.sketch, d, view, _ring(page, facet, view), narrow)
+    _upright_rows(page, facet, view, control, (max(rows.ring_mm, reach[0] + 2.0), max(rows.ring_mm, reach[1] + 2.0)))
     f = page.field
     name_penetrations(page.sketch, d, facet, view, upright_box(f.x0_mm, f.y0_mm, f.x1_mm, f.y1_mm))
     _orientation(page, facet, view)
@@ -163,13 +164,12 @@ def _free_column(page: Page, sides_mm: tuple[float, float], from_mm: float, way:
     return at
 
 
-def _draw_control(page: Page, facet: Facet, view: View, c: Control, rows: Rows) -> None:
+def _draw_control(page: Page, facet: Facet, view: View, c: Control) -> None:
     s0, t0, s1, t1 = facet.polygon.bounds
     sketch = page.sketch
     (x, y_low), (_, y_high) = view.at(c.plumb_s_m, t0), view.at(c.plumb_s_m, t1)
     (x_left, y), (x_right, _) = view.at(s0, c.level_t_m), view.at(s1, c.level_t_m)
     sketch.line("control", (x, y_low + RING_TALL_MM), (x, y_high - RING_TALL_MM), "control")
-    sketch.line("control", (x_left - rows.ring_mm, y), (x_right + rows.ring_mm, y), "control")
     words = ("plumb", "level") if facet.kind in STANDING else ("line 1", "line 2")
     along = [y_high + a * (y_low - y_high) for a in (0.3, 0.2, 0.7, 0.8, 0.6, 0.4, 0.12)]
     across = [x_left + a * (x_right - x_left) for a in (0.7, 0.8, 0.6, 0.88, 0.5, 0.4, 0.3, 0.2)]
@@ -181,25 +181,34 @@ def _draw_control(page: Page, facet: Facet, view: View, c: Control, rows: Rows) 
             sketch.put("labels", placed)
 
 
-def _draw_dimensions(page: Page, facet: Facet, view: View, c: Control, rows: Rows) -> None:
+def _level_rows(page: Page, facet: Facet, view: View, c: Control, rows: Rows) -> None:
+    """Distances from the plumb line: edges over the facet and under it, and below those the centres of pipes."""
     d, f, k = page.digest, page.field, view.scale_mm_per_m
-    s0, t0, s1, t1 = facet.polygon.bounds
-    (left, bottom), (right, top) = view.at(s0, t0), view.at(s1, t1)
-    lines = d.lay_lines(facet.id)
-    upright, level = [ln for ln in lines if ln.upright], [ln for ln in lines if not ln.upright]
-    x_plumb, y_level = view.at(c.plumb_s_m, c.level_t_m)
-    low, high = f.x0_mm + 2.0, f.x1_mm - 2.0
+    _, t0, _, t1 = facet.polygon.bounds
+    bottom, top = view.at(0.0, t0)[1], view.at(0.0, t1)[1]
+    upright = [ln for ln in d.lay_lines(facet.id) if ln.upright]
+    x_plumb = view.at(c.plumb_s_m, 0.0)[0]
     for line_mm, side, marks in (
         (top - RING_TALL_MM, -1, [_across(view, c, ln.end_m, "extension") for ln in upright] + _corners(facet, view, c, True)),
         (bottom + RING_TALL_MM, 1, [_across(view, c, ln.start_m, "extension") for ln in upright] + _corners(facet, view, c, False)),
         (bottom + RING_TALL_MM + rows.bottom_mm, 1, [_across(view, c, p.center_m, "center") for p in d.penetrations.get(facet.id, ())]),
     ):
-        running(page.sketch, Row(False, line_mm, side, x_plumb, low, high, k, d.system), marks)
-    heights = [_up(view, c, ln.start_m) for ln in level] + [_up(view, c, (s0, t)) for t in _edge_heights(facet, s0)]
-    running(page.sketch, Row(True, left - rows.ring_mm, -1, y_level, top, bottom, k, d.system), heights)
-    right_marks = [_up(view, c, ln.end_m) for ln in level] + [_up(view, c, (s1, t)) for t in _edge_heights(facet, s1)]
-    right_marks += [_up(view, c, p.center_m, "center") for p in d.penetrations.get(facet.id, ())]
-    running(page.sketch, Row(True, right + rows.ring_mm, 1, y_level, top, bottom, k, d.system), right_marks)
+        running(page.sketch, Row(False, line_mm, side, x_plumb, f.x0_mm + 2.0, f.x1_mm - 2.0, k, d.system), marks)
+
+
+def _upright_rows(page: Page, facet: Facet, view: View, c: Control, reach_mm: tuple[float, float]) -> None:
+    """Distances from the level line, beyond the numbers at the left and right, and the level line itself."""
+    d, k = page.digest, view.scale_mm_per_m
+    s0, t0, s1, t1 = facet.polygon.bounds
+    (left, bottom), (right, top) = view.at(s0, t0), view.at(s1, t1)
+    y = view.at(0.0, c.level_t_m)[1]
+    level = [ln for ln in d.lay_lines(facet.id) if not ln.upright]
+    lefts = [_up(view, c, ln.start_m) for ln in level] + [_up(view, c, (s0, t)) for t in _edge_heights(facet, s0)]
+    rights = [_up(view, c, ln.end_m) for ln in level] + [_up(view, c, (s1, t)) for t in _edge_heights(facet, s1)]
+    rights += [_up(view, c, p.center_m, "center") for p in d.penetrations.get(facet.id, ())]
+    running(page.sketch, Row(True, left - reach_mm[0], -1, y, top, bottom, k, d.system), lefts)
+    running(page.sketch, Row(True, right + reach_mm[1], 1, y, top, bottom, k, d.system), rights)
+    page.sketch.line("control", (left - reach_mm[0], y), (right + reach_mm[1], y), "control")
 
 
 def _across(view: View, c: Control, point: tuple[float, float], pen: str) -> Mark:

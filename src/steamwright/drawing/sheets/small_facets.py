@@ -26,7 +26,6 @@ from steamwright.drawing.scene import Sheet
 from steamwright.room.model import Facet
 from steamwright.units import format_length
 
-SIDE_MM = 30.0
 UP_MM = 6.0
 DOWN_MM = 6.0
 LEAST_WIDE_MM = 80.0
@@ -35,7 +34,7 @@ BELOW_MM = 15.0
 NUMBER_MM = 5.6
 AROUND_MM = 4.5
 VALUE_MM = 4.0
-COARSEST = 1 / 33
+COARSEST = 1 / 49
 FINEST = 1 / 7
 MIDDLING = 1000 / 16
 
@@ -93,16 +92,24 @@ def _arrange(d: Digest, field: Field, facets: Sequence[Facet]) -> tuple[float, s
     """The largest scale at which all fit on one sheet; else as many as fit at a middling one."""
     scales = [s for s in (INCH_SCALES if d.system == "inch" else METRIC_SCALES) if COARSEST < s[0] < FINEST]
     tried = [(1000 * ratio, label, _shelves(d, field, facets, 1000 * ratio)) for ratio, label in scales]
-    whole = [t for t in tried if len(t[2]) == len(facets)]
+    whole = [t for t in tried if len(t[2]) == len(facets) and all(_holds(d, field, f, t[0]) for f in facets)]
     if whole:
         return whole[0]
-    widest = max(f.polygon.bounds[2] - f.polygon.bounds[0] for f in facets)
-    tallest = max(f.polygon.bounds[3] - f.polygon.bounds[1] for f in facets)
-    holds = [
-        t for t in tried if widest * t[0] + 2 * SIDE_MM <= field.width_mm and tallest * t[0] + ABOVE_MM + 3 * BELOW_MM <= field.height_mm
-    ]
+    holds = [t for t in tried if all(_holds(d, field, f, t[0]) for f in facets)]
     middling = [t for t in holds if t[0] <= MIDDLING]
     return max(middling or holds or tried[-1:], key=lambda t: (len(t[2]), t[0]))
+
+
+def _size(d: Digest, facet: Facet, k: float) -> tuple[float, float]:
+    """Width and height that a facet takes with its numbers and dimensions. [mm]"""
+    s0, t0, s1, t1 = facet.polygon.bounds
+    w = max((s1 - s0) * k + 2 * _side_mm(d, facet, k), LEAST_WIDE_MM)
+    return w, (t1 - t0) * k + ABOVE_MM + BELOW_MM + row_depth_mm(_values(d, facet), w - 4.0, d.system, VALUE_MM)
+
+
+def _holds(d: Digest, field: Field, facet: Facet, k: float) -> bool:
+    w, h = _size(d, facet, k)
+    return w <= field.width_mm and h <= field.height_mm
 
 
 def _shelves(d: Digest, field: Field, facets: Sequence[Facet], k: float) -> tuple[Cell, ...]:
@@ -111,9 +118,7 @@ def _shelves(d: Digest, field: Field, facets: Sequence[Facet], k: float) -> tupl
     x, y, row_h = field.x0_mm, field.y0_mm, 0.0
     out: list[Cell] = []
     for facet in order:
-        s0, t0, s1, t1 = facet.polygon.bounds
-        w = max((s1 - s0) * k + 2 * _side_mm(d, facet, k), LEAST_WIDE_MM)
-        h = (t1 - t0) * k + ABOVE_MM + BELOW_MM + row_depth_mm(_values(d, facet), w - 4.0, d.system, VALUE_MM)
+        w, h = _size(d, facet, k)
         wrapped = x + w > field.x1_mm and x > field.x0_mm
         at_x, at_y = (field.x0_mm, y + row_h) if wrapped else (x, y)
         if out and (at_y + h > field.y1_mm + 1.0 or w > field.width_mm):
