@@ -15,7 +15,24 @@ BEYOND_PLANNED = 250
 
 
 def longest_lap(required_m: float, planned_m: float) -> float:
-    """The largest lap that judging a covering asks for. [m]"""
+    """The largest lap that judging a covering asks for.
+
+    Parameters
+    ----------
+    required_m : float
+        The lap that has to be there. [m]
+    planned_m : float
+        The planned lap. [m]
+
+    Returns
+    -------
+    longest_m : float
+        The end of the search, or the required lap where that is more. [m]
+
+    References
+    ----------
+    own derivation
+    """
     return max(required_m, planned_m + BEYOND_PLANNED * STEP_M) + 2 * STEP_M
 
 

@@ -13,7 +13,8 @@ from shapely.geometry.base import BaseGeometry
 from steamwright.covering.model import Patch, Piece, Placing, Role
 from steamwright.covering.places import place_on
 from steamwright.covering.room_facts import RoomFacts, Surface
-from steamwright.covering.segments import Indices, Shapes, Span, contacts
+from steamwright.covering.segments import Indices, Shapes, contacts
+from steamwright.covering.spans import Span
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import Penetration
 
@@ -153,7 +154,24 @@ def _round_pipes(surface: Surface, piece: Piece, shape: Polygon) -> tuple[BaseGe
 
 
 def pipe_words(surface: Surface, pipe: Penetration) -> str:
-    """Name a penetration and where it is."""
+    """Name a penetration and where it is.
+
+    Parameters
+    ----------
+    surface : Surface
+        The surface that it goes through.
+    pipe : Penetration
+        The penetration.
+
+    Returns
+    -------
+    words : str
+        Kind, name and place.
+
+    References
+    ----------
+    own derivation
+    """
     return f"the {pipe.kind.replace('_', ' ')} \"{pipe.name}\" at {place_on(surface.facet, pipe.center_m)}"
 
 
@@ -188,7 +206,24 @@ def rim_stretches(rows: Sequence[Row], edges_m: Floats, owner: Indices) -> tuple
 
 
 def stretches(lines_m: Floats, spans_m: Sequence[Span]) -> Floats:
-    """The stretch from ``low`` to ``high`` along each line; shape (n, 2, 2). [m]"""
+    """Cut a stretch out of each line.
+
+    Parameters
+    ----------
+    lines_m : ndarray, shape (n, 2, 2)
+        Start and end of the lines. [m]
+    spans_m : sequence of (float, float)
+        From where to where along each line. [m]
+
+    Returns
+    -------
+    stretches_m : ndarray, shape (n, 2, 2)
+        Start and end of the stretches. [m]
+
+    References
+    ----------
+    own derivation
+    """
     run = lines_m[:, 1] - lines_m[:, 0]
     d = run / np.hypot(run[:, 0], run[:, 1])[:, None]
     return np.asarray(lines_m[:, :1] + np.array(spans_m).reshape(-1, 2)[..., None] * d[:, None])

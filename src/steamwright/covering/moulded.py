@@ -11,7 +11,8 @@ import shapely
 from steamwright.covering.lying import RIM_TOL_M, Lying, Row, rim_stretches, stretches
 from steamwright.covering.model import Piece, Role
 from steamwright.covering.room_facts import JointSide, RoomFacts
-from steamwright.covering.segments import Indices, Span, chains, contacts, edges_of, pared, same_owner, shared, within_reach
+from steamwright.covering.segments import Indices, chains, contacts, edges_of, pared, same_owner, within_reach
+from steamwright.covering.spans import Span, shared
 from steamwright.geometry.frame import Floats
 
 REACH_M = 0.35

@@ -40,5 +40,20 @@ def place_on(facet: Facet, at_m: Point2) -> str:
 
 
 def mm(length_m: float) -> str:
-    """A length in millimetres to a tenth, cut off and not rounded up, so that a lap that is short never reads as enough."""
+    """Write a length in millimetres to a tenth, cut off and not rounded up, so that a lap that is short never reads as enough.
+
+    Parameters
+    ----------
+    length_m : float
+        The length. [m]
+
+    Returns
+    -------
+    words : str
+        Such as ``49.8 mm``.
+
+    References
+    ----------
+    own derivation
+    """
     return f"{np.floor(length_m * 1e4 + 1e-4) / 10:.1f} mm"

@@ -8,7 +8,8 @@ import numpy as np
 import shapely
 from shapely import Point, Polygon
 
-from steamwright.covering.segments import Indices, contacts, edges_of, total
+from steamwright.covering.segments import Indices, contacts, edges_of
+from steamwright.covering.spans import total
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import CoveredBy, Facet, Joint, Penetration, Rim, Solid
 

@@ -9,9 +9,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from steamwright.covering.spans import Span, merged, missing
 from steamwright.geometry.frame import Floats
 
-Span = tuple[float, float]
 Indices = NDArray[np.intp]
 Shapes = NDArray[np.object_]
 
@@ -126,7 +126,24 @@ def near_parts(lines_m: Floats, segments_m: Floats, tol_m: float) -> tuple[Float
 
 
 def points_at(segments_m: Floats, share: Floats) -> Floats:
-    """The point at a share of each segment; shape (n, 2). [m]"""
+    """The point at a share of each segment.
+
+    Parameters
+    ----------
+    segments_m : ndarray, shape (n, 2, 2)
+        The segments. [m]
+    share : ndarray, shape (n,)
+        0 at the start, 1 at the end.
+
+    Returns
+    -------
+    points_m : ndarray, shape (n, 2)
+        The points. [m]
+
+    References
+    ----------
+    own derivation
+    """
     return np.asarray(segments_m[:, 0] + (segments_m[:, 1] - segments_m[:, 0]) * share[:, None])
 
 
@@ -274,35 +291,3 @@ def within_reach(segments_m: Floats, owner: Indices, shapes: Shapes, reach_m: fl
     boxes = shapely.bounds(shapes)[owner]
     near = ((segments_m.min(axis=1) <= boxes[:, 2:] + reach_m) & (segments_m.max(axis=1) >= boxes[:, :2] - reach_m)).all(axis=1)
     return segments_m[near], owner[near]
-
-
-def merged(spans_m: list[Span]) -> list[Span]:
-    """Join stretches that overlap or touch, in order. [m]"""
-    out: list[Span] = []
-    for low, high in sorted(spans_m):
-        if out and low <= out[-1][1]:
-            out[-1] = (out[-1][0], max(out[-1][1], high))
-        else:
-            out.append((low, high))
-    return out
-
-
-def shared(a_m: list[Span], b_m: list[Span]) -> list[Span]:
-    """The stretches that lie in both lists. [m]"""
-    return merged([(max(p, r), min(q, s)) for p, q in a_m for r, s in b_m if min(q, s) > max(p, r)])
-
-
-def missing(spans_m: list[Span], length_m: float) -> list[Span]:
-    """What merged stretches leave uncovered between 0 and a length. [m]"""
-    out: list[Span] = []
-    at = 0.0
-    for low, high in spans_m:
-        if low > at:
-            out.append((at, low))
-        at = max(at, high)
-    return [*out, (at, length_m)] if at < length_m else out
-
-
-def total(spans_m: list[Span]) -> float:
-    """The length of stretches that do not overlap. [m]"""
-    return sum(high - low for low, high in spans_m)

@@ -13,8 +13,9 @@ from steamwright.covering.lying import pipe_words
 from steamwright.covering.model import Piece
 from steamwright.covering.places import mm, place_on
 from steamwright.covering.room_facts import JointSide, RoomFacts
-from steamwright.covering.segments import Indices, Span
+from steamwright.covering.segments import Indices
 from steamwright.covering.shrink import GAP_M2, Shrink
+from steamwright.covering.spans import Span
 from steamwright.room.model import CoveredBy, FacetKind
 
 PLACES_A_FACET = 6

@@ -11,7 +11,8 @@ from shapely.geometry.base import BaseGeometry
 
 from steamwright.covering.lying import Lying
 from steamwright.covering.room_facts import ROOM_TOL_M, JointSide, RoomFacts
-from steamwright.covering.segments import Indices, Shapes, Span, merged, missing, same_owner, shared, total
+from steamwright.covering.segments import Indices, Shapes, same_owner
+from steamwright.covering.spans import Span, merged, missing, shared, total
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import CoveredBy
 
@@ -56,7 +57,7 @@ class Shrink:
         Returns
         -------
         left : ndarray, shape (n,)
-            Geometries in the facets' (s, t). [m]
+            Geometries in the facets' (s, t).
 
         Raises
         ------
@@ -91,7 +92,22 @@ class Shrink:
         return np.asarray(out)
 
     def wanted(self, facet: str) -> BaseGeometry:
-        """What has to be covered of a facet: all but its pipes, a hair inside its edges."""
+        """What has to be covered of a facet: all but its pipes, a hair inside its edges.
+
+        Parameters
+        ----------
+        facet : str
+            Facet id.
+
+        Returns
+        -------
+        wanted : BaseGeometry
+            In the facet's (s, t).
+
+        References
+        ----------
+        own derivation
+        """
         if facet not in self._wanted:
             s = self.facts.surfaces[facet]
             ground = s.polygon.difference(shapely.union_all([c.buffer(ROOM_TOL_M) for _, c in s.pipes])) if s.pipes else s.polygon
@@ -172,16 +188,58 @@ class Shrink:
         return self._crossing.bare(joints, lap_m)
 
     def legs(self, joint: int) -> list[JointSide]:
-        """The sides of a joint on which somebody else's membrane ends."""
+        """The sides of a joint on which somebody else's membrane ends.
+
+        Parameters
+        ----------
+        joint : int
+            Number of the joint.
+
+        Returns
+        -------
+        sides : list of JointSide
+            None, one or both.
+
+        References
+        ----------
+        own derivation
+        """
         surfaces = self.facts.surfaces
         return [s for s in self.facts.joints[joint].sides if surfaces[s.facet].facet.covering_by is CoveredBy.OTHER]
 
     def joint_fails(self, joint: int, lap_m: float) -> bool:
-        """Whether a joint fails for a lap, in its crossing or in its leg."""
+        """Whether a joint fails for a lap, in its crossing or in its leg.
+
+        Parameters
+        ----------
+        joint : int
+            Number of the joint.
+        lap_m : float
+            The lap. [m]
+
+        Returns
+        -------
+        fails : bool
+            True where it does.
+
+        References
+        ----------
+        own derivation
+        """
         return bool(self.bare([joint], lap_m)) or any(self.leg_gap(joint, s, lap_m) is not None for s in self.legs(joint))
 
     def forget(self, lap_m: float) -> None:
-        """Drop what is left for a lap that will not be asked for again."""
+        """Drop what is left for a lap that will not be asked for again.
+
+        Parameters
+        ----------
+        lap_m : float
+            The lap. [m]
+
+        References
+        ----------
+        own derivation
+        """
         self._left.pop(lap_m, None)
 
 
