@@ -39,7 +39,7 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 JOBS = ("inch", "metric", "home-alcove", "commercial-tiers")
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=8)
 def drawn(job: str) -> tuple[Digest, tuple[Sheet, ...]]:
     plan = drawing_room.plan(job) if job in ("inch", "metric") else build(read_job((EXAMPLES / f"{job}.toml").read_text()), load_catalog())
     d = digest(plan)
@@ -61,7 +61,7 @@ def untrue(measures: Iterable[Measure], finest_m: float) -> list[str]:
     return out
 
 
-@pytest.mark.parametrize("job", JOBS)
+@pytest.mark.parametrize("job", ["inch", "metric", *sorted(p.stem for p in EXAMPLES.glob("*.toml"))])
 def test_no_lettering_lies_on_other_lettering_or_off_the_paper(job: str) -> None:
     assert {s.name: overlapping(s) for s in drawn(job)[1] if overlapping(s)} == {}
 

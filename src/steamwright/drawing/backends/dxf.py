@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from steamwright.covering.model import Role
 from steamwright.drawing.control import control_lines
 from steamwright.drawing.digest import Digest, Lying
+from steamwright.drawing.labels import readable_turn_deg
 from steamwright.geometry.frame import Point2
 from steamwright.room.model import CoveredBy, Facet, FacetKind
 from steamwright.units import INCH_M, format_length
@@ -66,7 +67,7 @@ class _Pen:
 
     def dimension(self, a: Point2, b: Point2, base: Point2, angle_deg: float | None = None) -> None:
         """A true linear dimension; the shown text is the tape's, the measurement stays the geometry's."""
-        angle = math.degrees(math.atan2(b[1] - a[1], b[0] - a[0])) if angle_deg is None else angle_deg
+        angle = readable_turn_deg(math.degrees(math.atan2(b[1] - a[1], b[0] - a[0]))) if angle_deg is None else angle_deg
         way = (math.cos(math.radians(angle)), math.sin(math.radians(angle)))
         length = abs((b[0] - a[0]) * way[0] + (b[1] - a[1]) * way[1])
         if length < 1e-4:

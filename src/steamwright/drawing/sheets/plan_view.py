@@ -182,7 +182,8 @@ def _ties(page: Page, view: View, stations: dict[str, tuple[float, float]]) -> N
     """Diagonals and ties with their adjusted values, suspects in crimson and named so."""
     ids = list(stations)
     walls = {frozenset(p) for p in zip(ids, ids[1:] + ids[:1], strict=True)}
-    for key, rows in _by_line(page).items():
+    lines = sorted(_by_line(page).items(), key=lambda e: not any(r.suspect for r in e[1]))
+    for key, rows in lines:
         if key in walls or len(key) != 2 or not key <= stations.keys():
             continue
         i, j = sorted(key)
@@ -249,9 +250,9 @@ def _column(page: Page) -> None:
             (f"{what} suspect" if r.suspect else what, format_length(r.measured_m, system), format_length(r.adjusted_m, system), off)
         )
     keep = 52.0
-    height = 2.8 if page.room_mm() - keep > len(rows) * 5.2 else 2.3
+    height = 2.7 if page.room_mm() - keep > len(rows) * 5.2 else 2.3
     page.foot_mm -= keep
-    written = page.table(rows, (0.0, 27.0, 51.0, 76.0), height)
+    written = page.table(rows, (0.0, 24.0, 50.0, 76.0), height)
     page.foot_mm += keep
     if written < len(rows):
         page.note(f"and {len(rows) - written} more readings in the plan file.", 2.5)

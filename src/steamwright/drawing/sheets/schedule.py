@@ -12,6 +12,7 @@ from steamwright.drawing.scene import Sheet
 from steamwright.drawing.tables import Column, Grid, draw_table
 from steamwright.units import format_length
 
+LEAST_SEAM_M = 0.2
 Row = tuple[str, ...]
 
 
@@ -137,7 +138,7 @@ def seam_rows(d: Digest) -> list[Row]:
     Returns
     -------
     rows : list of tuple of str
-        The two sheets, the facet, the lap, and which lies over.
+        The two sheets, the facet, the lap, and which lies over; where legs merely cross near a corner is no seam.
 
     References
     ----------
@@ -149,19 +150,19 @@ def seam_rows(d: Digest) -> list[Row]:
         for i, low in enumerate(sheets):
             for high in sheets[i + 1 :]:
                 both = shapely.intersection(low.polygon, high.polygon)
-                widths = [_width(p) for p in parts(both, "Polygon") if p.area > 1e-4]
+                widths = [w for p in parts(both, "Polygon") if p.area > 1e-4 for w, long in [_sides(p)] if long > LEAST_SEAM_M]
                 if widths:
                     pair = f"{d.marks[low.piece.id]} / {d.marks[high.piece.id]}"
                     out.append((pair, d.names[facet.id], format_length(min(widths), d.system), d.marks[high.piece.id]))
     return out
 
 
-def _width(polygon: shapely.Polygon) -> float:
-    """Shorter side of the smallest rectangle round a lap. [m]"""
+def _sides(polygon: shapely.Polygon) -> tuple[float, float]:
+    """Shorter and longer side of the smallest rectangle round a lap. [m]"""
     box = shapely.minimum_rotated_rectangle(polygon)
     c = box.exterior.coords
     sides = [((c[k][0] - c[k + 1][0]) ** 2 + (c[k][1] - c[k + 1][1]) ** 2) ** 0.5 for k in (0, 1)]
-    return float(min(sides))
+    return float(min(sides)), float(max(sides))
 
 
 def _in_order(d: Digest, role: Role) -> list[Piece]:
