@@ -275,7 +275,8 @@ def test_sheets_are_numbered_in_order_on_the_jobs_paper() -> None:
         _, sheets = drawn(job)
         names = [s.name for s in sheets]
         assert len(set(names)) == len(names)
-        numbers = [int(re.sub(r"\D", "", s.number)) for s in sheets]
+        assert names == sorted(names, key=lambda n: f"{n}.svg")
+        numbers = [int(s.number.split(".")[0]) for s in sheets]
         assert numbers == sorted(numbers)
         assert set(numbers) == set(range(1, numbers[-1] + 1))
         assert all((s.width_mm, s.height_mm) == paper for s in sheets)

@@ -188,6 +188,30 @@ def _foot(page: Page, height_mm: float) -> float:
     return top - 2.0
 
 
+def continued(name: str, number: str, before: int) -> tuple[str, str]:
+    """Name and number of the next sheet of one kind, so that files sort as they are bound.
+
+    Parameters
+    ----------
+    name : str
+        File name of the first one.
+    number : str
+        Number of the first one.
+    before : int
+        How many there are already (count).
+
+    Returns
+    -------
+    names : (str, str)
+        Such as ``16-templates_02`` and ``16.2``.
+
+    References
+    ----------
+    own derivation
+    """
+    return (f"{name}_{before + 1:02d}", f"{number}.{before + 1}") if before else (name, number)
+
+
 def choose_scale(d: Digest, width_m: float, height_m: float, room_w_mm: float, room_h_mm: float) -> tuple[float, str]:
     """The largest usual scale at which something fits.
 

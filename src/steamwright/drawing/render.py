@@ -95,7 +95,7 @@ def sheet_set(d: Digest) -> tuple[Sheet, ...]:
     """
     drawn: list[Sheet] = []
     for draw, slug in _parts(d):
-        number = len({s.number.rstrip("abcdefghijklmnopqrstuvwxyz") for s in drawn}) + 2  # further sheets of one kind share its number
+        number = len({s.number.split(".")[0] for s in drawn}) + 2  # further sheets of one kind share its number
         made = draw(f"{number:02d}-{slug}", str(number))
         drawn.extend(made if isinstance(made, tuple) else (made,))
     contents = [(s.number, s.title) for s in drawn]

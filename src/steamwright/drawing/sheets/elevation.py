@@ -10,22 +10,11 @@ from steamwright.covering.model import Role
 from steamwright.drawing.control import Control, control_lines
 from steamwright.drawing.digest import STANDING, Digest
 from steamwright.drawing.dimension import Mark, Row, arrow, row_depth_mm, running
-from steamwright.drawing.facet_view import (
-    NUMBER_MM,
-    RANK_GAP_MM,
-    Ring,
-    View,
-    draw_facet,
-    draw_keep_out,
-    draw_openings,
-    draw_penetrations,
-    name_penetrations,
-    number_round,
-    number_sheets,
-)
+from steamwright.drawing.facet_view import View, draw_facet, draw_keep_out, draw_openings, draw_penetrations, name_penetrations
 from steamwright.drawing.frame import Page, choose_scale, open_page, scale_note
 from steamwright.drawing.keep_out import SCREWED_LATER
 from steamwright.drawing.labels import upright_box
+from steamwright.drawing.numbering import NUMBER_MM, RANK_GAP_MM, Ring, number_round, number_sheets
 from steamwright.drawing.pens import SOFT, TEAL
 from steamwright.drawing.scene import Sheet, Text
 from steamwright.room.model import CoveredBy, Facet, FacetKind

@@ -11,7 +11,7 @@ from steamwright.covering.model import Piece, Role, Stock
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.dimension import Mark, Row, row_depth_mm, running
 from steamwright.drawing.facet_view import View
-from steamwright.drawing.frame import Page, open_page
+from steamwright.drawing.frame import Page, continued, open_page
 from steamwright.drawing.labels import padded
 from steamwright.drawing.pens import BAND, CORNER, INK, PAPER, SHEET_A, SHEET_B, SOFT
 from steamwright.drawing.scene import Sheet, Text
@@ -135,8 +135,7 @@ def cut_sheets(d: Digest, stock: Stock, name: str, number: str) -> tuple[Sheet, 
     sheets: list[Sheet] = []
     strips: list[Strip] | None = None
     while strips is None or strips or rows:
-        part = f"-{len(sheets) + 1}" if sheets else ""
-        page = open_page(d, name + part, number + (chr(ord("a") + len(sheets)) if sheets else ""), f"Cut sheet, roll {stock.id}")
+        page = open_page(d, *continued(name, number, len(sheets)), f"Cut sheet, roll {stock.id}")
         f = page.field
         if strips is None:
             strips = list(strips_of(blanks, (f.width_mm - 8.0) / SCALE))

@@ -7,7 +7,7 @@ import shapely
 from steamwright.covering.model import Piece, Role
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.facet_view import parts
-from steamwright.drawing.frame import open_page
+from steamwright.drawing.frame import continued, open_page
 from steamwright.drawing.scene import Sheet
 from steamwright.drawing.tables import Column, Grid, draw_table
 from steamwright.units import format_length
@@ -45,8 +45,7 @@ def schedule(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
     rows = [corner_rows(d), collar_rows(d), seam_rows(d)]
     sheets: list[Sheet] = []
     while any(rows) or not sheets:
-        part = f"-{len(sheets) + 1}" if sheets else ""
-        page = open_page(d, name + part, number + (chr(ord("a") + len(sheets)) if sheets else ""), "Corners, collars, seams")
+        page = open_page(d, *continued(name, number, len(sheets)), "Corners, collars, seams")
         f = page.field
         slots = [(f.x0_mm, f.y0_mm), (f.x0_mm + f.width_mm / 2 + 3.0, f.y0_mm)]
         for n, columns in enumerate(lists):

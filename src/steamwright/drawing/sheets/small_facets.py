@@ -9,18 +9,10 @@ from dataclasses import dataclass
 from steamwright.covering.model import Role
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.dimension import Mark, Row, row_depth_mm, running
-from steamwright.drawing.facet_view import (
-    RANK_GAP_MM,
-    Ring,
-    View,
-    draw_facet,
-    draw_openings,
-    draw_penetrations,
-    number_round,
-    number_sheets,
-)
-from steamwright.drawing.frame import INCH_SCALES, METRIC_SCALES, Field, Page, open_page, scale_note, shorten
+from steamwright.drawing.facet_view import View, draw_facet, draw_openings, draw_penetrations
+from steamwright.drawing.frame import INCH_SCALES, METRIC_SCALES, Field, Page, continued, open_page, scale_note, shorten
 from steamwright.drawing.lay_lines import LayLine
+from steamwright.drawing.numbering import RANK_GAP_MM, Ring, number_round, number_sheets
 from steamwright.drawing.pens import INK, SOFT
 from steamwright.drawing.scene import Sheet
 from steamwright.room.model import Facet
@@ -73,8 +65,7 @@ def small_facets(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
     left: Sequence[Facet] = d.small_facets()
     sheets: list[Sheet] = []
     while left:
-        part = f"-{len(sheets) + 1}" if sheets else ""
-        page = open_page(d, name + part, number + (chr(ord("a") + len(sheets)) if sheets else ""), "Benches, niches, curbs, edges")
+        page = open_page(d, *continued(name, number, len(sheets)), "Benches, niches, curbs, edges")
         k, label, cells = _arrange(d, page.field, left)
         for cell in cells:
             _draw(page, cell, k)

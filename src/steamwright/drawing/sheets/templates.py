@@ -12,7 +12,7 @@ from shapely import Polygon
 from steamwright.covering.model import Piece, Role
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.facet_view import View, parts
-from steamwright.drawing.frame import Page, open_page
+from steamwright.drawing.frame import Page, continued, open_page
 from steamwright.drawing.labels import readable_turn_deg
 from steamwright.drawing.pens import INK, PAPER, SHEET_A, SOFT, TEAL
 from steamwright.drawing.scene import Measure, Sheet, Text
@@ -150,8 +150,7 @@ def templates(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
     left = list(templates_of(d))
     sheets: list[Sheet] = []
     while left:
-        part = f"-{len(sheets) + 1}" if sheets else ""
-        page = open_page(d, name + part, number + (chr(ord("a") + len(sheets)) if sheets else ""), "Folding templates, full size")
+        page = open_page(d, *continued(name, number, len(sheets)), "Folding templates, full size")
         count = _fill(page, left)
         left = left[count:]
         _check_bar(page, page.field.x0_mm, page.field.y1_mm)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from steamwright.covering.model import Role
 from steamwright.drawing.digest import Digest
-from steamwright.drawing.frame import Field, Page, open_page
+from steamwright.drawing.frame import Field, Page, continued, open_page
 from steamwright.drawing.pens import CRIMSON, INK, SLATE, SOFT, TEAL
 from steamwright.drawing.scene import Sheet
 from steamwright.drawing.sheets.axonometric import Axonometry, draw_room
@@ -59,7 +59,7 @@ def title(d: Digest, name: str, number: str, contents: Sequence[tuple[str, str]]
         page.note(f"and {len(contents) - written} more.", 2.5)
     sheets = [page.finish()]
     while at < len(rows):
-        page = open_page(d, f"{name}-{len(sheets) + 1}", number + chr(ord("a") + len(sheets)), "Findings, continued")
+        page = open_page(d, *continued(name, number, len(sheets)), "Findings, continued")
         middle = (page.field.x0_mm + page.field.x1_mm) / 2
         before = at
         at += _findings(page, page.field.x0_mm, f.y0_mm, middle - 5.0, rows[at:], False)
