@@ -380,7 +380,8 @@ class _Room:
         if high and self.low_m <= 1.7:
             return False
         self.room["niche"] = [{"name": "niche", "wall": self.wall(i), "from": metres(start), "bottom": metres(bottom),
-                               "width": metres(width), "height": metres(height), "depth": "3 1/2 in", "sill_slope": self.rng.choice(("0 in/ft", "1/4 in/ft"))}]
+                               "width": metres(width), "height": metres(height), "depth": "3 1/2 in",
+                               "sill_slope": self.rng.choice(("0 in/ft", "1/4 in/ft"))}]
         self.used.add(i)
         return True
 

@@ -19,6 +19,7 @@ from steamwright.room.model import CoveredBy, Facet, FacetKind, Joint, JointKind
 FLAT_DEG = 1e-3
 CLOSED_M = 1e-5
 SLIVER_M2 = 1e-7
+RECESSES = ("room.opening", "room.niche")
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +119,10 @@ def _facing_back(draft: Draft, found: Sequence[Region], vertices_m: Floats) -> G
         h = draft.half_spaces[r.owners[0]]
         if float(np.asarray(h.normal) @ np.asarray(r.normal)) < 0:
             s = _lead(draft, r, vertices_m)
-            return GeometryError(f"something stands in front of an opening or a niche at {s.name} and closes part of it", path=s.path,
+            corners = {v for ring in r.rings() for v in ring}
+            beside = [_lead(draft, q, vertices_m) for q in found if len(corners & set(q.outline)) > 1]
+            path = next((q.path for q in beside if q.path.startswith(RECESSES)), s.path)
+            return GeometryError(f"something stands in front of an opening or a niche at {s.name} and closes part of it", path=path,
                                  hint="move one of them clear of the other")
     return None
 

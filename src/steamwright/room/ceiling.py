@@ -164,8 +164,9 @@ def _hip(draft: Draft, surface: int, ceiling: Ceiling, walls: Walls, height: flo
     if min(runs) <= 0.01:
         draft.wrong(f"{PATH}.apex_at", "the apex does not stand over the floor, in front of every wall", "move it into the room")
         draft.raise_mistakes()
-    lower = depth * math.hypot(1.0, (apex - height) / min(runs))
-    inward = min((apex - height) / r * s.depth_m for r, s in zip(runs, sides, strict=True))
+    pitches = [(apex - height) / (r + s.depth_m) for r, s in zip(runs, sides, strict=True)]  # as framed
+    lower = depth * math.hypot(1.0, max(pitches))
+    inward = min(p * s.depth_m for p, s in zip(pitches, sides, strict=True))
     apex, eave = apex - lower, height - lower + inward
     outline = walls.outline_m(eave)
     runs = [float(np.asarray(s.inward) @ (top - np.asarray(p))) for s, p in zip(sides, outline, strict=True)]

@@ -12,7 +12,7 @@ from steamwright.room.inputs import Wall as WallSaid
 
 DEFAULT_SAGITTA_M = 0.003175
 """An eighth of an inch between a chord and its curve: common practice, no source."""
-STRAIGHT = 1e-9
+SAME = 1e-6
 
 
 def wall_feet(draft: Draft, wall: WallSaid | None, path: str, a: Point2, b: Point2) -> list[Point2]:
@@ -42,14 +42,14 @@ def wall_feet(draft: Draft, wall: WallSaid | None, path: str, a: Point2, b: Poin
         return [a, b]
     chord = math.dist(a, b)
     sagitta = wall.sagitta_m or DEFAULT_SAGITTA_M
-    if wall.radius_m < chord / 2 * (1 + STRAIGHT):
+    if wall.radius_m < chord / 2 * (1 - SAME):
         draft.wrong(f"{path}.radius", f"a curve of radius {wall.radius_m:.3f} m does not span the {chord:.3f} m between its stations",
-                    "give a radius of more than half that distance")
+                    "give a radius of at least half that distance")
         return [a, b]
     if sagitta >= wall.radius_m:
         draft.wrong(f"{path}.sagitta", "the sagitta is larger than the radius", "give the gap that a chord may leave, such as 1/8 in")
         return [a, b]
-    half = math.asin(chord / 2 / wall.radius_m)
+    half = math.asin(min(1.0, chord / 2 / wall.radius_m))
     count = max(1, math.ceil(2 * half / (2 * math.acos(1 - sagitta / wall.radius_m)) - 1e-9))
     d = (np.asarray(b) - np.asarray(a)) / chord
     out = np.array([d[1], -d[0]]) * (1 if wall.bulge == "outward" else -1)

@@ -135,13 +135,14 @@ def _check_heights(draft: Draft, walls: Walls, blocks: Sequence[Block], floor: F
 def _check_shell(draft: Draft, shell: Shell) -> None:
     shown = {n for names in shell.surfaces for n in names}
     told: set[str] = set()
+    if shell.parts > 1:
+        draft.wrong("room", f"the air falls into {shell.parts} parts", "move or shorten the fixture that parts it")
+        draft.raise_mistakes()
     for s in draft.surfaces:
         if s.needed and s.name not in shown and s.path not in told:
             told.add(s.path)
             draft.wrong(s.path, f"nothing is left of {s.name}: something else takes its whole place, or its layers fill it",
                         "check its place and size against its neighbours")
-    if shell.parts > 1:
-        draft.wrong("room", f"the air falls into {shell.parts} parts", "move or shorten the fixture that parts it")
     if shell.volume_m3 <= 0:
         draft.wrong("room", "no air is left in the room", "check the sizes of its fixtures")
     draft.raise_mistakes()
