@@ -170,7 +170,7 @@ def polygon_formula(points_m: Sequence[Point2], edges: Sequence[Formula]) -> For
 
     References
     ----------
-    peterson-1984; dobkin-1988, section 3
+    Peterson-1984; Dobkin-1988, section 3
     """
     p = np.asarray(points_m, float)
     n = len(p)

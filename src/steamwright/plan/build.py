@@ -59,7 +59,7 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     tell("room")
     room, framing, finished = (_solid(job, survey, faces, face) for face in (Face.MEMBRANE, Face.FRAMING, Face.TILE))
     faces.refuse_unmet_names([(f.surface, f.kind) for f in room.facets])
-    pan = pan_report(survey, job.room, room)
+    pan = pan_report(survey, job.room, room, lambda surface, kind: faces.depth_m(surface, kind, Face.MEMBRANE))
     buildups = with_facets(stacks, [(f.buildup, f.id) for f in room.facets if f.buildup is not None])
     covering = cover(room, job.covering, catalog, job.use.code, progress, before.covering if before is not None else None)
     tell("rules")
@@ -70,7 +70,7 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
 
 
 def _solid(job: Job, survey: SurveyReport, faces: Faces, face: Face) -> Solid:
-    return build_solid(survey, job.room, lambda surface, kind: faces.depth_m(surface, kind, face), face, faces.covering)
+    return build_solid(survey, job.room, lambda surface, kind: faces.depth_m(surface, kind, face), face, faces.covering, faces.depth_m)
 
 
 def _hashes(job: Job, catalog: Catalog) -> Hashes:

@@ -120,7 +120,7 @@ def _facing_back(draft: Draft, found: Sequence[Region], vertices_m: Floats) -> G
         if float(np.asarray(h.normal) @ np.asarray(r.normal)) < 0:
             s = _lead(draft, r, vertices_m)
             corners = {v for ring in r.rings() for v in ring}
-            beside = [_lead(draft, q, vertices_m) for q in found if len(corners & set(q.outline)) > 1]
+            beside = [_lead(draft, q, vertices_m) for q in found if corners & set(q.outline)]
             path = next((q.path for q in beside if q.path.startswith(RECESSES)), s.path)
             return GeometryError(f"something stands in front of an opening or a niche at {s.name} and closes part of it", path=path,
                                  hint="move one of them clear of the other")

@@ -9,7 +9,7 @@ import numpy as np
 
 from steamwright.errors import GeometryError, JobError, Mistake
 from steamwright.geometry.frame import Floats, Point2, Point3
-from steamwright.geometry.halfspace import Formula, HalfSpace, In, half_space
+from steamwright.geometry.halfspace import HalfSpace, In, half_space
 from steamwright.room.model import CoveredBy, Face, FacetKind
 
 DepthOf = Callable[[str, FacetKind], float]
@@ -136,13 +136,21 @@ def raise_all(mistakes: Sequence[Mistake]) -> None:
         raise JobError(tuple(mistakes))
 
 
-def either(parts: Sequence[Formula]) -> Formula:
-    """True where one of the parts is."""
-    from steamwright.geometry.halfspace import AnyOf
-
-    return parts[0] if len(parts) == 1 else AnyOf(tuple(parts))
-
-
 def level(direction: Floats) -> Floats:
-    """A plan direction as one of the room; shape (3,)."""
+    """A plan direction as one of the room.
+
+    Parameters
+    ----------
+    direction : ndarray, shape (2,)
+        In plan.
+
+    Returns
+    -------
+    lifted : ndarray, shape (3,)
+        The same, level.
+
+    References
+    ----------
+    own derivation
+    """
     return np.array([direction[0], direction[1], 0.0])

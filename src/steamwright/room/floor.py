@@ -153,7 +153,30 @@ def draft_floor(draft: Draft, pan: Pan, survey: SurveyReport, walls: Walls, bloc
 
 
 def outline_for(draft: Draft, pan: Pan, walls: Walls, blocks: Sequence[Block], height_m: float) -> list[Point2]:
-    """The open floor where a point drain sees all of it, else the whole plan, bench or no bench."""
+    """The floor over which a bed falls: the open floor where a point drain sees all of it, else the whole plan.
+
+    Parameters
+    ----------
+    draft : Draft
+        Holds the half-spaces.
+    pan : Pan
+        Where the drain is.
+    walls : Walls
+        The walls on this face.
+    blocks : sequence of Block
+        What stands before walls.
+    height_m : float
+        Height of the floor along the walls. [m]
+
+    Returns
+    -------
+    corners_m : list of (float, float)
+        Counter-clockwise. [m]
+
+    References
+    ----------
+    own derivation
+    """
     rest = open_floor(draft, walls, blocks, height_m)
     if pan.drain == "point":
         drain = np.asarray(drain_point(pan, rest))

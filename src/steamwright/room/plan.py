@@ -84,7 +84,7 @@ def plan_formula(draft: Draft, sides: Sequence[Side], height_m: float) -> Formul
 
     References
     ----------
-    peterson-1984; own derivation
+    Peterson-1984; own derivation
     """
     groups = _lines(sides)
     _share_keys(draft, groups)

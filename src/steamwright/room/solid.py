@@ -61,7 +61,7 @@ def build_solid(report: SurveyReport, room: Room, depth_m: DepthOf, face: Face, 
 
     References
     ----------
-    peterson-1984; own derivation
+    Peterson-1984; own derivation
     """
     draft = Draft(face, depth_m, covering)
     walls = draft_walls(draft, report, room, said_height_m(room.ceiling, report) or USUAL_HEIGHT_M)

@@ -167,7 +167,7 @@ def draft_walls(draft: Draft, survey: SurveyReport, room: Room, height_m: float)
 
     References
     ----------
-    peterson-1984
+    Peterson-1984
     """
     said = _said(draft, survey, room)
     fixes = {f.side: f for f in survey.walls}
