@@ -353,6 +353,24 @@ def test_the_free_edge_of_the_other_leg_counts_through_the_fold(plain: Solid, go
     assert proof.least_lap_m == pytest.approx(0.02, abs=1.01e-4)
 
 
+def moulded_between(solid: Solid, leg: float) -> Covering:
+    """The band of back and right wall in two, and a ready-made piece over both of them, with a leg on the right wall."""
+    joint = joint_between(solid, "back", "right")
+    whole = band(solid, joint, (LAP, LAP))
+    low = replace(whole, id="low", patches=tuple(cut(whole, k, box(-1, 1.1, 2, H)).patches[k] for k in (0, 1)))
+    high = replace(whole, id="high", patches=tuple(cut(whole, k, box(-1, 0, 2, 1.3)).patches[k] for k in (0, 1)))
+    a, b = 1.1 - LAP, 1.3 + LAP
+    between = Piece("between", Role.CORNER_PIECE, "angle", "moulded",
+                    (patch("back", box(W - LAP, a, W, b), None), patch("right", box(0, a, leg, b), None)), None)
+    return {**covering(solid), whole.id: low, "high": high, "between": between}
+
+
+def test_the_edges_of_a_moulded_piece_count_through_its_fold(plain: Solid) -> None:
+    assert judge(plain, moulded_between(plain, LAP)).tight
+    failing(plain, moulded_between(plain, 0.02), "lap short", "right wall, 1/2\" right and 3' 11 1/4\" up")
+    failing(plain, moulded_between(plain, 0.02), "lap short", "back wall, 4' 10 15/16\" right and 3' 11 1/4\" up")
+
+
 def test_a_butt(plain: Solid, good: Covering) -> None:
     good["S-back-1"] = sheet("S-back-1", "back", box(1.0, 0, W, H))
     proof = failing(plain, good, "butt, no lap: back wall, 3' 3 3/8\" right")
@@ -474,6 +492,14 @@ def test_a_pipe_and_a_drain_without_collar(plain: Solid, good: Covering) -> None
     proof = failing(plain, good, 'no collar holds the pipe "shower arm" at back wall')
     failing(plain, good, 'no collar holds the drain "drain" at floor')
     assert len(proof.failures) == 2
+
+
+def test_a_pipe_needs_its_collar_however_small_the_lap(plain: Solid, good: Covering) -> None:
+    assert prove(plain, tuple(good.values()), 0.001, LAP).tight
+    del good["K-pen-1"]
+    proof = prove(plain, tuple(good.values()), 0.001, LAP)
+    assert proof.failures == ('no collar holds the pipe "shower arm" at back wall, 2\' 3 9/16" right and 3\' 7 5/16" up from its lower '
+                              "left corner (s 0.700 m, t 1.100 m)",)
 
 
 def test_a_collar_with_a_loose_sleeve(plain: Solid, good: Covering) -> None:
