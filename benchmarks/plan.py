@@ -45,19 +45,22 @@ def whole_process() -> None:
     """The command from nothing to all files, and its peak memory."""
     def command() -> None:
         with tempfile.TemporaryDirectory() as out:
-            subprocess.run([sys.executable, "-c", "from steamwright.cli.main import app; app()", "plan", str(EXAMPLE), "--out", out], check=False, capture_output=True)
+            call = [sys.executable, "-c", "from steamwright.cli.main import app; app()", "plan", str(EXAMPLE), "--out", out]
+            subprocess.run(call, check=False, capture_output=True)
 
     peer = best_of(lambda: subprocess.run([sys.executable, "-c", "import numpy, shapely, pydantic"], check=True), 3)
     ours = best_of(command, 3)
     peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
-    print(f"whole process, first example      {ours:6.2f} s   {ours / peer:5.1f} x importing numpy, shapely and pydantic   peak {peak:.0f} MB")
+    print(f"whole process, first example      {ours:6.2f} s   {ours / peer:5.1f} x importing numpy, shapely and pydantic   "
+          f"peak {peak:.0f} MB")
 
 
 def warm(name: str, job: Job) -> Plan:
     """A warm plan beside the survey alone."""
     plan = build(job, CATALOG)
     spent = best_of(lambda: build(job, CATALOG))
-    print(f"{name:<33} {spent:6.2f} s   {len(plan.room.facets)} facets, {len(plan.covering.pieces)} pieces, tight {plan.covering.proof.tight}")
+    facets, pieces = len(plan.room.facets), len(plan.covering.pieces)
+    print(f"{name:<33} {spent:6.2f} s   {facets} facets, {pieces} pieces, tight {plan.covering.proof.tight}")
     return plan
 
 
@@ -95,13 +98,15 @@ def material(rooms: int) -> None:
         area = sum(f.area_m2 for f in plan.room.facets if f.covering_by is CoveredBy.PIECES)
         bands = {**case.job, "covering": {"joints": "band"}}
         baseline = build(Job.model_validate(bands, context={"typed": True}), CATALOG)
-        assert plan.covering.bound is not None and baseline.covering.bound is not None
+        assert plan.covering.bound is not None
+        assert baseline.covering.bound is not None
         over_area.append(plan.covering.bound.used_m2 / area)
         over_bound.append(plan.covering.bound.gap_ratio)
         simple.append(1.0 - plan.covering.bound.used_m2 / baseline.covering.bound.used_m2)
     for name, values in (("material over area", over_area), ("gap to the bound", over_bound), ("saved against bands everywhere", simple)):
         cuts = statistics.quantiles(values, n=20)
-        print(f"{name:<33} mean {statistics.mean(values):.3f}   5 % {cuts[0]:.3f}   median {statistics.median(values):.3f}   95 % {cuts[-1]:.3f}")
+        print(f"{name:<33} mean {statistics.mean(values):.3f}   5 % {cuts[0]:.3f}   median {statistics.median(values):.3f}   "
+              f"95 % {cuts[-1]:.3f}")
 
 
 def main() -> None:

@@ -135,7 +135,8 @@ def covering() -> Covering:
     )
     stock = (Stock("roll-1", "sheet 0.5 perm", SHEET, 30.0, 1.0, 2.1), Stock("roll-2", "band 5 in 0.5 perm", SHEET, 30.0, 0.127, 2.1))
     proof = Proof(False, None, "A-B near (0.3, 0.4) m", ("A-B: bare near (0.3, 0.4) m", "joint-02: no piece crosses it"))
-    return Covering(0.0508, 0.0635, (sheet, band, corner, collar), stock, proof, Bound(2.0, 2.3667, 0.18335, False, "areas"), (), (), (), Scheme((), ()), "")
+    bound = Bound(2.0, 2.3667, 0.18335, False, "areas")
+    return Covering(0.0508, 0.0635, (sheet, band, corner, collar), stock, proof, bound, (), (), (), Scheme((), ()), "")
 
 
 def survey() -> SurveyReport:

@@ -58,9 +58,8 @@ def cut_faults(covering: Covering) -> list[str]:
         on.setdefault(roll.id, []).append((p.cut.x_m, p.cut.y_m, a, b))
     for roll_id, rects in on.items():
         for i, r in enumerate(rects):
-            for q in rects[i + 1:]:
-                if all(min(r[k] + r[k + 2], q[k] + q[k + 2]) - max(r[k], q[k]) > NEAR_M for k in (0, 1)):
-                    faults.append(f"two blanks overlap on {roll_id}")
+            faults += [f"two blanks overlap on {roll_id}" for q in rects[i + 1:]
+                       if all(min(r[k] + r[k + 2], q[k] + q[k + 2]) - max(r[k], q[k]) > NEAR_M for k in (0, 1))]
         if not parts_edge_to_edge(rects):
             faults.append(f"{roll_id} cannot be parted edge to edge")
     return faults
@@ -73,13 +72,14 @@ def test_every_random_room_is_tight_cut_and_ordered(first: int) -> None:
         plan = planned(random_case(seed))
         covering = plan.covering
         assert covering.proof.tight, (seed, covering.proof.failures)
-        assert covering.proof.least_lap_m is not None and covering.proof.least_lap_m >= covering.lap_required_m, seed
+        assert (covering.proof.least_lap_m or 0.0) >= covering.lap_required_m, seed
         assert not covering.crowded, seed
         assert cut_faults(covering) == [], seed
         listed = Counter(piece for line in plan.order for piece in line.pieces)
         assert listed == Counter(p.id for p in covering.pieces), seed
         assert all(line.packs * line.pack >= line.need - 1e-9 for line in plan.order), seed
-        assert covering.bound is not None and covering.bound.lower_m2 <= covering.bound.used_m2, seed
+        assert covering.bound is not None, seed
+        assert covering.bound.lower_m2 <= covering.bound.used_m2, seed
 
 
 def test_the_random_rooms_keep_their_quotas() -> None:
@@ -87,16 +87,19 @@ def test_the_random_rooms_keep_their_quotas() -> None:
     share = {name: sum(name in f for f in facts) / ROOMS for name in QUOTAS}
     assert all(share[name] >= least for name, least in QUOTAS.items()), share
     walls = {len(random_case(seed).points_m) for seed in range(ROOMS)}
-    assert min(walls) == 3 and max(walls) == 12
+    assert min(walls) == 3
+    assert max(walls) == 12
 
 
 @pytest.mark.parametrize("seed", [0, 3, 7, 12])
 def test_a_mirrored_room_is_tight_with_the_same_surfaces(seed: int) -> None:
     one, other = planned(random_case(seed)), planned(mirrored(random_case(seed)))
-    assert one.covering.proof.tight and other.covering.proof.tight
+    assert one.covering.proof.tight
+    assert other.covering.proof.tight
     areas = [sorted(round(f.area_m2, 6) for f in p.room.facets if f.covering_by is CoveredBy.PIECES) for p in (one, other)]
     assert areas[0] == pytest.approx(areas[1], abs=1e-6)
-    assert one.covering.bound is not None and other.covering.bound is not None
+    assert one.covering.bound is not None
+    assert other.covering.bound is not None
     assert one.covering.bound.lower_m2 == pytest.approx(other.covering.bound.lower_m2, rel=0.01)
 
 

@@ -80,8 +80,8 @@ def test_a_direction_is_kept() -> None:
 
 
 def test_no_seam_lies_where_a_person_forbids_one() -> None:
-    wishes = {"joints": "band", "direction": [{"on": "C-D", "sheets": "upright"}], "no_seam": [{"on": "C-D", "from": "30 in", "to": "42 in"}]}
-    plan = planned(box(covering=wishes))
+    upright = {"joints": "band", "direction": [{"on": "C-D", "sheets": "upright"}]}
+    plan = planned(box(covering={**upright, "no_seam": [{"on": "C-D", "from": "30 in", "to": "42 in"}]}))
     facet = next(f for f in plan.room.facets if f.surface == "C-D")
     left = min(s for s, _ in facet.outline_m)
     edges = [s - left for p in of_role(plan, Role.SHEET) for q in p.patches if q.facet == facet.id for s, _ in q.outline_m]
@@ -114,10 +114,12 @@ def test_ready_made_corner_pieces_serve_only_within_their_stated_angles() -> Non
 
 
 def test_pipes_closer_than_a_lap_share_a_collar() -> None:
-    plan = planned(box(room={"penetration": [pipe("hot", "20 in", "44 in"), pipe("cold", "22 1/2 in", "44 in"), pipe("far", "40 in", "44 in")]}))
+    pipes = [pipe("hot", "20 in", "44 in"), pipe("cold", "22 1/2 in", "44 in"), pipe("far", "40 in", "44 in")]
+    plan = planned(box(room={"penetration": pipes}))
     collars = of_role(plan, Role.COLLAR)
     assert len(collars) == 2
-    assert plan.covering.proof.tight and plan.covering.crowded == ()
+    assert plan.covering.proof.tight
+    assert plan.covering.crowded == ()
 
 
 def test_a_collar_folds_over_a_joint_that_is_near() -> None:
@@ -151,7 +153,8 @@ def test_the_bound_stays_under_every_layout_and_grows_with_the_lap() -> None:
     c = plan.covering
     for joints in ("band", "fold"):
         other = planned(box(covering={"joints": joints})).covering
-        assert other.bound is not None and c.bound is not None
+        assert other.bound is not None
+        assert c.bound is not None
         assert c.bound.lower_m2 < other.bound.used_m2
     wide = plan.job.covering.model_copy(update={"allowance_m": 0.0254})
     assert c.bound is not None
@@ -160,7 +163,8 @@ def test_the_bound_stays_under_every_layout_and_grows_with_the_lap() -> None:
 
 def test_searching_never_costs_more_material_than_folding_everywhere() -> None:
     searched, folded = planned(box(covering={"effort": 300})), planned(box(covering={"joints": "fold"}))
-    assert searched.covering.bound is not None and folded.covering.bound is not None
+    assert searched.covering.bound is not None
+    assert folded.covering.bound is not None
     assert searched.covering.bound.used_m2 <= folded.covering.bound.used_m2 + 1e-9
 
 
@@ -168,4 +172,5 @@ def test_an_unknown_membrane_and_a_roll_too_narrow_are_told_with_their_place() -
     for covering, path in (({"membrane": "oilcloth"}, "covering.membrane"), ({"roll_width": "4 in"}, "covering.roll_width")):
         with pytest.raises(InputError) as told:
             planned(box(covering=covering))
-        assert told.value.path == path and told.value.hint
+        assert told.value.path == path
+        assert told.value.hint

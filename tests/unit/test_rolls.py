@@ -31,7 +31,10 @@ def test_blanks_lie_inside_apart_and_can_be_parted(sizes: list[tuple[float, floa
     for roll, placed in rects(blanks, cutting).items():
         assert cutting.used_length_m[roll] <= 12.0 + 1e-9
         for i, (x, y, a, b) in enumerate(placed):
-            assert x >= -1e-9 and y >= -1e-9 and x + a <= cutting.used_length_m[roll] + 1e-9 and y + b <= 1.0 + 1e-9
+            assert x >= -1e-9
+            assert y >= -1e-9
+            assert x + a <= cutting.used_length_m[roll] + 1e-9
+            assert y + b <= 1.0 + 1e-9
             for u, v, c, d in placed[i + 1:]:
                 assert min(x + a, u + c) - max(x, u) < 1e-9 or min(y + b, v + d) - max(y, v) < 1e-9
         assert parts_edge_to_edge(placed)
