@@ -18,6 +18,7 @@ from steamwright.room.shape import settled
 from steamwright.room.survey import adjust
 from steamwright.room.survey_model import SurveyReport
 from steamwright.room.taping import standard_deviation_m
+from steamwright.room.turning import patterns
 from steamwright.units import FOOT_M, INCH_M
 from tests.surveys import DIAGONALS, ELL, ELL_TIES, OBLONG, all_turns, survey_of
 
@@ -178,6 +179,18 @@ def test_one_named_turn_of_four_shows_the_sense_of_the_walk() -> None:
     report = adjust(survey_of(OBLONG, DIAGONALS, turns={"A": "right"}), {})
     assert plan_of(report)[3, 1] < 0
     assert plan_of(adjust(survey_of(OBLONG, DIAGONALS), {}))[3, 1] > 0
+
+
+def test_one_named_turn_of_five_may_show_the_sense_of_the_walk_too() -> None:
+    plan = [(1.5 * math.cos(-k * 1.2), 1.3 * math.sin(-k * 1.2)) for k in range(5)]
+    report = adjust(survey_of(plan, [(0, 2), (1, 3), (2, 4), (0, 3)], turns={"A": "right"}), {})
+    assert plan_of(report) == pytest.approx(settled(np.array(plan)), abs=1e-9)
+
+
+def test_few_named_turns_are_taken_for_exceptions_first() -> None:
+    assert patterns("ABCDEF", {"D": "right"})[0] == (1, 1, 1, -1, 1, 1)
+    assert patterns("ABCDEF", {"D": "left"})[0] == (-1, -1, -1, 1, -1, -1)
+    assert patterns("ABCD", {"A": "right"})[0] == (-1, -1, -1, -1)
 
 
 def test_approximate_coordinates_resolve_the_mirror_and_reflex_corners() -> None:
