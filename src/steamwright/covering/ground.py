@@ -67,12 +67,14 @@ class Terrain:
     ----------
     solid : Solid
         The room on its membrane face.
+    lap_m : float, optional
+        Planned lap. [m]
     leg_m : callable, optional
         How far a band or a folded sheet has to lie on either side of a joint between two kinds of facets. [m]
     """
 
-    def __init__(self, solid: Solid, leg_m: Callable[[FacetKind, FacetKind], float] | None = None) -> None:
-        self.solid = solid
+    def __init__(self, solid: Solid, lap_m: float = 0.0, leg_m: Callable[[FacetKind, FacetKind], float] | None = None) -> None:
+        self.solid, self.lap_m = solid, lap_m
         self.grounds: dict[str, Ground] = {}
         self._lines: dict[tuple[str, str], Floats] = {}
         self._motions: dict[tuple[str, str], Motion] = {}

@@ -148,7 +148,7 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     tell = progress or (lambda _: None)
     lap_m = wishes.lap_required_m + wishes.allowance_m
     chosen = choose_materials(wishes, catalog, code)
-    terrain = Terrain(solid, lambda first, second: leg_needed_m(wishes, code, first, second))
+    terrain = Terrain(solid, lap_m, lambda first, second: leg_needed_m(wishes, code, first, second))
     tell("collars")
     collars, crowded = _collars(terrain, lap_m, catalog)
     tell("corners")

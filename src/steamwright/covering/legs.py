@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import Polygon, unary_union
+from shapely import LineString, Point, Polygon, unary_union
 
 from steamwright.covering.draft import Draft, Part, clip, polygons, touching, without
 from steamwright.covering.ground import Terrain
@@ -16,6 +16,7 @@ from steamwright.room.model import Joint
 FOLD_GAP_M = 1e-3
 LEG_SPARE_M = 5e-4
 CORNER_PLAY_M = 0.03
+LEAST_REACH_M = 0.1
 TOUCHES_M = 2e-3
 ON_LINE_M = 2e-5
 
@@ -68,7 +69,7 @@ def turn_over(terrain: Terrain, here: Part, joint: Joint, draft: Draft) -> None:
             taken = unary_union(near).buffer(FOLD_GAP_M, join_style="mitre")
             back = to_plane.inverse().points
             free = [g for p in leg.patches for g in touching(without(p, shapely.transform(taken, back)), *leg.ends_m)]
-            kept, open_m = tuple(free), _open(free, leg.ends_m, leg.at_corner)
+            kept, open_m = tuple(free), leg.open_m + _missed(leg, free, terrain.lap_m)
         if open_m > 0.0:
             draft.torn.append((joint.id, open_m))
         draft.parts += [Part(there, p, to_plane) for p in kept]
@@ -150,6 +151,21 @@ def _open(kept: list[Polygon], ends: Floats, at_corner: tuple[bool, bool]) -> fl
     between = (length - first - last) - sum(s[1] - s[0] for s in spans)
     may = [CORNER_PLAY_M if c else FOLD_GAP_M for c in at_corner]
     return max(0.0, first - may[0]) + max(0.0, last - may[1]) + max(0.0, between - FOLD_GAP_M)
+
+
+def _missed(leg: Leg, kept: list[Polygon], lap_m: float) -> float:
+    """How much of a fold is open since a leg was trimmed.
+
+    What was cut away also takes half a lap of its neighbourhood with it. That has to be made good along the joint, to
+    half a lap's depth, where the sheet beyond takes over, by the corner pieces at the joint's ends alone.
+    """
+    lost = unary_union(leg.patches).difference(unary_union(kept).buffer(1e-6))
+    bare = lost.buffer(lap_m / 2).intersection(LineString(leg.ends_m).buffer(lap_m / 2, cap_style="flat"))
+    for end, has_corner in zip(leg.ends_m, leg.at_corner, strict=True):
+        if has_corner:
+            bare = bare.difference(Point(end).buffer(LEAST_REACH_M - lap_m / 2))
+    area = float(bare.intersection(unary_union(leg.patches)).area)
+    return area / lap_m if area > 1e-6 else 0.0
 
 
 def _to_the_rims(terrain: Terrain, facet: str, joint: Joint, line: tuple[Floats, float], span: tuple[float, float],
