@@ -185,7 +185,7 @@ def open_edges(room: Solid) -> float:
         for s, e in pairwise(stops):
             if e - s < 1e-5:
                 continue
-            q, r = (tuple(np.round(a + d * x, 4) + 0.0) for x in (s, e))
+            q, r = (tuple(np.round(a + d * x + 3.7e-5, 4) + 0.0) for x in (s, e))  # off the ties of rounding
             total[min(q, r), max(q, r)] += 1 if q < r else -1
     return sum(math.dist(*k) for k, v in total.items() if v)
 

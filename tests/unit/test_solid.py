@@ -175,6 +175,16 @@ def test_a_bench_that_ends_on_its_wall_shows_its_end() -> None:
     assert area(found, "bench end right") == 0  # C-D runs from right to left before one who looks at it: C is to the right
 
 
+def test_a_bench_that_ends_at_an_outside_corner_goes_on_in_the_wall_round_it() -> None:
+    found = room(ELL, pan={}, bench=[{**BENCH, "wall": "D-E"}])
+    assert area(found, "C-D") == pytest.approx(1.8 * 2.4 + 0.4 * 0.45)
+    assert sum(f.surface == "C-D" for f in found.facets) == 1
+    blunt = ((0, 0), (3, 0), (3, 1.5), (2.2, 2.3), (2.2, 3), (0, 3))
+    found = room(blunt, 0.0127, pan={}, bench=[{**BENCH, "wall": "B-C"}, {**BENCH, "name": "short", "wall": "D-E"}])
+    end = next(f for f in found.facets if f.surface == "short end right")
+    assert end.area_m2 > 0.3 * 0.4
+
+
 def test_sloped_tops_fall_into_the_room() -> None:
     found = room(bench=[{**BENCH, "slope": "1:40"}], niche=[{**NICHE, "sill_slope": "1:30"}])
     for surface, into in (("bench top", (0, -1)), ("niche sill", (-1, 0))):
@@ -259,6 +269,18 @@ def test_walls_of_one_plane_round_a_corner_are_told_apart() -> None:
     found = room(cup, pan={})
     assert area(found, "C-D") == pytest.approx(2.4)
     assert area(found, "G-H") == pytest.approx(2.4)
+
+
+@pytest.mark.parametrize("apart", [1e-10, 1e-9, 1e-8, 3e-7, 1e-6, 3e-6, 1e-5])
+def test_surfaces_that_nearly_coincide_leave_no_gap(apart: float) -> None:
+    """Two shoulders in one line whose walls lean almost alike, and benches almost of one height."""
+    tee = ((0, 0), (2, 0), (2, 1), (4, 1), (4, 2), (-2, 2), (-2, 1), (0, 1))
+    lean = [WallFix("C-D", 0.003, 0.003, 0.003, 0.0, False, 0.0), WallFix("G-H", *[0.003 + apart] * 3, 0.0, False, 0.0)]
+    bench = [{**BENCH, "wall": "A-B"}, {**BENCH, "name": "other", "wall": "B-C", "height": f"{0.45 + apart:.12f} m"}]
+    said = {"ceiling": FLAT, "bench": bench, "pan": {"membrane": "bonded", "flat": "8 in"}}
+    found, plain = (solid(tee, said, 0.0164, walls=w) for w in (lean, (lean[0], WallFix("G-H", *[0.003] * 3, 0.0, False, 0.0))))
+    assert np.abs(sum(f.area_m2 * f.frame.normal for f in found.facets)).max() < 3e-6  # a surface that closes to 1e-6 m has no resultant
+    assert found.volume_m3 == pytest.approx(plain.volume_m3, abs=20 * apart + 1e-9)
 
 
 def test_columns_and_soffits() -> None:

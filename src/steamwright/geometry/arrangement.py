@@ -3,7 +3,11 @@
 Two planes meet in a line; the other planes cut it into stretches. Round a stretch the formula can only change at the
 planes through it, so its value just left and just right of the line, on either side of each plane, tells exactly which
 surfaces end there and which way they run. No polygon is ever cut: the edges of two surfaces that meet are the same
-stretch, and the surface closes by construction. What lies within ``TOL_M`` is taken as one.
+stretch, and the surface closes by construction.
+
+Three tolerances keep apart what must not be mixed. Planes that nearly coincide are made one, whatever their numbers. A
+plane holds a line only where rounding alone parts them; all else is judged by its numbers, however near. Only in the end
+are corners that lie within ``TOL_M`` made one, which takes away slivers as thin as that without opening the surface.
 """
 
 from __future__ import annotations
@@ -18,7 +22,9 @@ from steamwright.geometry.frame import Floats
 from steamwright.geometry.halfspace import Bits, Formula, HalfSpace, evaluate
 
 TOL_M = 1e-6
-ANGLE_TOL = 2e-7
+ANGLE_TOL = 1e-8
+SAME_PLANE_M = 1e-7
+ROUNDING_M = 1e-9
 
 Ints = NDArray[np.int64]
 
@@ -88,7 +94,7 @@ def distinct_planes(half_spaces: Sequence[HalfSpace]) -> Planes:
             dot = np.stack(normals) @ n
             sign = np.where(dot >= 0, 1.0, -1.0)
             near = np.abs(np.stack(normals) - sign[:, None] * n).max(axis=1) < ANGLE_TOL
-            near &= np.abs(np.asarray(offsets) - sign * h.offset_m) < TOL_M
+            near &= np.abs(np.asarray(offsets) - sign * h.offset_m) < SAME_PLANE_M
             if near.any():
                 found = int(np.argmax(near))
                 sign_of.append(int(sign[found]))
@@ -174,14 +180,27 @@ def _lines(planes: Planes, low_m: Floats, high_m: Floats) -> _Lines:
     start = point + t0[:, None] * step
     at_start = start @ n.T - d
     at_end = (start + (t1 - t0)[:, None] * step) @ n.T - d
-    on = np.maximum(np.abs(at_start), np.abs(at_end)) < TOL_M
+    on = np.maximum(np.abs(at_start), np.abs(at_end)) < ROUNDING_M
     rows = np.arange(len(i))
     on[rows, i] = on[rows, j] = True
-    first = np.argmax(on, axis=1)  # a line that three planes share is kept once, for the first two of them
-    rest = on.copy()
-    rest[rows, first] = False
-    ok = (first == i) & (np.argmax(rest, axis=1) == j)
+    ok = _kept_once(i, j, on)
     return _Lines(start[ok], step[ok], (t1 - t0)[ok], on[ok], at_start[ok], at_end[ok])
+
+
+def _kept_once(i: Ints, j: Ints, on: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Which lines to keep where more than two planes share one: the first that holds both planes of the others.
+
+    Two planes that meet at a very small angle may both hold a line of a third without meeting each other there, so that
+    it is not enough to look which planes hold a line.
+    """
+    keep = np.ones(len(i), bool)
+    kept: list[int] = []
+    for row in np.flatnonzero(on.sum(axis=1) > 2):
+        if any(on[k, i[row]] and on[k, j[row]] for k in kept if on[row, i[k]] and on[row, j[k]]):
+            keep[row] = False
+        else:
+            kept.append(int(row))
+    return keep
 
 
 def _stretches(lines: _Lines) -> tuple[Ints, Floats, Floats]:

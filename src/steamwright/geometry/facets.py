@@ -9,6 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from steamwright.errors import GeometryError
 from steamwright.geometry.arrangement import TOL_M, Edges, Planes
 from steamwright.geometry.frame import Floats
 
@@ -97,7 +98,8 @@ def _rings(edges: Edges, members: list[int], flat_m: Floats) -> list[list[int]]:
         while edges.ends[chain[-1], 1] != edges.ends[first, 0] or _better(edges, chain[-1], first, leaving, left, flat_m):
             nxt = _next(edges, chain[-1], leaving, left, flat_m)
             if nxt is None:
-                break
+                raise GeometryError("the surface of the room has a gap", path="room",
+                                    hint="two surfaces nearly coincide; move one of them by an eighth of an inch")
             chain.append(nxt)
             left.discard(nxt)
         rings.append(chain)
@@ -147,6 +149,8 @@ def _regions_of(edges: Edges, chains: list[list[int]], normal: Floats, key: int)
     holes: list[tuple[Ring, Floats, list[int]]] = []
     for chain in (part for c in chains for part in _simple(c, edges)):
         flat = _flat(edges.vertices_m[edges.ends[chain, 0]], normal)
+        if len(chain) < 3 or abs(_area(flat)) < TOL_M * float(np.abs(flat - np.roll(flat, 1, axis=0)).sum()):
+            continue  # a sliver whose two sides have become one
         row = (_without_straight(chain, edges, flat), flat, [int(edges.owner[e]) for e in chain])
         (outers if _area(flat) > 0 else holes).append(row)
     mine: list[list[int]] = [[] for _ in outers]

@@ -16,6 +16,7 @@ from steamwright.room.survey_model import SurveyReport
 from steamwright.room.walls import WallRun
 
 PATH = "room.pan"
+FAR_M = 50.0
 CLEAR_M = 0.005
 """Between the edge of a drain's flat and the nearest wall there has to be some fall. Common practice, no source."""
 
@@ -52,7 +53,7 @@ def drain_point(pan: Pan, outline_m: Sequence[Point2]) -> Point2:
     Returns
     -------
     place_m : (float, float)
-        The centroid where that lies well inside, else the point farthest from all walls. [m]
+        The centroid where it sees the whole floor, else the middle of the part that does, else that of the widest part. [m]
 
     References
     ----------
@@ -61,10 +62,31 @@ def drain_point(pan: Pan, outline_m: Sequence[Point2]) -> Point2:
     if pan.drain_at != "center":
         return pan.drain_at
     shape = Polygon(outline_m)
+    room = max(pan.flat_m, pan.drain_diameter_m) / 2 + 2 * CLEAR_M
     middle = shape.centroid
-    if not shape.buffer(-pan.drain_diameter_m).contains(middle):
-        middle = polylabel(shape, 0.001)
+    if _sight_m(outline_m, (middle.x, middle.y)) < room:
+        seeing = _seeing(shape, outline_m, room)
+        middle = polylabel(shape if seeing.is_empty else seeing, 0.001)
     return (float(middle.x), float(middle.y))
+
+
+def _sight_m(outline_m: Sequence[Point2], at_m: Point2) -> float:
+    """How far a point lies inside the edge that it sees least of; negative where an edge hides from it. [m]"""
+    p = np.asarray(outline_m)
+    d = np.roll(p, -1, axis=0) - p
+    across = (at_m[1] - p[:, 1]) * d[:, 0] - (at_m[0] - p[:, 0]) * d[:, 1]
+    return float((across / np.hypot(d[:, 0], d[:, 1])).min())
+
+
+def _seeing(shape: Polygon, outline_m: Sequence[Point2], room_m: float) -> Polygon:
+    """The part of a floor from which all edges are seen, at least so far from each."""
+    part = shape
+    for (x0, y0), (x1, y1) in zip(outline_m, [*outline_m[1:], outline_m[0]], strict=True):
+        d = np.array([x1 - x0, y1 - y0]) / np.hypot(x1 - x0, y1 - y0)
+        n = np.array([-d[1], d[0]])
+        a = np.array([x0, y0]) + room_m * n
+        part = part.intersection(Polygon([a - FAR_M * d, a + FAR_M * d, a + FAR_M * (d + n), a + FAR_M * (n - d)]))
+    return part if part.geom_type == "Polygon" else Polygon()
 
 
 def slab_plane(survey: SurveyReport) -> tuple[float, float, float]:

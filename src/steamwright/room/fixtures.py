@@ -125,21 +125,24 @@ def _block(draft: Draft, s: _Shape, walls: Walls, past: float | None) -> Block |
 
 
 def _end(draft: Draft, s: _Shape, walls: Walls, run: WallRun, at_end: bool, at: float) -> Formula:
-    """What bounds a block at one end: the neighbouring wall in an inside corner, else a face of its own."""
+    """What bounds a block at one end: the wall that it meets in a corner, else a face of its own.
+
+    At an outside corner that is square the end goes on in the plane of the wall round the corner and is part of it; at
+    another it stays back so far that it nowhere sticks out past the corner.
+    """
     corner = abs(at - (run.length_m if at_end else 0.0)) < NEAR_M
     other, turn = walls.beside(run, at_end)
     if corner and turn > STRAIGHT_RAD:
         return Not(other.formula)
+    if corner and abs(turn + math.pi / 2) < SQUARE_RAD and not other.glass:
+        return other.formula
     out = run.along if at_end else -run.along
     hand = "right" if at_end == run.turned else "left"
     surface = draft.surface(f"{s.name} end {hand}", s.face, (*s.order, 2 + int(at_end)), run.inward, s.path)
-    through = run.from_m + run.along * (run.length_m if corner and at_end else 0.0 if corner else at)
-    normal = level(out)
-    if corner and abs(turn + math.pi / 2) < SQUARE_RAD:
-        normal = level(other.inward)  # goes on in the plane of the wall round the corner
-    elif corner:
-        through = run.to_m if at_end else run.from_m
-    return draft.plane(surface, normal, (*through, 0.0))
+    if corner:
+        ends = [walls.corner_m(run, at_end, z) for z in (0.0, s.high_m)]
+        return draft.plane(surface, level(out), (*min(ends, key=lambda p: float(p @ out)), 0.0), 0.0)
+    return draft.plane(surface, level(out), (*(run.from_m + run.along * at), 0.0))
 
 
 def _wall_for(draft: Draft, walls: Walls, name: str, path: str, what: str) -> WallRun | None:

@@ -10,7 +10,7 @@ from shapely import Point, Polygon
 
 from steamwright.geometry.frame import Floats, Point2
 from steamwright.geometry.halfspace import All, AnyOf, Formula, In, polygon_formula
-from steamwright.room.bed import CLEAR_M, PATH, Bed, drain_point, lay_bed, slab_plane
+from steamwright.room.bed import CLEAR_M, FAR_M, PATH, Bed, drain_point, lay_bed, slab_plane
 from steamwright.room.ceiling import lowest_floor_m
 from steamwright.room.draft import Draft
 from steamwright.room.fixtures import Block
@@ -19,8 +19,6 @@ from steamwright.room.model import FacetKind
 from steamwright.room.recesses import Sill
 from steamwright.room.survey_model import SurveyReport
 from steamwright.room.walls import WallRun, Walls, outline
-
-FAR_M = 50.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,15 +137,15 @@ def draft_floor(draft: Draft, pan: Pan, survey: SurveyReport, walls: Walls, bloc
         return Floor(plane, (plane,), None, drain, c, True)
     drain_wall = walls.named(pan.drain_wall) if pan.drain_wall else None
     bed, height = None, lowest_floor_m(survey)
-    for _ in range(6):  # leaning walls stand elsewhere at the height that the fall brings them to
+    for _ in range(9):  # leaning walls stand elsewhere at the height that the fall brings them to
         corners = outline_for(draft, pan, walls, blocks, height)
         at = drain_point(pan, corners) if pan.drain == "point" else corners[0]
         bed = lay_bed(draft, pan, corners, a * at[0] + b * at[1] + c, drain_wall)
         if bed is None:
             return None
-        if pan.drain == "line" or abs(bed.perimeter_m - height) < 1e-9:
+        before, height = height, bed.perimeter_m + draft.depth_m(surface)
+        if pan.drain == "line" or abs(before - height) < 1e-10:
             break
-        height = bed.perimeter_m
     assert bed is not None
     return _bonded(draft, surface, pan, bed, drain_wall)
 

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from steamwright.geometry.arrangement import ANGLE_TOL, TOL_M
+from steamwright.geometry.arrangement import ANGLE_TOL, SAME_PLANE_M
 from steamwright.geometry.frame import Floats, Point2
 from steamwright.geometry.halfspace import All, AnyOf, Formula, In, Not, polygon_formula
 from steamwright.room.draft import Draft, level
@@ -141,4 +141,4 @@ def _share_keys(draft: Draft, groups: Sequence[Sequence[Side]]) -> None:
 def _coplanar(draft: Draft, a: In, b: In) -> bool:
     g, h = draft.half_spaces[a.index], draft.half_spaces[b.index]
     near: Floats = np.abs(np.asarray(g.normal) - np.asarray(h.normal))
-    return bool(near.max() < ANGLE_TOL) and abs(g.offset_m - h.offset_m) < TOL_M
+    return bool(near.max() < ANGLE_TOL) and abs(g.offset_m - h.offset_m) < SAME_PLANE_M

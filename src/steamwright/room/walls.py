@@ -111,6 +111,13 @@ class Walls:
         """Corners of the plan on this face at a height, counter-clockwise. [m]"""
         return outline(self.sides(), height_m)
 
+    def corner_m(self, run: WallRun, at_end: bool, height_m: float) -> Floats:
+        """Where a wall ends on this face at its last (or first) named station, at a height; shape (2,). [m]"""
+        sides = self.sides()
+        forward = at_end != run.turned
+        k = sides.index(run.sides[-1]) + 1 if forward else sides.index(run.sides[0])
+        return np.asarray(self.outline_m(height_m)[k % len(sides)])
+
     def beside(self, run: WallRun, at_end: bool) -> tuple[WallRun, float]:
         """The neighbour at a wall's last (or first) named station, and the turn of the plan there. [rad]"""
         i = self.runs.index(run)

@@ -1,0 +1,168 @@
+"""Falls of pans, against hand reckoning and a published receptor."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+
+from steamwright.errors import GeometryError
+from steamwright.room.inputs import Room
+from steamwright.room.model import FacetKind
+from steamwright.room.pan import PanReport, drain_places, pan_report, receptor_fall_m
+from steamwright.room.survey_model import WallFix
+from tests.measured import report, solid
+from tests.property.test_solid import euler, open_edges
+
+INCH = 0.0254
+FLAT = {"shape": "flat", "height": "2.4 m"}
+RECEPTOR = ((0.0, 0.0), (60 * INCH, 0.0), (60 * INCH, 42 * INCH), (0.0, 42 * INCH))
+SQUARE = ((0.0, 0.0), (1.2, 0.0), (1.2, 1.2), (0.0, 1.2))
+ELL = ((0.0, 0.0), (2.0, 0.0), (2.0, 1.2), (1.2, 1.2), (1.2, 2.0), (0.0, 2.0))
+
+
+def pan(points: Any, depth_m: float = 0.0, **said: Any) -> tuple[Any, PanReport]:
+    more = {k: said.pop(k) for k in ("bench", "opening", "walls") if k in said}
+    walls = more.pop("walls", ())
+    room = {"ceiling": FLAT, "pan": said, **more}
+    found = solid(points, room, depth_m, walls=walls)
+    assert open_edges(found) < 1e-9
+    assert euler(found) == 2
+    return found, pan_report(report(points, walls), Room.model_validate(room, context={"typed": True}), found)
+
+
+def slopes(found: Any) -> list[float]:
+    """Slope of every floor facet, rise over run."""
+    n = [f.frame.normal for f in found.facets if f.kind is FacetKind.FLOOR]
+    return sorted(round(float(np.hypot(v[0], v[1]) / v[2]), 9) for v in n)
+
+
+def test_the_published_receptor() -> None:
+    """42 by 60 in, drain in the middle: farthest corner 36.6 in, fall 0.763 in at 1/4 in/ft, 1.526 in at 1/2 in/ft (CTEF-tips)."""
+    assert math.hypot(21, 30) == pytest.approx(36.6, abs=0.05)
+    assert receptor_fall_m(math.hypot(21, 30) * INCH, 1 / 48) / INCH == pytest.approx(0.763, abs=5e-4)
+    assert receptor_fall_m(math.hypot(21, 30) * INCH, 1 / 24) / INCH == pytest.approx(1.526, abs=5e-4)
+    _, told = pan(RECEPTOR, membrane="bonded", flat="1 in", pitch="1/4 in/ft", drain_diameter="1/2 in")
+    assert told.fall_m / (1 - 0.5 / 21) / INCH == pytest.approx(0.763, abs=5e-4)  # counted to the middle of the drain
+    assert {round(c.distance_m / INCH, 1) for c in told.corners} == {36.6}
+    dish = told.flood_volume_m3 - 60 * 42 * 2 * INCH**3
+    assert pytest.approx(21.8, abs=0.05) == 60 * 42 * 2 / 231  # gal, two inches over a level floor
+    share = 1 / 42
+    assert dish == pytest.approx(told.fall_m * 60 * 42 * INCH**2 * (1 + share + share**2) / 3)
+
+
+def test_a_bonded_pan_is_level_along_its_walls_and_steepest_to_the_nearest() -> None:
+    found, told = pan(RECEPTOR, membrane="bonded", flat="8 in", pitch="1/4 in/ft")
+    near, far = 21 * INCH, math.hypot(21, 30) * INCH
+    share = 4 * INCH / near
+    assert told.slope_least == pytest.approx(1 / 48)
+    assert told.slope_most == pytest.approx(far / near / 48)
+    assert slopes(found)[-1] == pytest.approx(far / near / 48)
+    assert slopes(found)[0] == 0  # the flat round the drain
+    assert told.fall_m == pytest.approx(far * (1 - share) / 48)
+    feet = {round(float(p[2]), 9) for f in found.facets if f.kind is FacetKind.WALL for p in f.frame.lift(f.outline_m) if p[2] < 1}
+    assert len(feet) == 1
+    drain = next(p for p in found.penetrations if p.kind == "drain")
+    assert found.facet(drain.facet).frame.normal == pytest.approx((0, 0, 1))
+
+
+@pytest.mark.parametrize("depth", [0.0, 0.0127])
+def test_the_wall_stays_level_on_every_face_and_with_leaning_walls(depth: float) -> None:
+    lean = [WallFix("A-B", 0.01, 0.01, 0.01, 0.0, False, 0.0)]
+    found, _ = pan(RECEPTOR, depth, membrane="bonded", flat="8 in", pitch="1/4 in/ft", walls=lean)
+    feet = [float(p[2]) for f in found.facets if f.kind is FacetKind.WALL for p in f.frame.lift(f.outline_m) if p[2] < 1]
+    assert len(feet) == 8
+    assert max(feet) - min(feet) < 1e-8
+
+
+def test_water_and_mortar_of_a_square_pan() -> None:
+    """A square frustum: the bed's volume and the water's add up to that of the box between slab and flood line."""
+    _, told = pan(SQUARE, membrane="bonded", flat="0.3 m", pitch="1/4 in/ft", bed_at_drain="0.04 m")
+    fall = 0.6 * math.sqrt(2) * 0.75 / 48
+    share = 0.25
+    dish = fall * 1.44 * (1 + share + share**2) / 3
+    assert told.flood_volume_m3 == pytest.approx(1.44 * 0.0508 + dish)
+    assert told.bed_volume_m3 == pytest.approx(1.44 * (0.04 + fall) - dish)
+    assert told.flood_mass_kg == pytest.approx(told.flood_volume_m3 * 998.2)
+    assert told.bed_at_perimeter_m == pytest.approx(0.04 + fall)
+
+
+def test_a_corner_more_than_twice_as_far_cannot_have_a_level_perimeter() -> None:
+    long = ((0.0, 0.0), (2.4, 0.0), (2.4, 0.9), (0.0, 0.9))
+    _, told = pan(long)
+    assert not told.feasible
+    assert "more than 2" in told.sentence
+    assert told.drain_places == ()  # half of 2.4 m is far more than twice half of 0.9 m, wherever the drain is
+    _, off = pan(SQUARE, drain_at=["0.3 m", "0.3 m"])
+    assert not off.feasible
+    p = np.asarray(SQUARE)
+    assert off.drain_places
+    for x, y in off.drain_places:
+        near = min(x, y, 1.2 - x, 1.2 - y)
+        assert np.hypot(*(p - (x, y)).T).max() <= 2 * near
+    _, good = pan(SQUARE)
+    assert good.feasible
+    assert "impossible" not in good.sentence
+
+
+def test_drain_places_lie_on_a_grid_of_two_inches() -> None:
+    said = Room.model_validate({"ceiling": FLAT}, context={"typed": True}).pan
+    places = drain_places(said, SQUARE)
+    assert places[0] == pytest.approx((0.6, 0.6), abs=0.03)
+    steps = {round((x - places[0][0]) / 0.0508, 6) % 1 for x, _ in places}
+    assert steps == {0.0}
+
+
+def test_a_constant_pitch_rises_along_the_walls() -> None:
+    found, told = pan(RECEPTOR, membrane="bonded", perimeter="constant pitch", pitch="1/4 in/ft", flat="8 in")
+    assert slopes(found) == pytest.approx([0, *[1 / 48] * 4])
+    heights = [h.over_drain_m for h in told.heights]
+    assert max(heights) == pytest.approx((30 - 4) * INCH / 48)
+    assert min(heights) == pytest.approx((21 - 4) * INCH / 48)
+    assert told.feasible
+    assert "not level" in told.sentence
+
+
+def test_a_line_drain_gives_one_plane() -> None:
+    found, told = pan(RECEPTOR, membrane="bonded", drain="line", drain_wall="B-C", pitch="1/4 in/ft")
+    assert slopes(found) == pytest.approx([1 / 48])
+    assert told.fall_m == pytest.approx(60 * INCH / 48)
+    assert not [p for p in found.penetrations if p.kind == "drain"]
+    assert told.bed_volume_m3 == pytest.approx(60 * 42 * INCH**2 * (0.0381 + 30 * INCH / 48))
+    assert told.flood_volume_m3 == pytest.approx(60 * 42 * INCH**2 * (0.0508 - 30 * INCH / 48))
+
+
+def test_the_pan_ends_at_the_bench() -> None:
+    bench = [{"name": "bench", "wall": "C-D", "depth": "15 in", "height": "18 in"}]
+    found, _ = pan(RECEPTOR, membrane="bonded", pitch="1/4 in/ft", flat="6 in", bench=bench)
+    front = next(f for f in found.facets if f.surface == "bench front")
+    low = [float(p[2]) for p in front.frame.lift(front.outline_m) if p[2] < 0.3]
+    assert len(low) == 2
+    assert low[0] == pytest.approx(low[1])
+    assert len(slopes(found)) == 5
+
+
+def test_a_pan_with_a_reflex_corner_falls_from_every_wall_to_one_drain() -> None:
+    found, told = pan(ELL, membrane="bonded", pitch="1/4 in/ft", flat="8 in", drain_at=["0.8 m", "0.8 m"])
+    assert len(slopes(found)) == 7
+    assert told.bed_volume_m3 == pytest.approx(sum(
+        f.area_m2 * f.frame.normal[2] * f.frame.lift([f.polygon.centroid.coords[0]])[0][2]
+        for f in found.facets if f.kind is FacetKind.FLOOR))
+    with pytest.raises(GeometryError, match="reflex"):
+        pan(ELL, membrane="bonded", pitch="1/4 in/ft", flat="8 in", drain_at=["0.8 m", "0.8 m"], perimeter="constant pitch")
+    with pytest.raises(GeometryError, match="round which"):
+        pan(((0, 0), (3, 0), (3, 2), (2, 2), (2, 1), (1, 1), (1, 2), (0, 2)), membrane="bonded", flat="8 in")
+
+
+def test_a_curbless_entry_runs_on_from_the_edge_of_the_pan() -> None:
+    door = [{"name": "entry", "kind": "door", "wall": "A-B", "from": "20 in", "width": "24 in", "top": "80 in", "setback": "4 in",
+             "curbless": True}]
+    for said in ({"flat": "8 in"}, {"drain": "line", "drain_wall": "C-D"}):
+        found, _ = pan(RECEPTOR, 0.01, membrane="bonded", pitch="1/4 in/ft", opening=door, **said)
+        sill = next(f for f in found.facets if f.surface == "entry sill")
+        floors = {f.id for f in found.facets if f.kind is FacetKind.FLOOR}
+        meet = [j for j in found.joints if sill.id in j.facets and set(j.facets) & floors]
+        assert len(meet) == 1
+        assert meet[0].angle_deg == pytest.approx(180, abs=math.degrees(1 / 24))
