@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from shapely import Polygon, box
 
-from steamwright.covering.draft import Draft, Part, clip, polygons, touching
+from steamwright.covering.draft import Draft, Part, clip, touching
 from steamwright.covering.ground import Terrain
 from steamwright.covering.model import Role
 from steamwright.covering.sheets import add_reach
@@ -81,7 +81,7 @@ def _band(terrain: Terrain, joint: Joint, span_m: tuple[float, float], leg_m: fl
             add_reach(terrain, ground, part, draft)
     # a band ends at its legs' width: what ends the covering at a rim beside it is the sheet
     wide = box(-FAR_M, -leg_m, FAR_M, leg_m)
-    draft.beyond = [g for b in draft.beyond for g in polygons(clip(b, wide))]
+    draft.beyond = [g for b in draft.beyond for g in clip(b, wide)]
     return draft
 
 

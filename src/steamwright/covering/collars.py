@@ -6,7 +6,7 @@ import numpy as np
 from shapely import LineString, MultiPoint, Point, Polygon, unary_union
 
 from steamwright.buildup.catalog_model import CollarItem
-from steamwright.covering.draft import Draft, Part, clip, polygons, touching
+from steamwright.covering.draft import Draft, Part, clip, touching
 from steamwright.covering.ground import Ground, Terrain
 from steamwright.covering.model import Crowding, Role
 from steamwright.geometry.unfolding import Motion
@@ -97,16 +97,16 @@ def _collar(terrain: Terrain, ground: Ground, group: list[Penetration], lap_m: f
     draft = Draft(Role.COLLAR, sleeve.item, sleeve.material, moulded=True)
     center = (float(np.mean([p.center_m[0] for p in group])), float(np.mean([p.center_m[1] for p in group])))
     here = clip(flange, ground.net)
-    patch = max(polygons(here), key=lambda g: g.area) if len(group) > 1 else _around(here, group[0])
+    patch = max(here, key=lambda g: g.area) if len(group) > 1 else _around(here, group[0])
     draft.parts.append(Part(ground.facet.id, patch, Motion.identity()))
     _fold_over(terrain, ground, flange, center, draft)
     return draft
 
 
-def _around(geometry: object, p: Penetration) -> Polygon:
+def _around(found: list[Polygon], p: Penetration) -> Polygon:
     """The part of a flange that surrounds its pipe."""
     ring = MultiPoint([p.center_m]).buffer(p.diameter_m / 2 + 1e-3)
-    return max(polygons(geometry), key=lambda g: g.intersection(ring).area)
+    return max(found, key=lambda g: g.intersection(ring).area)
 
 
 def _fold_over(terrain: Terrain, ground: Ground, flange: Polygon, center: tuple[float, float], draft: Draft) -> None:

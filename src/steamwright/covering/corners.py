@@ -15,7 +15,7 @@ import numpy as np
 from shapely import Point, Polygon, unary_union
 
 from steamwright.buildup.catalog_model import CornerPieceItem
-from steamwright.covering.draft import Draft, Part, clip, nearest, polygons
+from steamwright.covering.draft import Draft, Part, clip, nearest
 from steamwright.covering.ground import Corner, Sector, Terrain
 from steamwright.covering.model import Role
 from steamwright.geometry.unfolding import Motion
@@ -98,7 +98,7 @@ def lay_corners(terrain: Terrain, group: tuple[Corner, ...], rules: CornerRules)
         apexes.setdefault(s.facet, []).append(s.apex_m)
     for facet, centers in apexes.items():
         discs = unary_union([Point(c).buffer(reach, quad_segs=9) for c in centers])
-        found = polygons(clip(discs, terrain.grounds[facet].net))
+        found = clip(discs, terrain.grounds[facet].net)
         draft.parts += [Part(facet, p, Motion.identity()) for p in found if any(p.distance(Point(c)) < 1e-5 for c in centers)]
     return [draft]
 

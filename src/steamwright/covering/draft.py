@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
-from shapely import MultiPolygon, Point, Polygon
+from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
@@ -16,6 +17,7 @@ from steamwright.geometry.unfolding import Motion
 
 SLIVER_M2 = 1e-7
 GRID_M = 1e-9
+ON_LINE_M = 2e-5
 
 
 @dataclass(slots=True)
@@ -145,38 +147,53 @@ def polygons(geometry: object) -> list[Polygon]:
     """
     if isinstance(geometry, Polygon):
         return [geometry] if geometry.area > SLIVER_M2 else []
-    found: list[Polygon] = []
-    for g in getattr(geometry, "geoms", ()):
-        found += polygons(g)
-    return found
+    return [p for g in getattr(geometry, "geoms", ()) for p in polygons(g)]
 
 
-def touching(geometry: object, a_m: Floats, b_m: Floats) -> list[Polygon]:
-    """Take the polygons that touch a stretch over some length.
+def quad(*corners_m: Floats) -> Polygon:
+    """Make a polygon of corners, without the detours of a general constructor.
 
     Parameters
     ----------
-    geometry : geometry
+    *corners_m : ndarray, shape (2,)
+        In turn. [m]
+
+    Returns
+    -------
+    shape : Polygon
+        The polygon.
+
+    References
+    ----------
+    own derivation
+    """
+    shape: Polygon = shapely.polygons(np.array(corners_m))
+    return shape
+
+
+def touching(found: Iterable[Polygon], a_m: Floats, b_m: Floats) -> list[Polygon]:
+    """Take the polygons whose outline runs along a stretch.
+
+    Parameters
+    ----------
+    found : iterable of Polygon
         What an overlay gave.
     a_m, b_m : ndarray, shape (2,)
         Ends of the stretch. [m]
 
     Returns
     -------
-    found : list of Polygon
-        Those that touch it.
+    touching : list of Polygon
+        Those that touch it over a millimetre or more.
 
     References
     ----------
     own derivation
     """
-    d = (b_m - a_m) / np.hypot(*(b_m - a_m))
-    n = np.array([-d[1], d[0]])
-    thin = Polygon([a_m - 1e-5 * n, b_m - 1e-5 * n, b_m + 1e-5 * n, a_m + 1e-5 * n])
-    return [p for p in polygons(geometry) if p.intersection(thin).area > 1e-9]
+    return [p for p in found if spans_along(p, a_m, b_m)]
 
 
-def clip(polygon: BaseGeometry, by: BaseGeometry) -> MultiPolygon:
+def clip(polygon: BaseGeometry, by: BaseGeometry) -> list[Polygon]:
     """Intersect on a fine grid: plain floating overlay loses whole polygons where edges all but coincide.
 
     Parameters
@@ -186,17 +203,17 @@ def clip(polygon: BaseGeometry, by: BaseGeometry) -> MultiPolygon:
 
     Returns
     -------
-    kept : MultiPolygon
+    kept : list of Polygon
         What lies in both.
 
     References
     ----------
     own derivation
     """
-    return MultiPolygon(polygons(shapely.intersection(polygon, by, grid_size=GRID_M)))
+    return polygons(shapely.intersection(polygon, by, grid_size=GRID_M))
 
 
-def without(polygon: BaseGeometry, by: BaseGeometry) -> MultiPolygon:
+def without(polygon: BaseGeometry, by: BaseGeometry) -> list[Polygon]:
     """Subtract on the same fine grid.
 
     Parameters
@@ -206,29 +223,67 @@ def without(polygon: BaseGeometry, by: BaseGeometry) -> MultiPolygon:
 
     Returns
     -------
-    kept : MultiPolygon
+    kept : list of Polygon
         What lies in the first alone.
 
     References
     ----------
     own derivation
     """
-    return MultiPolygon(polygons(shapely.difference(polygon, by, grid_size=GRID_M)))
+    return polygons(shapely.difference(polygon, by, grid_size=GRID_M))
 
 
-def nearest(geometry: object, point_m: tuple[float, float]) -> Polygon | None:
+def spans_along(polygon: Polygon, a_m: Floats, b_m: Floats) -> list[tuple[float, float]]:
+    """Where a polygon's outline runs along a line.
+
+    Parameters
+    ----------
+    polygon : Polygon
+        Any polygon of the plane.
+    a_m, b_m : ndarray, shape (2,)
+        Ends of the line. [m]
+
+    Returns
+    -------
+    spans : list of tuple of float
+        Distances from the line's start, in order, none shorter than a millimetre. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    length = float(np.hypot(*(b_m - a_m)))
+    d = (b_m - a_m) / length
+    points, ring = shapely.get_coordinates(shapely.get_rings(polygon), return_index=True)
+    along = (points - a_m) @ d
+    near = np.abs((points - a_m) @ np.array([-d[1], d[0]])) < ON_LINE_M
+    edges = np.flatnonzero(near[:-1] & near[1:] & (ring[:-1] == ring[1:]))
+    if not len(edges):
+        return []
+    low, high = np.minimum(along[edges], along[edges + 1]), np.maximum(along[edges], along[edges + 1])
+    spans: list[tuple[float, float]] = []
+    for t0, t1 in sorted(zip(low.tolist(), high.tolist(), strict=True)):
+        start, end = max(t0, 0.0), min(t1, length)
+        if spans and start <= spans[-1][1] + ON_LINE_M:
+            spans[-1] = spans[-1][0], max(end, spans[-1][1])
+        elif end > start:
+            spans.append((start, end))
+    return [s for s in spans if s[1] - s[0] > 1e-3]
+
+
+def nearest(found: Iterable[Polygon], point_m: tuple[float, float]) -> Polygon | None:
     """Find the polygon that holds or touches a point.
 
     Parameters
     ----------
-    geometry : geometry
+    found : iterable of Polygon
         What an overlay gave.
     point_m : tuple of float
         The point. [m]
 
     Returns
     -------
-    found : Polygon or None
+    nearest : Polygon or None
         ``None`` where no polygon does.
 
     References
@@ -236,7 +291,6 @@ def nearest(geometry: object, point_m: tuple[float, float]) -> Polygon | None:
     own derivation
     """
     at = Point(point_m)
-    found = [p for p in polygons(geometry) if p.distance(at) < 1e-5]
-    return found[0] if found else None
+    return next((p for p in found if p.distance(at) < 1e-5), None)
 
 

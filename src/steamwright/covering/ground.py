@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
-from shapely import LineString, Point, Polygon, unary_union
+from shapely import Point, Polygon, unary_union
 
-from steamwright.geometry.frame import Floats
+from steamwright.geometry.frame import Floats, Point2
 from steamwright.geometry.unfolding import Motion, unfold
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Joint, Penetration, Rim, Solid
 
@@ -19,14 +19,25 @@ CIRCLE_SEGMENTS = 64
 
 @dataclass(slots=True)
 class Ground:
-    """One facet to be covered, prepared once."""
+    """One facet to be covered, prepared once: all edges of its rings, and for each the one before it."""
 
     facet: Facet
     polygon: Polygon
     net: Polygon
     holes: list[tuple[Penetration, Polygon]]
+    edges: Floats = field(init=False)
+    before: list[int] = field(init=False)
     joints: list[Joint] = field(default_factory=list)
     rims: list[Rim] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        edges: list[tuple[Point2, Point2]] = []
+        before: list[int] = []
+        for ring in (self.facet.outline_m, *self.facet.holes_m):
+            first, count = len(edges), len(ring)
+            edges += [(ring[k], ring[(k + 1) % count]) for k in range(count)]
+            before += [first + (k - 1) % count for k in range(count)]
+        self.edges, self.before = np.array(edges), before
 
     @property
     def by_pieces(self) -> bool:
@@ -176,23 +187,16 @@ class Terrain:
         """The facet's angles at a point of its outline (none where the point is elsewhere)."""
         g = self.grounds[facet_id]
         p = g.facet.frame.drop(point)[0]
-        if g.polygon.boundary.distance(Point(p)) > 2 * NEAR_M:
-            return []
-        found = []
-        for ring in (g.facet.outline_m, *g.facet.holes_m):
-            pts = np.array(ring)
-            for k in range(len(pts)):
-                here, after, before = pts[k], pts[(k + 1) % len(pts)], pts[k - 1]
-                if np.hypot(*(here - p)) < 2 * NEAR_M:
-                    found.append(self._sector(g, here, after - here, before - here))
-                elif np.hypot(*(after - p)) >= 2 * NEAR_M:
-                    d = after - here
-                    length = float(np.hypot(*d))
-                    t = float((p - here) @ d) / length
-                    off = abs(float(d[0] * (p - here)[1] - d[1] * (p - here)[0])) / length
-                    if 0.0 < t < length and off < 2 * NEAR_M:
-                        found.append(self._sector(g, p, d, -d))
-        return found
+        start, end = g.edges[:, 0], g.edges[:, 1]
+        run = end - start
+        length = np.hypot(run[:, 0], run[:, 1])
+        rel = p - start
+        along = (rel * run).sum(axis=1) / length
+        off = np.abs(run[:, 0] * rel[:, 1] - run[:, 1] * rel[:, 0]) / length
+        starts_here = np.hypot(rel[:, 0], rel[:, 1]) < 2 * NEAR_M
+        passes = (off < 2 * NEAR_M) & (along > 2 * NEAR_M) & (along < length - 2 * NEAR_M)
+        found = [self._sector(g, start[k], run[k], start[g.before[k]] - start[k]) for k in np.flatnonzero(starts_here)]
+        return found + [self._sector(g, p, run[k], -run[k]) for k in np.flatnonzero(passes)]
 
     def _sector(self, g: Ground, p: Floats, out: Floats, back: Floats) -> Sector:
         start, end = np.arctan2(out[1], out[0]), np.arctan2(back[1], back[0])
@@ -202,12 +206,17 @@ class Terrain:
 
     def _along(self, g: Ground, p: Floats, direction: Floats) -> str | None:
         """Id of the joint or rim that leaves a point of the outline in a direction."""
-        probe = p + direction / np.hypot(*direction) * min(1e-3, float(np.hypot(*direction)) / 3)
+        size = float(np.hypot(*direction))
+        probe = p + direction / size * min(1e-3, size / 3)
         stretches: list[Joint | Rim] = [*g.joints, *g.rims]
-        for stretch in stretches:
-            if LineString(g.facet.frame.drop([stretch.start_m, stretch.end_m])).distance(Point(probe)) < 2 * NEAR_M:
-                return stretch.id
-        return None
+        if not stretches:
+            return None
+        lines = np.array([self.line(g.facet.id, s) for s in stretches])
+        run, rel = lines[:, 1] - lines[:, 0], probe - lines[:, 0]
+        share = np.clip((rel * run).sum(axis=1) / (run * run).sum(axis=1), 0.0, 1.0)
+        gap = rel - share[:, None] * run
+        near = np.flatnonzero(np.hypot(gap[:, 0], gap[:, 1]) < 2 * NEAR_M)
+        return stretches[near[0]].id if len(near) else None
 
 
 def circle(center_m: tuple[float, float], radius_m: float) -> Polygon:

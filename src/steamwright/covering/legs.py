@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely import LineString, Point, Polygon, unary_union
 
-from steamwright.covering.draft import Draft, Part, clip, polygons, touching, without
+from steamwright.covering.draft import Draft, Part, clip, quad, spans_along, touching, without
 from steamwright.covering.ground import Terrain
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import Joint
@@ -18,7 +18,6 @@ LEG_SPARE_M = 5e-4
 CORNER_PLAY_M = 0.03
 LEAST_REACH_M = 0.1
 TOUCHES_M = 2e-3
-ON_LINE_M = 2e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +62,7 @@ def turn_over(terrain: Terrain, here: Part, joint: Joint, draft: Draft) -> None:
         lying, around = here.motion.polygon(leg.lying), here.motion.polygon(leg.around)
         near = [p.image for p in draft.parts if p is not here and shapely.dwithin(p.image, lying, FOLD_GAP_M)]
         if here.image.intersects(around):
-            near += polygons(clip(here.image, around))
+            near += clip(here.image, around)
         kept, open_m = leg.patches, leg.open_m
         if near:
             taken = unary_union(near).buffer(FOLD_GAP_M, join_style="mitre")
@@ -73,44 +72,6 @@ def turn_over(terrain: Terrain, here: Part, joint: Joint, draft: Draft) -> None:
         if open_m > 0.0:
             draft.torn.append((joint.id, open_m))
         draft.parts += [Part(there, p, to_plane) for p in kept]
-
-
-def spans_along(polygon: Polygon, a_m: Floats, b_m: Floats) -> list[tuple[float, float]]:
-    """Where a polygon's outline runs along a line.
-
-    Parameters
-    ----------
-    polygon : Polygon
-        Any polygon of the plane.
-    a_m, b_m : ndarray, shape (2,)
-        Ends of the line. [m]
-
-    Returns
-    -------
-    spans : list of tuple of float
-        Distances from the line's start, in order, none shorter than a millimetre. [m]
-
-    References
-    ----------
-    own derivation
-    """
-    length = float(np.hypot(*(b_m - a_m)))
-    d = (b_m - a_m) / length
-    points, ring = shapely.get_coordinates(shapely.get_rings(polygon), return_index=True)
-    along = (points - a_m) @ d
-    near = np.abs((points - a_m) @ np.array([-d[1], d[0]])) < ON_LINE_M
-    edges = np.flatnonzero(near[:-1] & near[1:] & (ring[:-1] == ring[1:]))
-    if not len(edges):
-        return []
-    low, high = np.minimum(along[edges], along[edges + 1]), np.maximum(along[edges], along[edges + 1])
-    spans: list[tuple[float, float]] = []
-    for t0, t1 in sorted(zip(low.tolist(), high.tolist(), strict=True)):
-        start, end = max(t0, 0.0), min(t1, length)
-        if spans and start <= spans[-1][1] + ON_LINE_M:
-            spans[-1] = spans[-1][0], max(end, spans[-1][1])
-        elif end > start:
-            spans.append((start, end))
-    return [s for s in spans if s[1] - s[0] > 1e-3]
 
 
 def _leg(terrain: Terrain, joint: Joint, facet: str, span: tuple[float, float], depth_m: float) -> Leg:
@@ -132,9 +93,9 @@ def _new_leg(terrain: Terrain, joint: Joint, facet: str, span: tuple[float, floa
     t0, t1 = span
     x0, x1 = _to_the_rims(terrain, facet, joint, (a, length), span, depth_m)
     back = terrain.motion(joint, there, facet).inverse()
-    lying = Polygon([a + x0 * d, a + x0 * d - depth_m * n, a + x1 * d - depth_m * n, a + x1 * d])
+    lying = quad(a + x0 * d, a + x0 * d - depth_m * n, a + x1 * d - depth_m * n, a + x1 * d)
     w0, w1 = a + (x0 - 2 * FOLD_GAP_M) * d, a + (x1 + 2 * FOLD_GAP_M) * d
-    around = Polygon([w0 - 1e-5 * n, w0 - depth_m * n, w1 - depth_m * n, w1 - 1e-5 * n])
+    around = quad(w0 - 1e-5 * n, w0 - depth_m * n, w1 - depth_m * n, w1 - 1e-5 * n)
     ends = back.points([a + t0 * d, a + t1 * d])
     patches = touching(clip(back.polygon(lying), terrain.grounds[there].net), ends[0], ends[1])
     at_corner = t0 < TOUCHES_M, t1 > length - TOUCHES_M

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from shapely import Polygon, box
 
-from steamwright.covering.draft import Draft, Part, clip, polygons
+from steamwright.covering.draft import Draft, Part, clip, quad, spans_along
 from steamwright.covering.fields import Field
 from steamwright.covering.ground import Ground, Terrain
-from steamwright.covering.legs import TOUCHES_M, spans_along, turn_over
+from steamwright.covering.legs import TOUCHES_M, turn_over
 from steamwright.covering.model import UPRIGHT, Role, Strips
 from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import Joint, Rim
@@ -157,7 +157,7 @@ def _lengths(x0: float, x1: float, rules: SheetRules) -> list[tuple[float, float
 def _clipped(image: Polygon, frame: Polygon, motion: Motion) -> list[Polygon]:
     """The part of a facet's image inside the strip, carried back to the facet."""
     back = motion.inverse()
-    return [back.polygon(g) for g in polygons(clip(image, frame))]
+    return [back.polygon(g) for g in clip(image, frame)]
 
 
 def _connected(terrain: Terrain, field: Field, parts: list[Part]) -> list[list[Part]]:
@@ -216,5 +216,5 @@ def add_reach(terrain: Terrain, ground: Ground, part: Part, draft: Draft) -> Non
         d = (b - a) / np.hypot(*(b - a))
         n = np.array([-d[1], d[0]])
         for t0, t1 in spans_along(part.polygon, a, b):
-            out = Polygon([a + t0 * d, a + t0 * d - rim.reach_m * n, a + t1 * d - rim.reach_m * n, a + t1 * d])
+            out = quad(a + t0 * d, a + t0 * d - rim.reach_m * n, a + t1 * d - rim.reach_m * n, a + t1 * d)
             draft.beyond.append(part.motion.polygon(out))

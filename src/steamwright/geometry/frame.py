@@ -23,7 +23,8 @@ class Frame:
     @property
     def normal(self) -> Floats:
         """Unit normal, pointing into the air; shape (3,)."""
-        n: Floats = np.cross(np.array(self.u), np.array(self.v))
+        (a, b, c), (d, e, f) = self.u, self.v
+        n: Floats = np.array((b * f - c * e, c * d - a * f, a * e - b * d))
         return n
 
     def lift(self, points_m: ArrayLike) -> Floats:
