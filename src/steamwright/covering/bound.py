@@ -24,6 +24,7 @@ from steamwright.room.model import CoveredBy, Facet, FacetKind, Rim, Solid
 OVERHEAD = (FacetKind.CEILING, FacetKind.SOFFIT, FacetKind.HEAD)
 METHOD = "kept area: of a blank no more than (1 - lap/width)(1 - lap/longest) lies half a lap inside its edge"
 SPARE_M = 0.002
+QUAD = 4
 
 
 def material_bound(solid: Solid, pieces: Sequence[Piece], stock: Sequence[Stock], wishes: CoveringWishes) -> Bound:
@@ -94,7 +95,7 @@ def _near_rim(frame: Frame, rim: Rim, within_m: float) -> BaseGeometry | None:
         if low >= high:
             return None
     near = frame.drop([ends[0] + low * (ends[1] - ends[0]), ends[0] + high * (ends[1] - ends[0])])
-    shape: BaseGeometry = LineString(near).buffer(within_m)
+    shape: BaseGeometry = LineString(near).buffer(within_m / np.cos(np.pi / (4 * QUAD)), quad_segs=QUAD)
     return shape
 
 

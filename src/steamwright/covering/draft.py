@@ -9,7 +9,6 @@ import numpy as np
 import shapely
 from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
-from shapely.geometry.polygon import orient
 
 from steamwright.covering.model import Patch, Piece, Placing, Role
 from steamwright.geometry.frame import Floats
@@ -122,10 +121,9 @@ def rings(polygon: Polygon) -> tuple[tuple[tuple[float, float], ...], tuple[tupl
     ----------
     own derivation
     """
-    turned = orient(polygon)
-    outline = tuple((float(x), float(y)) for x, y in turned.exterior.coords[:-1])
-    holes = tuple(tuple((float(x), float(y)) for x, y in r.coords[:-1]) for r in turned.interiors)
-    return outline, holes
+    outline, *holes = (tuple((x, y) for x, y in shapely.get_coordinates(r).tolist()[:-1])
+                       for r in shapely.get_rings(shapely.orient_polygons(polygon)))
+    return outline, tuple(holes)
 
 
 def polygons(geometry: object) -> list[Polygon]:

@@ -96,6 +96,7 @@ class Terrain:
             polygon = f.polygon
             holes = [(p, circle(p.center_m, p.diameter_m / 2)) for p in solid.penetrations if p.facet == f.id]
             net = shapely.difference(polygon, unary_union([h for _, h in holes]), grid_size=1e-9) if holes else polygon
+            shapely.prepare(net)
             self.grounds[f.id] = Ground(f, polygon, net, holes)
         self._normals = np.array([g.facet.frame.normal for g in self.grounds.values()]).reshape(-1, 3)
         self._levels = np.array([n @ np.array(g.facet.frame.origin_m) for n, g in zip(self._normals, self.grounds.values(), strict=True)])

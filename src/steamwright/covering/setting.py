@@ -95,5 +95,5 @@ def _rank(terrain: Terrain, draft: Draft) -> tuple[float, ...]:
 
 
 def _lowest(terrain: Terrain, facet_id: str, polygon: shapely.Polygon) -> float:
-    points = terrain.grounds[facet_id].facet.frame.lift(np.array(polygon.exterior.coords))
+    points = terrain.grounds[facet_id].facet.frame.lift(shapely.get_coordinates(polygon))
     return float(points[:, 2].min())

@@ -156,7 +156,11 @@ def _lengths(x0: float, x1: float, rules: SheetRules) -> list[tuple[float, float
 
 def _clipped(image: Polygon, frame: Polygon, motion: Motion) -> list[Polygon]:
     """The part of a facet's image inside the strip, carried back to the facet."""
+    x0, y0, x1, y1 = image.bounds
+    u0, v0, u1, v1 = frame.bounds
     back = motion.inverse()
+    if u0 <= x0 and v0 <= y0 and x1 <= u1 and y1 <= v1:
+        return [back.polygon(image)]
     return [back.polygon(g) for g in clip(image, frame)]
 
 
