@@ -1,5 +1,7 @@
 # make plan   make the environment and plan the first example into out/
 # make test   make the environment and pass all tests
+# make docs   make the pictures and the generated pages of docs/ from real output
+# make bench  print how long a plan takes and how much material it uses
 
 PYTHON ?= python3
 VENV ?= .venv
@@ -8,13 +10,19 @@ OUT ?= out
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --constraint constraints.txt
 
-.PHONY: plan test lint clean
+.PHONY: plan test lint docs bench clean
 
 plan: $(VENV)/.core
 	$(BIN)/steamwright plan $(JOB) --out $(OUT)
 
 test: lint
 	$(BIN)/python -m pytest -n 2 --dist loadfile -q
+
+docs: $(VENV)/.dev
+	$(BIN)/python docs/build.py
+
+bench: $(VENV)/.dev
+	$(BIN)/python benchmarks/plan.py
 
 lint: $(VENV)/.dev
 	$(BIN)/ruff check src tests

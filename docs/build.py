@@ -1,0 +1,153 @@
+"""Make the pictures and the generated pages of the documentation from real output: ``make docs``."""
+
+from __future__ import annotations
+
+import inspect
+import types
+import typing
+from enum import Enum
+from pathlib import Path
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from steamwright.buildup.catalog import load_catalog
+from steamwright.drawing.render import drawing_files
+from steamwright.plan.build import build
+from steamwright.plan.job import Job
+from steamwright.plan.jobfile import read_job
+from steamwright.rules.coverage import rules_page
+from steamwright.rules.load import load_rules
+from steamwright.units import format_slope, format_tape, format_temperature
+
+DOCS = Path(__file__).resolve().parent
+EXAMPLE = DOCS.parent / "examples" / "home-alcove.toml"
+PICTURES = {"home-alcove-wall-c-d.svg": "wall-c-d", "home-alcove-room.svg": "room", "home-alcove-cut.svg": "cut-r1",
+            "home-alcove-ceiling.svg": "-ceiling."}
+
+
+def pictures() -> None:
+    """Sheets of the first example."""
+    files = drawing_files(build(read_job(EXAMPLE.read_text(encoding="utf-8")), load_catalog()))
+    for name, part in PICTURES.items():
+        sheet = next(data for path, data in sorted(files.items()) if part in path and path.endswith(".svg"))
+        (DOCS / "images" / name).write_bytes(sheet)
+
+
+def job_page() -> str:
+    """All that a job file can say, table by table, from the models that read it."""
+    lines = ["# The job file", "", "Made from the models that read it by `make docs`. Quantities stand in quotes with their unit.", ""]
+    seen: set[type[BaseModel]] = set()
+
+    def table(model: type[BaseModel], heading: str) -> None:
+        if model in seen:
+            return
+        seen.add(model)
+        lines.extend([f"## {heading}", "", *(inspect.getdoc(model) or "").splitlines(), ""])
+        lines.extend(["| key | takes | if left out |", "| --- | --- | --- |"])
+        inner: list[tuple[str, type[BaseModel], bool]] = []
+        for name, field in model.model_fields.items():
+            key = field.alias or name
+            models, many = parts_of(field.annotation)
+            lines.append(f"| `{key}` | {takes(field, models, many)} | {left_out(name, field)} |")
+            inner += [(key, m, many) for m in models]
+        lines.append("")
+        for key, m, many in inner:
+            base = heading.strip("[]` ") if heading != "Top" else ""
+            path = f"{base}.{key}" if base else key
+            table(m, f"`[[{path}]]`" if many else f"`[{path}]`")
+
+    table(Job, "Top")
+    return "\n".join(lines) + "\n"
+
+
+def parts_of(annotation: object) -> tuple[list[type[BaseModel]], bool]:
+    """Models inside an annotation, and whether there may be several."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation], False
+    origin = typing.get_origin(annotation)
+    many = origin in (tuple, list, dict)
+    found: list[type[BaseModel]] = []
+    for a in typing.get_args(annotation):
+        models, deeper = parts_of(a)
+        found += models
+        many = many or deeper
+    return found, many
+
+
+def takes(field: FieldInfo, models: list[type[BaseModel]], many: bool) -> str:
+    """What may stand there, in words."""
+    if models:
+        return "tables, one a row" if many else "a table"
+    return words(field.annotation, tuple(field.metadata)).replace("|", "or")
+
+
+def words(annotation: object, metadata: tuple[object, ...] = ()) -> str:
+    """An annotation in words."""
+    origin, args = typing.get_origin(annotation), typing.get_args(annotation)
+    if origin is typing.Annotated:
+        return words(args[0], args[1:])
+    if origin is typing.Literal:
+        return ", ".join(f"`{a}`" for a in args)
+    if origin in (typing.Union, types.UnionType):
+        return " or ".join(dict.fromkeys(words(a, metadata) for a in args if a is not type(None)))
+    if origin in (tuple, list):
+        return "a list of " + " and ".join(dict.fromkeys(words(a) for a in args if a is not Ellipsis))
+    if origin is dict:
+        return f"a table of {words(args[1])}"
+    if annotation is float and any(type(m).__name__ in ("BeforeValidator", "Quantity") or hasattr(m, "func") for m in metadata):
+        return "a quantity with its unit"
+    if isinstance(annotation, type) and issubclass(annotation, Enum):
+        return ", ".join(f"`{a.value}`" for a in annotation)
+    plain: dict[object, str] = {str: "text", float: "a number", int: "a whole number", bool: "true or false"}
+    return plain.get(annotation, getattr(annotation, "__name__", "text"))
+
+
+def left_out(name: str, field: FieldInfo) -> str:
+    """What happens when a key is not there."""
+    if field.is_required():
+        return "has to be there"
+    value = field.get_default(call_default_factory=True)
+    if value is None or value in ((), "") or isinstance(value, BaseModel | dict):
+        return ""
+    if isinstance(value, float) and name.endswith("_m"):
+        return f"{format_tape(value)} ({value * 1000:.4g} mm)"
+    if isinstance(value, float) and name.endswith("_k"):
+        return format_temperature(value, "inch")
+    if isinstance(value, float) and name in ("pitch", "slope", "sill_slope"):
+        return format_slope(value, "inch")
+    if isinstance(value, Enum):
+        return f"`{value.value}`"
+    return f"`{value}`" if isinstance(value, str) else f"{value}"
+
+
+def catalog_page() -> str:
+    """Materials by their names in a job file, and what can be ordered."""
+    catalog = load_catalog()
+    lines = ["# The catalog", "", "Made from the data by `make docs`. Generic materials; the first column is what a job file says.", "",
+             "| material | what it is | role | thickness |", "| --- | --- | --- | --- |"]
+    for m in catalog.materials.values():
+        thickness = "to be said" if m.thickness_m is None else f"{m.thickness_m * 1000:.4g} mm"
+        lines.append(f"| `{m.id}` | {m.name} | {m.role.value} | {thickness} |")
+    lines += ["", "## What can be ordered", "", "| item | what it is | cut from or made of |", "| --- | --- | --- |"]
+    rows = [(i.item, i.name, i.material) for i in catalog.sheets] + [(i.item, i.name, i.material) for i in catalog.bands]
+    rows += [(i.item, i.name, i.material) for i in catalog.corner_pieces] + [(i.item, i.name, i.material) for i in catalog.collars]
+    lines += [f"| `{item}` | {name} | {material} |" for item, name, material in rows]
+    return "\n".join(lines) + "\n"
+
+
+def pages() -> dict[Path, str]:
+    """All generated pages by their path."""
+    reference = DOCS / "reference"
+    return {reference / "job.md": job_page(), reference / "catalog.md": catalog_page(), reference / "rules.md": rules_page(load_rules())}
+
+
+def main() -> None:
+    """Write everything."""
+    pictures()
+    for path, text in pages().items():
+        path.write_text(text, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
