@@ -12,7 +12,9 @@ import pytest
 from shapely import Point, Polygon
 
 from steamwright.errors import GeometryError, InputError, JobError
-from steamwright.geometry.halfspace import In, half_space, holds, polygon_formula
+from steamwright.geometry.arrangement import surface_edges
+from steamwright.geometry.facets import meetings, regions
+from steamwright.geometry.halfspace import All, AnyOf, In, Not, half_space, holds, polygon_formula
 from steamwright.room.model import CoveredBy, FacetKind, JointKind, Solid
 from steamwright.room.survey_model import WallFix
 from tests.measured import solid
@@ -161,6 +163,15 @@ def test_layers_narrow_a_niche() -> None:
     assert area(found, "niche sill") == pytest.approx((0.3 - 0.0254) * 0.09)
 
 
+@pytest.mark.parametrize("points", [BOX, ((0, 0), (1.5, 0), (1.5, -1), (0, -1))])
+def test_left_and_right_are_those_of_one_who_looks_at_the_wall(points: Any) -> None:
+    found = room(points, niche=[NICHE], opening=[{**DOOR, "bottom": "0.3 m"}])
+    for wall, left, right in (("B-C", "niche side left", "niche side right"), ("A-B", "door jamb left", "door jamb right")):
+        frame = next(f for f in found.facets if f.surface == wall).frame
+        at = [float(frame.drop(f.frame.lift(f.outline_m)).mean(axis=0)[0]) for s in (left, right) for f in found.facets if f.surface == s]
+        assert at[0] < at[1] - 0.29
+
+
 def test_benches_of_one_height_are_one_seat_and_tiers_are_not() -> None:
     ell = room(bench=[BENCH, {**BENCH, "name": "other", "wall": "D-A"}])
     assert area(ell, "bench top") == pytest.approx(0.4 * 1.5 + 0.4 * 0.6)
@@ -264,11 +275,18 @@ def test_walls_in_one_line_stay_two() -> None:
     assert area(front, "A-B return") == pytest.approx(0.0127 * (2.4 - 0.0254))
 
 
-def test_walls_of_one_plane_round_a_corner_are_told_apart() -> None:
-    cup = ((0, 0), (3, 0), (3, 2), (2, 2), (2, 1), (1, 1), (1, 2), (0, 2))
-    found = room(cup, pan={})
-    assert area(found, "C-D") == pytest.approx(2.4)
-    assert area(found, "G-H") == pytest.approx(2.4)
+@pytest.mark.parametrize("start", range(8))
+@pytest.mark.parametrize("rise", [0.0, 0.2])
+@pytest.mark.parametrize("off", [-1e-9, 0.0, 1e-9])
+def test_walls_of_one_plane_round_a_corner_are_told_apart(start: int, rise: float, off: float) -> None:
+    cup: Any = ((0, 0), (3.2, 0), (3.2, 2 + off), (2, 2), (2, 1), (1, 1), (1, 2 + off), (0, 2 - off))
+    points = cup[start:] + cup[:start]
+    arms = [f"{'ABCDEFGH'[(k - start) % 8]}-{'ABCDEFGH'[(k + 1 - start) % 8]}" for k in (2, 6)]
+    low = f"{'ABCDEFGH'[-start % 8]}-{'ABCDEFGH'[(1 - start) % 8]}"
+    ceiling = {"shape": "slope", "low_wall": low, "height": "2.4 m", "pitch": f"{rise}:1"} if rise else FLAT
+    found = room(points, pan={}, ceiling=ceiling)
+    assert area(found, arms[0]) == pytest.approx(1.2 * (2.4 + 2 * rise))
+    assert area(found, arms[1]) == pytest.approx(2.4 + 2 * rise)
 
 
 @pytest.mark.parametrize("apart", [1e-10, 1e-9, 1e-8, 3e-7, 1e-6, 3e-6, 1e-5])
@@ -383,6 +401,35 @@ def _cross(a: Any, b: Any, c: Any, d: Any) -> bool:
         return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
 
     return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0
+
+
+def test_bodies_that_touch_along_an_edge_stay_two() -> None:
+    """Two blocks of a chequerboard: eight facets, of which no outline runs through the edge that they share twice."""
+    planes = [half_space(n, p, i) for i, (n, p) in enumerate((
+        ((1, 0, 0), (0, 0, 0)), ((1, 0, 0), (1, 0, 0)), ((-1, 0, 0), (2, 0, 0)),
+        ((0, 1, 0), (0, 0, 0)), ((0, 1, 0), (0, 1, 0)), ((0, -1, 0), (0, 2, 0)), ((0, 0, 1), (0, 0, 0)), ((0, 0, -1), (0, 0, 1))))]
+    inside = [In(i) for i in range(8)]
+    near = All((inside[0], Not(inside[1]), inside[3], Not(inside[4]), inside[6], inside[7]))
+    far = All((inside[1], inside[2], inside[4], inside[5], inside[6], inside[7]))
+    where, edges = surface_edges(AnyOf((near, far)), planes, np.full(3, -1.0), np.full(3, 3.0))
+    found = regions(where, edges, [h.key for h in planes])
+    assert sorted(len(r.outline) for r in found) == [4] * 12
+    meets, open_m = meetings(found, edges.vertices_m)
+    assert open_m == 0
+    assert len(meets) == 24
+    assert {round(m.angle_deg, 6) for m in meets} == {90.0}
+
+
+def test_bodies_that_touch_at_two_corners_keep_their_own_outlines() -> None:
+    """A fork of five cells round one that it touches at two corners: seen from above a fork and a square."""
+    planes = [half_space((1, 0, 0), (i, 0, 0), 0) for i in range(4)] + [half_space((0, 1, 0), (0, i - 1, 0), 0) for i in range(4)]
+    planes += [half_space((0, 0, 1), (0, 0, 0), 1), half_space((0, 0, -1), (0, 0, 1), 2)]
+    at = ((0, 0), (0, -1), (1, -1), (2, -1), (2, 0), (1, 1))
+    cells = [All((In(x), Not(In(x + 1)), In(5 + y), Not(In(6 + y)), In(8), In(9))) for x, y in at]
+    where, edges = surface_edges(AnyOf(tuple(cells)), planes, np.full(3, -2.0), np.full(3, 4.0))
+    found = regions(where, edges, [h.key for h in planes])
+    assert sorted(len(r.outline) for r in found if r.key == 2) == [4, 8]
+    assert meetings(found, edges.vertices_m)[1] == 0
 
 
 def test_the_formula_of_a_polygon_holds_inside_it() -> None:

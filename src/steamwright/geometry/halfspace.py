@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from steamwright.geometry.frame import Floats, Point2, Point3
 
 Bits = NDArray[np.uint64]
+IN_LINE_M = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,8 +175,9 @@ def polygon_formula(points_m: Sequence[Point2], edges: Sequence[Formula]) -> For
     """
     p = np.asarray(points_m, float)
     n = len(p)
-    lo = min(range(n), key=lambda i: (p[i, 0], p[i, 1]))
-    hi = max(range(n), key=lambda i: (p[i, 0], p[i, 1]))
+    # of corners in one upright line the end of the line is a corner of the hull; the others only seem to be, by rounding
+    lo = min((i for i in range(n) if p[i, 0] < p[:, 0].min() + IN_LINE_M), key=lambda i: float(p[i, 1]))
+    hi = max((i for i in range(n) if p[i, 0] > p[:, 0].max() - IN_LINE_M), key=lambda i: float(p[i, 1]))
     order = [(lo + k) % n for k in range(n + 1)]
     cut = order.index(hi)
     return _joined(True, _chain(p, edges, order[: cut + 1]), _chain(p, edges, order[cut:]))
@@ -187,11 +189,11 @@ def _chain(p: Floats, edges: Sequence[Formula], ids: list[int]) -> Formula:
         return edges[ids[0]]
     a, b = p[ids[0]], p[ids[-1]]
     chord = b - a
-    off = [abs(float(chord[0] * (p[i, 1] - a[1]) - chord[1] * (p[i, 0] - a[0]))) for i in ids[1:-1]]
+    size = float(np.hypot(*chord))
+    off = [abs(float(chord[0] * (p[i, 1] - a[1]) - chord[1] * (p[i, 0] - a[0]))) / size for i in ids[1:-1]]
     far = max(off)
-    size = max(far, 1e-12)
     # of the corners farthest from the chord, the first along it is a corner of the hull and not merely on its edge
-    best = min((k for k in range(len(off)) if off[k] >= far - 1e-9 * size), key=lambda k: float(chord @ (p[ids[k + 1]] - a)))
+    best = min((k for k in range(len(off)) if off[k] >= far - IN_LINE_M), key=lambda k: float(chord @ (p[ids[k + 1]] - a)))
     k = best + 1
     before, at, after = p[ids[k - 1]], p[ids[k]], p[ids[k + 1]]
     turn = (at[0] - before[0]) * (after[1] - at[1]) - (at[1] - before[1]) * (after[0] - at[0])

@@ -64,7 +64,7 @@ def assemble(draft: Draft, formula: Formula, low_m: Floats, high_m: Floats) -> S
     if not len(edges.plane):
         raise GeometryError("no air is left in the room", path="room", hint="check the heights of floor, ceiling and fixtures")
     found = regions(planes, edges, [h.key for h in draft.half_spaces])
-    facing_back = _facing_back(draft, found, edges.vertices_m)
+    facing_back = _facing_back(draft, found)
     if facing_back is not None:
         raise facing_back
     order = sorted(range(len(found)), key=lambda i: _rank(draft, found[i], edges.vertices_m))
@@ -77,7 +77,7 @@ def assemble(draft: Draft, formula: Formula, low_m: Floats, high_m: Floats) -> S
     facets = _facets(draft, found, ids, edges.vertices_m)
     joints, rims = _links(draft, found, facets, meets, edges.vertices_m)
     parts = _shells(facets, meets)
-    names = tuple(_names(draft, r, edges.vertices_m) for r in found)
+    names = tuple(tuple(dict.fromkeys(_surface(draft, o).name for o in r.owners)) for r in found)
     volume = _volume(facets, range(len(facets)))
     return Shell(facets, joints, rims, names, volume, sum(_volume(facets, part) > 0 for part in parts))
 
@@ -86,41 +86,19 @@ def _surface(draft: Draft, owner: int) -> Surface:
     return draft.surfaces[draft.surface_of[owner]]
 
 
-def _lead(draft: Draft, region: Region, vertices_m: Floats) -> Surface:
-    """The surface after which a region is named: the first of those that make it, of walls in one plane the nearest."""
-    first = min((_surface(draft, o) for o in region.owners), key=lambda s: s.order)
-    if first.foot_m is None:
-        return first
-    walls = [_surface(draft, i) for i, h in enumerate(draft.half_spaces) if h.key == region.key]
-    at = vertices_m[list(region.outline), :2].mean(axis=0)
-    return min(walls, key=lambda s: (_away_m(at, s.foot_m), s.order))
+def _lead(draft: Draft, region: Region) -> Surface:
+    """The surface after which a region is named: the first of those that make it."""
+    return min((_surface(draft, o) for o in region.owners), key=lambda s: s.order)
 
 
-def _names(draft: Draft, region: Region, vertices_m: Floats) -> tuple[str, ...]:
-    """All names by which a job may call a region."""
-    lead = _lead(draft, region, vertices_m)
-    if lead.foot_m is not None:
-        return (lead.name,)
-    return tuple(dict.fromkeys(_surface(draft, o).name for o in region.owners))
-
-
-def _away_m(at_m: Floats, foot_m: tuple[Point2, Point2] | None) -> float:
-    """Distance of a plan point from a wall's foot. [m]"""
-    if foot_m is None:
-        return float("inf")
-    a, b = np.asarray(foot_m[0]), np.asarray(foot_m[1])
-    t = float(np.clip((at_m - a) @ (b - a) / ((b - a) @ (b - a)), 0, 1))
-    return float(np.hypot(*(at_m - a - t * (b - a))))
-
-
-def _facing_back(draft: Draft, found: Sequence[Region], vertices_m: Floats) -> GeometryError | None:
+def _facing_back(draft: Draft, found: Sequence[Region]) -> GeometryError | None:
     """The air may lie on the wrong side of a surface only where something closes a recess from the room."""
     for r in found:
         h = draft.half_spaces[r.owners[0]]
         if float(np.asarray(h.normal) @ np.asarray(r.normal)) < 0:
-            s = _lead(draft, r, vertices_m)
+            s = _lead(draft, r)
             corners = {v for ring in r.rings() for v in ring}
-            beside = [_lead(draft, q, vertices_m) for q in found if corners & set(q.outline)]
+            beside = [_lead(draft, q) for q in found if corners & set(q.outline)]
             path = next((q.path for q in beside if q.path.startswith(RECESSES)), s.path)
             return GeometryError(f"something stands in front of an opening or a niche at {s.name} and closes part of it", path=path,
                                  hint="move one of them clear of the other")
@@ -128,7 +106,7 @@ def _facing_back(draft: Draft, found: Sequence[Region], vertices_m: Floats) -> G
 
 
 def _rank(draft: Draft, region: Region, vertices_m: Floats) -> tuple[object, ...]:
-    s = _lead(draft, region, vertices_m)
+    s = _lead(draft, region)
     p = vertices_m[list(region.outline)]
     turn = round(float(np.arctan2(region.normal[1], region.normal[0])), 6)
     return (s.order, region.owners[0], turn, *np.round(p.mean(axis=0), 6).tolist())
@@ -160,7 +138,7 @@ def _point3(p: Floats) -> Point3:
 
 
 def _facets(draft: Draft, found: Sequence[Region], ids: Sequence[str], vertices_m: Floats) -> tuple[Facet, ...]:
-    leads = [_lead(draft, r, vertices_m) for r in found]
+    leads = [_lead(draft, r) for r in found]
     count: dict[str, int] = defaultdict(int)
     for s in leads:
         count[s.name] += 1
@@ -204,7 +182,7 @@ def _links(draft: Draft, found: Sequence[Region], facets: Sequence[Facet], meets
             continue
         if any(bare):
             covered, opening = (b, a) if bare[0] else (a, b)
-            ending = _lead(draft, found[m.first if bare[0] else m.second], vertices_m).ending
+            ending = _lead(draft, found[m.first if bare[0] else m.second]).ending
             rims.append(Rim(f"rim-{len(rims) + 1:02d}", covered.id, opening.id, start, end, ending.text, ending.reach_m, ending.sealed_by))
             continue
         away = m.angle_deg - 180

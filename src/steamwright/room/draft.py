@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from steamwright.errors import GeometryError, JobError, Mistake
-from steamwright.geometry.frame import Floats, Point2, Point3
+from steamwright.geometry.frame import Floats, Point3
 from steamwright.geometry.halfspace import HalfSpace, In, half_space
 from steamwright.room.model import CoveredBy, Face, FacetKind
 
@@ -33,8 +33,7 @@ class Surface:
     """A named surface of the room, before it is known which facets it has.
 
     ``order`` sorts the facets; ``along`` is the direction of ``u`` where the surface is not upright. ``path`` is the place
-    in the job that made it; ``needed`` surfaces must show in the room. ``foot_m`` are the plan points between which a wall
-    stands: walls in one line are told apart by them.
+    in the job that made it; ``needed`` surfaces must show in the room.
     """
 
     name: str
@@ -47,7 +46,6 @@ class Surface:
     path: str
     needed: bool = False
     ending: Ending = Ending()
-    foot_m: tuple[Point2, Point2] | None = None
 
 
 @dataclass(slots=True)
@@ -64,12 +62,11 @@ class Draft:
     _keys: dict[tuple[str, ...], int] = field(default_factory=dict)
 
     def surface(self, name: str, kind: FacetKind, order: tuple[int, ...], along: Sequence[float] | Floats, path: str, *,
-                needed: bool = False, ending: Ending | None = None, foot_m: tuple[Point2, Point2] | None = None) -> int:
+                needed: bool = False, ending: Ending | None = None) -> int:
         """Note a surface; its number."""
         covered_by, reason, buildup = self.covering_of(name, kind)
         a = tuple(float(x) for x in (*along, 0.0)[:3])
-        self.surfaces.append(Surface(name, kind, order, (a[0], a[1], a[2]), covered_by, reason, buildup, path, needed, ending or Ending(),
-                                     foot_m))
+        self.surfaces.append(Surface(name, kind, order, (a[0], a[1], a[2]), covered_by, reason, buildup, path, needed, ending or Ending()))
         return len(self.surfaces) - 1
 
     def depth_m(self, surface: int) -> float:
@@ -89,10 +86,6 @@ class Draft:
         s = self.surfaces[surface]
         same = (s.kind, s.covered_by, str(s.buildup)) if s.kind in MERGING else (s.name, s.kind)
         return self._keys.setdefault(same, len(self._keys))
-
-    def one_surface(self, a: int, b: int) -> None:
-        """Let two half-spaces of one plane make one surface; which wall a part of it is, its place tells."""
-        self.half_spaces[b] = replace(self.half_spaces[b], key=self.half_spaces[a].key)
 
     def wrong(self, path: str, detail: str, hint: str) -> None:
         """Note a mistake, so that one run shows them all."""

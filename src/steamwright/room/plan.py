@@ -9,9 +9,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from steamwright.geometry.arrangement import ANGLE_TOL, SAME_PLANE_M
-from steamwright.geometry.frame import Floats, Point2
-from steamwright.geometry.halfspace import All, AnyOf, Formula, In, Not, polygon_formula
+from steamwright.geometry.frame import Point2
+from steamwright.geometry.halfspace import All, AnyOf, Formula, Not, polygon_formula
 from steamwright.room.draft import Draft, level
 from steamwright.room.model import FacetKind
 
@@ -87,7 +86,6 @@ def plan_formula(draft: Draft, sides: Sequence[Side], height_m: float) -> Formul
     Peterson-1984; own derivation
     """
     groups = _lines(sides)
-    _share_keys(draft, groups)
     corners = outline(sides, height_m)
     place = {id(s): c for s, c in zip(sides, corners, strict=True)}
     return polygon_formula([place[id(g[0])] for g in groups], [_line_formula(draft, g) for g in groups])
@@ -126,19 +124,3 @@ def _line_formula(draft: Draft, group: Sequence[Side]) -> Formula:
         beyond = [*([Not(after[k - 1])] if k else []), *(after[k: k + 1])]
         parts.append(AnyOf((side.formula, *beyond)))
     return All(tuple(parts))
-
-
-def _share_keys(draft: Draft, groups: Sequence[Sequence[Side]]) -> None:
-    """Walls that lie in one plane without following each other cannot be told apart by a formula: they share a key."""
-    for i, group in enumerate(groups):
-        for other in groups[:i]:
-            for a in group:
-                for b in other:
-                    if isinstance(a.formula, In) and isinstance(b.formula, In) and _coplanar(draft, a.formula, b.formula):
-                        draft.one_surface(b.formula.index, a.formula.index)
-
-
-def _coplanar(draft: Draft, a: In, b: In) -> bool:
-    g, h = draft.half_spaces[a.index], draft.half_spaces[b.index]
-    near: Floats = np.abs(np.asarray(g.normal) - np.asarray(h.normal))
-    return bool(near.max() < ANGLE_TOL) and abs(g.offset_m - h.offset_m) < SAME_PLANE_M

@@ -201,9 +201,9 @@ def _run(draft: Draft, name: str, a: Point2, b: Point2, index: int, turned: bool
     along = -d if turned else d
     if wall is not None and glass:
         ending = Ending(wall.ending or "", wall.reach_m or 0.0, wall.sealed_by or "")
-        surface = draft.surface(f"{name} glass", FacetKind.OPENING, (5, index, 0), along, path, needed=True, ending=ending, foot_m=(a, b))
+        surface = draft.surface(f"{name} glass", FacetKind.OPENING, (5, index, 0), along, path, needed=True, ending=ending)
     else:
-        surface = draft.surface(name, FacetKind.WALL, (5, index, 0), along, path or "survey.stations", needed=True, foot_m=(a, b))
+        surface = draft.surface(name, FacetKind.WALL, (5, index, 0), along, path or "survey.stations", needed=True)
     feet = wall_feet(draft, wall, path, a, b)
     sides = []
     for p, q in pairwise(feet):
