@@ -11,7 +11,7 @@ import numpy as np
 
 from steamwright.errors import GeometryError
 from steamwright.geometry.arrangement import TOL_M, Edges, Planes
-from steamwright.geometry.frame import Floats
+from steamwright.geometry.frame import Floats, cross
 
 Ring = tuple[int, ...]
 
@@ -78,9 +78,9 @@ def regions(planes: Planes, edges: Edges, keys: Sequence[int]) -> tuple[Region, 
 def _flat(points_m: Floats, normal: Floats) -> Floats:
     """Plane coordinates in which a region seen from the air keeps its sense of turning; shape (n, 2). [m]"""
     helper = np.eye(3)[int(np.argmin(np.abs(normal)))]
-    u = np.cross(helper, normal)
+    u = cross(helper, normal)
     u /= np.linalg.norm(u)
-    return np.stack([points_m @ u, points_m @ np.cross(normal, u)], axis=1)
+    return np.stack([points_m @ u, points_m @ cross(normal, u)], axis=1)
 
 
 def _rings(edges: Edges, members: list[int], flat_m: Floats) -> list[list[int]]:
@@ -268,7 +268,7 @@ def _angle_deg(found: Sequence[Region], vertices_m: Floats, f: int, g: int, a: i
     e = vertices_m[b] - vertices_m[a]
     e = e / np.linalg.norm(e)
     n, m = np.asarray(found[f].normal), np.asarray(found[g].normal)
-    into_f, into_g = np.cross(n, e), np.cross(m, -e)
+    into_f, into_g = cross(n, e), cross(m, -e)
     angle = float(np.degrees(np.arctan2(into_g @ n, into_g @ into_f)) % 360)
     return 360.0 if angle < 1e-9 else angle
 
@@ -280,7 +280,7 @@ def _longest(rows: list[tuple[int, int, float]], vertices_m: Floats) -> list[tup
 
     def runs_on(a: int, b: int, c: int) -> bool:
         d, e = vertices_m[b] - vertices_m[a], vertices_m[c] - vertices_m[b]
-        return bool(np.linalg.norm(np.cross(d, e)) < 5 * TOL_M * np.linalg.norm(d) * max(1.0, float(np.linalg.norm(e))) and d @ e > 0)
+        return bool(np.linalg.norm(cross(d, e)) < 5 * TOL_M * np.linalg.norm(d) * max(1.0, float(np.linalg.norm(e))) and d @ e > 0)
 
     out = []
     for a, b, angle in sorted(rows):

@@ -12,6 +12,28 @@ Point3 = tuple[float, float, float]
 Floats = NDArray[np.float64]
 
 
+def cross(first: Floats, second: Floats) -> Floats:
+    """Cross product of two single vectors, many times faster than the general one.
+
+    Parameters
+    ----------
+    first, second : ndarray, shape (3,)
+        Vectors.
+
+    Returns
+    -------
+    product : ndarray, shape (3,)
+        ``first × second``.
+
+    References
+    ----------
+    own derivation
+    """
+    (a, b, c), (d, e, f) = first.tolist(), second.tolist()
+    product: Floats = np.array((b * f - c * e, c * d - a * f, a * e - b * d))
+    return product
+
+
 @dataclass(frozen=True, slots=True)
 class Frame:
     """Origin and two orthonormal directions; ``u × v`` points into the air. [m]"""
