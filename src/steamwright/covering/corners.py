@@ -213,6 +213,8 @@ def _moulded(terrain: Terrain, corner: Corner, ready: CornerPieceItem, reach: fl
 def _patch(terrain: Terrain, sector: Sector, angle_rad: float, reach: float) -> Polygon | None:
     """The part of a facet within reach of a corner, from its first ray over an angle, without holes for pipes."""
     wedge = _wedge(sector.apex_m, sector.start_rad, angle_rad, reach)
+    if terrain.grounds[sector.facet].holds(wedge):
+        return wedge
     return nearest(clip(wedge, terrain.grounds[sector.facet].net), sector.apex_m)
 
 

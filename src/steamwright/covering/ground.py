@@ -14,6 +14,7 @@ from steamwright.geometry.unfolding import Motion, unfold
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Joint, Penetration, Rim, Solid
 
 NEAR_M = 2e-5
+HAIR_M = 2e-6
 CIRCLE_SEGMENTS = 64
 
 
@@ -27,6 +28,7 @@ class Ground:
     holes: list[tuple[Penetration, Polygon]]
     edges: Floats = field(init=False)
     before: list[int] = field(init=False)
+    snug: Polygon | None = None
     joints: list[Joint] = field(default_factory=list)
     rims: list[Rim] = field(default_factory=list)
 
@@ -38,6 +40,13 @@ class Ground:
             edges += [(ring[k], ring[(k + 1) % count]) for k in range(count)]
             before += [first + (k - 1) % count for k in range(count)]
         self.edges, self.before = np.array(edges), before
+
+    def holds(self, polygon: Polygon) -> bool:
+        """True where a polygon lies on the facet but for a hair: then it needs no overlay to be trimmed."""
+        if self.snug is None:
+            self.snug = self.net.buffer(HAIR_M, join_style="mitre")
+            shapely.prepare(self.snug)
+        return bool(self.snug.contains(polygon))
 
     @property
     def by_pieces(self) -> bool:
@@ -96,7 +105,6 @@ class Terrain:
             polygon = f.polygon
             holes = [(p, circle(p.center_m, p.diameter_m / 2)) for p in solid.penetrations if p.facet == f.id]
             net = shapely.difference(polygon, unary_union([h for _, h in holes]), grid_size=1e-9) if holes else polygon
-            shapely.prepare(net)
             self.grounds[f.id] = Ground(f, polygon, net, holes)
         self._normals = np.array([g.facet.frame.normal for g in self.grounds.values()]).reshape(-1, 3)
         self._levels = np.array([n @ np.array(g.facet.frame.origin_m) for n, g in zip(self._normals, self.grounds.values(), strict=True)])

@@ -17,7 +17,6 @@ FOLD_GAP_M = 1e-3
 LEG_SPARE_M = 5e-4
 CORNER_PLAY_M = 0.03
 LEAST_REACH_M = 0.1
-HAIR_M = 2e-6
 TOUCHES_M = 2e-3
 
 
@@ -99,11 +98,8 @@ def _new_leg(terrain: Terrain, joint: Joint, facet: str, span: tuple[float, floa
     around = quad(w0 - 1e-5 * n, w0 - depth_m * n, w1 - depth_m * n, w1 - 1e-5 * n)
     ends = back.points([a + t0 * d, a + t1 * d])
     net = terrain.grounds[there].net
-    # most legs lie wholly on the neighbour: seen by a hair less of them, they need no overlay
-    within = quad(*back.points([a + (x0 + HAIR_M) * d - HAIR_M * n, a + (x0 + HAIR_M) * d - (depth_m - HAIR_M) * n,
-                                a + (x1 - HAIR_M) * d - (depth_m - HAIR_M) * n, a + (x1 - HAIR_M) * d - HAIR_M * n]))
     whole = back.polygon(lying)
-    patches = [whole] if net.contains(within) else touching(clip(whole, net), ends[0], ends[1])
+    patches = [whole] if terrain.grounds[there].holds(whole) else touching(clip(whole, net), ends[0], ends[1])
     at_corner = t0 < TOUCHES_M, t1 > length - TOUCHES_M
     return Leg(lying, around, ends, tuple(patches), at_corner, _open(patches, ends, at_corner))
 

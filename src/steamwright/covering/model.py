@@ -9,7 +9,7 @@ import numpy as np
 from shapely import Polygon
 
 from steamwright.cutting.rolls import Cutting
-from steamwright.geometry.frame import Floats, Point2
+from steamwright.geometry.frame import Floats, Point2, outlined
 
 UPRIGHT, LEVEL = "upright", "level"
 
@@ -61,7 +61,7 @@ class Patch:
     @property
     def polygon(self) -> Polygon:
         """The patch with its holes, in the facet's (s, t). [m]"""
-        return Polygon(self.outline_m, self.holes_m)
+        return outlined(self.outline_m, self.holes_m)
 
 
 @dataclass(frozen=True, slots=True)

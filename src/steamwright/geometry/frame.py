@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import ArrayLike, NDArray
+from shapely import Polygon
 
 Point2 = tuple[float, float]
 Point3 = tuple[float, float, float]
@@ -32,6 +35,30 @@ def cross(first: Floats, second: Floats) -> Floats:
     (a, b, c), (d, e, f) = first.tolist(), second.tolist()
     product: Floats = np.array((b * f - c * e, c * d - a * f, a * e - b * d))
     return product
+
+
+def outlined(outline_m: Sequence[Point2], holes_m: Sequence[Sequence[Point2]] = ()) -> Polygon:
+    """Make a polygon of rings of points, without the detours of a general constructor.
+
+    Parameters
+    ----------
+    outline_m : sequence of (float, float)
+        The outline. [m]
+    holes_m : sequence of sequence of (float, float), optional
+        The holes. [m]
+
+    Returns
+    -------
+    shape : Polygon
+        The polygon.
+
+    References
+    ----------
+    own derivation
+    """
+    holes = [shapely.linearrings(np.array(h)) for h in holes_m] or None
+    shape: Polygon = shapely.polygons(shapely.linearrings(np.array(outline_m)), holes=holes)
+    return shape
 
 
 @dataclass(frozen=True, slots=True)

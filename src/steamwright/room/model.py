@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from shapely import Polygon
 
-from steamwright.geometry.frame import Frame, Point2, Point3
+from steamwright.geometry.frame import Frame, Point2, Point3, outlined
 
 
 class FacetKind(StrEnum):
@@ -82,7 +82,7 @@ class Facet:
     @property
     def polygon(self) -> Polygon:
         """The facet's outline with its holes, in (s, t). [m]"""
-        return Polygon(self.outline_m, self.holes_m)
+        return outlined(self.outline_m, self.holes_m)
 
 
 @dataclass(frozen=True, slots=True)
