@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TypeVar
+from typing import TypeVar, cast
 
-import numba  # type: ignore[import-untyped]
+import numba
 
 F = TypeVar("F", bound=Callable[..., object])
 
@@ -27,8 +27,7 @@ def compiled(function: F) -> F:
     ----------
     own derivation
     """
-    result: F = numba.njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract", "nsz", "arcp"})(function)
-    return result
+    return cast(F, numba.njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract", "nsz", "arcp"})(function))
 
 
 def inlined(function: F) -> F:
@@ -48,5 +47,4 @@ def inlined(function: F) -> F:
     ----------
     own derivation
     """
-    result: F = numba.njit(nogil=True, error_model="numpy", fastmath={"contract", "nsz", "arcp"}, forceinline=True)(function)
-    return result
+    return cast(F, numba.njit(nogil=True, error_model="numpy", fastmath={"contract", "nsz", "arcp"}, forceinline=True)(function))

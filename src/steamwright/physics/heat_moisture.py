@@ -184,7 +184,7 @@ def table_temperatures_k() -> Floats:
     ----------
     own derivation
     """
-    return ZERO_CELSIUS_K + COLDEST_C + STEP_K * np.arange(TEMPERATURES)
+    return ZERO_CELSIUS_K + COLDEST_C + STEP_K * np.arange(TEMPERATURES, dtype=np.float64)
 
 
 def march(

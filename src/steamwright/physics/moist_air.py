@@ -75,7 +75,8 @@ def saturation_pressure_pa(temperature_k: ArrayLike) -> Floats:
     v = tw + _N[8] / (tw - _N[9])
     a, b, c = v * v + _N[0] * v + _N[1], (_N[2] * v + _N[3]) * v + _N[4], (_N[5] * v + _N[6]) * v + _N[7]
     water = 1e6 * (2.0 * c / (-b + np.sqrt(b * b - 4.0 * a * c))) ** 4
-    return np.where(t < _TRIPLE_K, ice, water)
+    pressure: Floats = np.where(t < _TRIPLE_K, ice, water)
+    return pressure
 
 
 def saturation_temperature_k(pressure_pa: ArrayLike) -> Floats:
@@ -117,7 +118,8 @@ def saturation_temperature_k(pressure_pa: ArrayLike) -> Floats:
         value = sum(a * theta ** (b - 1.0) for a, b in _ICE)
         slope = sum(a * (b - 1.0) * theta ** (b - 2.0) for a, b in _ICE)
         theta = theta - (value - target) / slope
-    return np.where(p < _TRIPLE_PA, theta * _TRIPLE_K, water)
+    temperature: Floats = np.where(p < _TRIPLE_PA, theta * _TRIPLE_K, water)
+    return temperature
 
 
 def magnus_pressure_pa(temperature_k: ArrayLike) -> Floats:
@@ -194,7 +196,8 @@ def humidity_ratio(vapor_pressure_pa: ArrayLike, pressure_pa: ArrayLike = STANDA
     p_v, p = np.broadcast_arrays(np.asarray(vapor_pressure_pa, float), np.asarray(pressure_pa, float))
     if (p_v < 0).any() or (p_v >= p).any():
         raise OutOfRangeError("the vapor pressure must lie between zero and the total pressure", path="vapor_pressure_pa")
-    return MOLAR_MASS_RATIO * p_v / (p - p_v)
+    ratio: Floats = MOLAR_MASS_RATIO * p_v / (p - p_v)
+    return ratio
 
 
 def vapor_pressure_pa(ratio_kg_kg: ArrayLike, pressure_pa: ArrayLike = STANDARD_PRESSURE_PA) -> Floats:
@@ -217,7 +220,8 @@ def vapor_pressure_pa(ratio_kg_kg: ArrayLike, pressure_pa: ArrayLike = STANDARD_
     ashrae-hof ch. 1 eq. 20 inverted
     """
     w = np.asarray(ratio_kg_kg, float)
-    return np.asarray(pressure_pa, float) * w / (MOLAR_MASS_RATIO + w)
+    pressure: Floats = np.asarray(pressure_pa, float) * w / (MOLAR_MASS_RATIO + w)
+    return pressure
 
 
 def enthalpy_j_kg(temperature_k: ArrayLike, ratio_kg_kg: ArrayLike) -> Floats:
@@ -270,7 +274,8 @@ def density_kg_m3(temperature_k: ArrayLike, vapor_pressure_pa: ArrayLike, pressu
     1.07
     """
     t, p_v = np.asarray(temperature_k, float), np.asarray(vapor_pressure_pa, float)
-    return (np.asarray(pressure_pa, float) - p_v) / (GAS_CONSTANT_AIR_J_KGK * t) + p_v / (GAS_CONSTANT_VAPOR_J_KGK * t)
+    density: Floats = (np.asarray(pressure_pa, float) - p_v) / (GAS_CONSTANT_AIR_J_KGK * t) + p_v / (GAS_CONSTANT_VAPOR_J_KGK * t)
+    return density
 
 
 def vapor_density_kg_m3(temperature_k: ArrayLike, vapor_pressure_pa: ArrayLike) -> Floats:

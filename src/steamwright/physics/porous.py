@@ -63,7 +63,8 @@ class Porous:
         ----------
         own derivation
         """
-        return np.interp(np.asarray(humidity, float), self.humidity, self.content_kg_m3)
+        content: Floats = np.interp(np.asarray(humidity, float), self.humidity, self.content_kg_m3)
+        return content
 
     def potential_at(self, humidity: ArrayLike) -> Floats:
         """Liquid potential in balance with a humidity.
@@ -82,7 +83,8 @@ class Porous:
         ----------
         own derivation
         """
-        return np.interp(np.asarray(humidity, float), self.humidity, self.potential_kg_m_s)
+        potential: Floats = np.interp(np.asarray(humidity, float), self.humidity, self.potential_kg_m_s)
+        return potential
 
 
 def _check(p: Porous) -> None:
@@ -129,7 +131,8 @@ def suction_pa(humidity: ArrayLike) -> Floats:
     ----------
     en-15026 clause 4.3
     """
-    return -KELVIN_PRESSURE_PA * np.log(np.asarray(humidity, float))
+    suction: Floats = -KELVIN_PRESSURE_PA * np.log(np.asarray(humidity, float))
+    return suction
 
 
 def suction_points_pa(count: int = 4000, driest_humidity: float = 1e-3, wettest_pa: float = 1.0) -> Floats:

@@ -10,7 +10,7 @@ from steamwright.estimate.model import OrderLine
 from steamwright.plan.job import Job
 from steamwright.room.model import Solid
 from steamwright.room.pan import PanReport
-from steamwright.room.survey import SurveyReport
+from steamwright.room.survey_model import SurveyReport
 from steamwright.rules.model import Finding
 
 

@@ -172,8 +172,8 @@ def fall_of(ceiling: Facet, solid: Solid, doors: Sequence[str]) -> Fall:
     seats, ways_in = _seats(solid), _ways_in(solid, doors)
     if not way.any():
         under = plan_polygon(ceiling)
-        over = [n for n, p in seats if p.intersection(under).area > 1e-4] + [w.name for w in ways_in if w.strip.intersects(under)]
-        return Fall(slope, "nowhere, since it is level", tuple(dict.fromkeys(over)), ())
+        below = [n for n, p in seats if p.intersection(under).area > 1e-4] + [w.name for w in ways_in if w.strip.intersects(under)]
+        return Fall(slope, "nowhere, since it is level", tuple(dict.fromkeys(below)), ())
     on: list[str] = []
     over: list[str] = []
     behind: list[str] = []

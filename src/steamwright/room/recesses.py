@@ -139,7 +139,7 @@ def _recess(draft: Draft, h: _Hole, walls: Walls, run: WallRun, blocks: Sequence
 
 def _floor_at(floor: Sill, p: Floats, floor_m: float) -> float:
     (a, b, c), q = floor.normal, floor.through_m
-    return max(floor_m, q[2] - (a * (p[0] - q[0]) + b * (p[1] - q[1])) / c)
+    return float(max(floor_m, q[2] - (a * (p[0] - q[0]) + b * (p[1] - q[1])) / c))
 
 
 @dataclass(frozen=True, slots=True)

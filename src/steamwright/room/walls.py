@@ -80,7 +80,8 @@ class WallRun:
             a, b = (s.end_m, s.start_m) if self.turned else (s.start_m, s.end_m)
             size = math.dist(a, b)
             if rest <= size or k == len(sides) - 1:
-                return np.asarray(a) + (np.asarray(b) - np.asarray(a)) * (rest / size)
+                place: Floats = np.asarray(a) + (np.asarray(b) - np.asarray(a)) * (rest / size)
+                return place
             rest -= size
         raise AssertionError("a wall has sides")
 
