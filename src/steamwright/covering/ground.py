@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -99,6 +100,7 @@ class Terrain:
         self._lines: dict[tuple[str, str], Floats] = {}
         self._motions: dict[tuple[str, str], Motion] = {}
         self.memory: dict[tuple[object, ...], object] = {}
+        self.reaches_m: dict[tuple[float, float, float], float] = {}
         for f in solid.facets:
             if f.covering_by is CoveredBy.NONE:
                 continue
@@ -132,6 +134,11 @@ class Terrain:
         middle = ends.mean(axis=0)
         probe = Point(middle + 1e-4 * np.array([-d[1], d[0]]))
         return ends if g.polygon.covers(probe) else ends[::-1]
+
+    def corner_reach_m(self, point_m: tuple[float, float, float]) -> float:
+        """How far the corner piece at an end of a joint reaches; 0 where there is none."""
+        near = [r for p, r in self.reaches_m.items() if math.dist(p, point_m) < 5 * NEAR_M]
+        return max(near, default=0.0)
 
     def ends_at_rim(self, facet_id: str, point_m: tuple[float, float, float]) -> bool:
         """True where a rim of the facet starts or ends at a point of the room."""

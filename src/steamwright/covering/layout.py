@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from steamwright.buildup.catalog_model import BandItem, Catalog, SheetItem
 from steamwright.covering.collars import lay_collars
-from steamwright.covering.corners import CornerRules, clusters, lay_corners
+from steamwright.covering.corners import CornerRules, clusters, lay_corners, reach_needed_m
 from steamwright.covering.draft import Draft
 from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
@@ -153,7 +153,9 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     collars, crowded = _collars(terrain, lap_m, catalog)
     tell("corners")
     corner_rules = CornerRules(lap_m, CORNER_REACH_M, chosen.sheet.item, chosen.sheet.material, catalog.corner_pieces)
-    corners = [d for group in clusters(terrain.corners(), lap_m) for d in lay_corners(terrain, group, corner_rules)]
+    found = terrain.corners()
+    corners = [d for group in clusters(found, lap_m) for d in lay_corners(terrain, group, corner_rules)]
+    terrain.reaches_m = {c.point_m: max(reach_needed_m(c, lap_m), CORNER_REACH_M) for c in found}
     tell("sheets and bands")
     rules = SheetRules(lap_m, wishes.roll_width_m, wishes.roll_length_m, chosen.sheet.item, chosen.sheet.material, frozenset(),
                        wishes.seam_clear_m)

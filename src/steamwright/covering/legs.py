@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from shapely import LineString, Point, Polygon, unary_union
+from shapely.geometry.base import BaseGeometry
 
 from steamwright.covering.draft import Draft, Part, clip, quad, spans_along, touching, without
 from steamwright.covering.ground import Terrain
@@ -16,7 +17,8 @@ from steamwright.room.model import Joint
 FOLD_GAP_M = 1e-3
 LEG_SPARE_M = 5e-4
 CORNER_PLAY_M = 0.03
-LEAST_REACH_M = 0.1
+GRAIN_M2 = 1e-6
+SPIKE_M = 1e-7
 TOUCHES_M = 2e-3
 
 
@@ -65,10 +67,12 @@ def turn_over(terrain: Terrain, here: Part, joint: Joint, draft: Draft) -> None:
             near += clip(here.image, around)
         kept, open_m = leg.patches, leg.open_m
         if near:
-            taken = unary_union(near).buffer(FOLD_GAP_M, join_style="mitre")
+            # spikes thinner than the grid would throw the mitred corners off to nowhere
+            taken = shapely.set_precision(unary_union(near), SPIKE_M).buffer(FOLD_GAP_M, join_style="mitre")
             back = to_plane.inverse().points
             free = [g for p in leg.patches for g in touching(without(p, shapely.transform(taken, back)), *leg.ends_m)]
-            kept, open_m = tuple(free), leg.open_m + _missed(leg, free, terrain.lap_m)
+            kept, open_m = tuple(free), leg.open_m + _missed(terrain, joint, there, leg, free)
+        open_m += cramped_m(terrain, joint, there)
         if open_m > 0.0:
             draft.torn.append((joint.id, open_m))
         draft.parts += [Part(there, p, to_plane) for p in kept]
@@ -116,19 +120,71 @@ def _open(kept: list[Polygon], ends: Floats, at_corner: tuple[bool, bool]) -> fl
     return max(0.0, first - may[0]) + max(0.0, last - may[1]) + max(0.0, between - FOLD_GAP_M)
 
 
-def _missed(leg: Leg, kept: list[Polygon], lap_m: float) -> float:
+def cramped_m(terrain: Terrain, joint: Joint, facet: str) -> float:
+    """How much of a joint no leg on a facet can close, since the facet ends in another joint before the lap does.
+
+    What lies on such a facet has to run on over both of its joints.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room; its corners' reaches are known.
+    joint : Joint
+        The joint.
+    facet : str
+        The facet that a band's or a sheet's leg would lie on.
+
+    Returns
+    -------
+    length_m : float
+        0 where there is room. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    key = "cramped", joint.id, facet
+    found = terrain.memory.get(key)
+    if not isinstance(found, float):
+        found = _cramped(terrain, joint, facet)
+        terrain.memory[key] = found
+    return found
+
+
+def _cramped(terrain: Terrain, joint: Joint, facet: str) -> float:
+    ground, lap_m = terrain.grounds[facet], terrain.lap_m
+    a, b = terrain.line(facet, joint)
+    d = (b - a) / np.hypot(*(b - a))
+    n = np.array([-d[1], d[0]])
+    lost = without(quad(a, b, b + lap_m * n, a + lap_m * n), ground.polygon)
+    if not lost:
+        return 0.0
+    bare = unary_union(lost).buffer(lap_m / 2).intersection(quad(a, b, b + lap_m / 2 * n, a + lap_m / 2 * n)).intersection(ground.polygon)
+    for rim in ground.rims:
+        bare = bare.difference(LineString(terrain.line(facet, rim)).buffer(lap_m / 2 + FOLD_GAP_M))
+    return _beyond_corners(terrain, joint, facet, bare)
+
+
+def _beyond_corners(terrain: Terrain, joint: Joint, facet: str, bare: BaseGeometry) -> float:
+    """Length of what is bare where no corner piece makes it good. [m]"""
+    frame = terrain.grounds[facet].facet.frame
+    for end in (joint.start_m, joint.end_m):
+        reach = terrain.corner_reach_m(end) - terrain.lap_m / 2
+        if reach > 0.0:
+            bare = bare.difference(Point(frame.drop(end)[0]).buffer(reach))
+    return float(bare.area) / terrain.lap_m if bare.area > GRAIN_M2 else 0.0
+
+
+def _missed(terrain: Terrain, joint: Joint, facet: str, leg: Leg, kept: list[Polygon]) -> float:
     """How much of a fold is open since a leg was trimmed.
 
     What was cut away also takes half a lap of its neighbourhood with it. That has to be made good along the joint, to
     half a lap's depth, where the sheet beyond takes over, by the corner pieces at the joint's ends alone.
     """
-    lost = unary_union(leg.patches).difference(unary_union(kept).buffer(1e-6))
-    bare = lost.buffer(lap_m / 2).intersection(LineString(leg.ends_m).buffer(lap_m / 2, cap_style="flat"))
-    for end, has_corner in zip(leg.ends_m, leg.at_corner, strict=True):
-        if has_corner:
-            bare = bare.difference(Point(end).buffer(LEAST_REACH_M - lap_m / 2))
-    area = float(bare.intersection(unary_union(leg.patches)).area)
-    return area / lap_m if area > 1e-6 else 0.0
+    half_m = terrain.lap_m / 2
+    lost = unary_union(without(unary_union(leg.patches), unary_union(kept)))
+    bare = lost.buffer(half_m).intersection(LineString(leg.ends_m).buffer(half_m, cap_style="flat"))
+    return _beyond_corners(terrain, joint, facet, bare.intersection(unary_union(leg.patches)))
 
 
 def _to_the_rims(terrain: Terrain, facet: str, joint: Joint, line: tuple[Floats, float], span: tuple[float, float],

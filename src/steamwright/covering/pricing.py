@@ -11,6 +11,7 @@ from steamwright.covering.draft import Draft
 from steamwright.covering.fields import Field, develop
 from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
+from steamwright.covering.legs import cramped_m
 from steamwright.covering.model import FieldChoice, Role, Scheme
 from steamwright.covering.sheets import SheetRules, lay_strips
 from steamwright.cutting.rolls import Blank, cut_rolls
@@ -95,6 +96,9 @@ class Pricing:
             joint = self.terrain.joints[joint_id]
             b = self.band.over(self.terrain.legs_m[joint_id])
             drafts = lay_band(self.terrain, joint, b.width_m / 2, self.rules.lap_m, self.band.longest_m, b.item, b.material)
+            cramped = sum(cramped_m(self.terrain, joint, f) for f in joint.facets)
+            if cramped > 0.0 and drafts:
+                drafts[0].torn.append((joint_id, cramped))
             self._bands[joint_id] = self._laid(drafts)
         return self._bands[joint_id]
 

@@ -61,7 +61,6 @@ class Search:
         self._mend()
         if self.start is not None:
             return self.best
-        self._strips()
         self._merge()
         for _ in range(3):
             before = self.pricing.cost_usd(self.best)
@@ -74,10 +73,11 @@ class Search:
         return self.best
 
     def _mend(self) -> None:
-        """Take a band wherever a leg has no room on its blank: a valid layout comes before a cheap one."""
-        torn = {j for c in self.best.fields for d in self.pricing.sheets(c, self.best).drafts for j, _ in d.torn}
-        for joint in sorted(torn):
-            self.best = self.best.with_fold(joint, None)
+        """Where a leg has no room, let the other side's sheets turn over, or a band: a valid layout comes before a cheap one."""
+        for joint in sorted({j for d in self.pricing.drafts(self.best) for j, _ in d.torn}):
+            owners = [f for f in self.terrain.joints[joint].facets if self.terrain.grounds[f].by_pieces]
+            ways = [self.best.with_fold(joint, owner) for owner in (*owners, None)]
+            self.best = min([self.best, *ways], key=self.pricing.cost_usd)
 
     def _try(self, scheme: Scheme) -> bool:
         """Take a scheme if it is cheaper."""
