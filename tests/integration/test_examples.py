@@ -68,7 +68,7 @@ def test_its_plan_keeps_the_contract(name):
 def test_every_piece_stands_on_one_order_line_and_the_packs_cover_the_need(name):
     plan = planned(name)
     listed = sorted(p for line in plan.order for p in line.pieces)
-    assert listed == sorted(p.id for p in plan.covering.pieces)
+    assert listed == sorted([*(p.id for p in plan.covering.pieces), *(b.id for b in plan.boards.pieces)])
     for line in plan.order:
         assert line.need <= line.packs * line.pack < line.need + line.pack
 

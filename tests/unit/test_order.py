@@ -9,20 +9,23 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from steamwright.buildup.catalog import load_catalog
+from steamwright.covering.boards.lay import lay_boards
 from steamwright.covering.model import Cut, Piece
 from steamwright.errors import SolveError
 from steamwright.estimate.inputs import Prices
 from steamwright.estimate.order import order_lines, packs_for
 from steamwright.estimate.quantities import bead_per_cartridge_m, mortar_need, square_notch_bed_m, v_notch_bed_m
+from steamwright.room.model import Face
 from tests import plans
 
 INCH_M = 0.0254
 SHIPPED = load_catalog()
+BOARDS = lay_boards(plans.box(Face.FRAMING, 0.0132), plans.box(), (plans.buildup(),), SHIPPED, plans.covering().pieces, {}, None)
 CATALOG = replace(SHIPPED, corner_pieces=tuple(replace(c, pack=4.0) for c in SHIPPED.corner_pieces))
 
 
 def lines(covering=None, prices=None, solid=None):
-    return order_lines(covering or plans.covering(), CATALOG, prices or Prices(), (plans.buildup(),), solid or plans.box(), plans.pan())
+    return order_lines(covering or plans.covering(), CATALOG, prices or Prices(), BOARDS, solid or plans.box(), plans.pan())
 
 
 @given(st.floats(0, 1e5), st.floats(1e-3, 1e4))
@@ -46,7 +49,7 @@ def test_what_cannot_be_bought_is_refused(need, pack):
 def test_every_piece_stands_on_exactly_one_line():
     covering = plans.covering()
     listed = [p for line in lines(covering) for p in line.pieces]
-    assert sorted(listed) == sorted(p.id for p in covering.pieces)
+    assert sorted(listed) == sorted([*(p.id for p in covering.pieces), *(b.id for b in BOARDS.pieces)])
 
 
 def test_pieces_stand_on_the_line_of_their_roll():
@@ -98,11 +101,15 @@ def test_sealant_follows_the_rims_that_a_sealant_closes():
     assert "sealant" not in {line.item for line in lines(solid=clamped)}
 
 
-def test_boards_are_counted_on_facets_that_are_not_open():
-    line = next(x for x in lines() if x.item == "cement board 1/2 in")
-    walls_and_ceiling = 2 * (1.2 + 0.9) * 2.1 + 1.2 * 0.9 - 0.4 * 0.5
-    assert line.need == pytest.approx(walls_and_ceiling * 1.0838, abs=1e-3)
-    assert "fasteners" in line.reason
+def test_boards_and_screws_are_counted():
+    by_item = {line.item: line for line in lines()}
+    board = by_item["cement board 1/2 in"]
+    assert board.need == board.packs == len(BOARDS.stock)
+    assert set(board.pieces) == {b.id for b in BOARDS.pieces}
+    assert board.need * 0.9144 * 1.524 > sum(b.patch.polygon.area for b in BOARDS.pieces) > 8.0
+    screws = [line for line in lines() if line.item.startswith("screw")]
+    assert [line.need for line in screws] == [len(BOARDS.fasteners)]
+    assert not any("washer" in line.item for line in lines())
 
 
 @pytest.mark.parametrize(("w", "d", "s", "inches"), [(0.25, 0.25, 0.25, 0.0884), (0.25, 0.375, 0.25, 0.1326), (0.5, 0.5, 0.5, 0.1768)])

@@ -11,6 +11,7 @@ from typing import Any
 
 from steamwright.buildup.catalog_model import (
     BandItem,
+    BoardItem,
     Catalog,
     CollarItem,
     CornerPieceItem,
@@ -23,7 +24,8 @@ from steamwright.buildup.catalog_model import (
 from steamwright.errors import DataError, OutOfRangeError
 from steamwright.yaml_text import Row, read_yaml, take
 
-_ITEM_KINDS: Mapping[str, type[Any]] = {"sheets": SheetItem, "bands": BandItem, "corner_pieces": CornerPieceItem, "collars": CollarItem}
+_ITEM_KINDS: Mapping[str, type[Any]] = {"sheets": SheetItem, "bands": BandItem, "corner_pieces": CornerPieceItem, "collars": CollarItem,
+                                        "boards": BoardItem}
 _FORMS = ("permeance", "mu", "sd", "air")
 _RANGE_OF_FORM = {"permeance": "permeance_kg_pa_s_m2", "mu": "mu", "sd": "sd_m"}
 _HOW_KNOWN = ("text", "abstract", "quoted", "memory", "practice", "stated")

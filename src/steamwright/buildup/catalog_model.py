@@ -146,6 +146,20 @@ class CollarItem:
 
 
 @dataclass(frozen=True, slots=True)
+class BoardItem:
+    """A board to order, by its stock size. ``pack`` counts boards."""
+
+    item: str
+    name: str
+    material: str
+    length_m: float
+    width_m: float
+    pack: float
+    unit: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class Catalog:
     """Everything that can be built with and ordered; ``digest`` is the content hash of its data."""
 
@@ -154,6 +168,7 @@ class Catalog:
     bands: tuple[BandItem, ...]
     corner_pieces: tuple[CornerPieceItem, ...]
     collars: tuple[CollarItem, ...]
+    boards: tuple[BoardItem, ...]
     digest: str
 
     def sheet_for(self, material: str) -> SheetItem | None:
@@ -174,6 +189,25 @@ class Catalog:
         own derivation
         """
         return next((s for s in self.sheets if s.material == material), None)
+
+    def board_for(self, material: str) -> BoardItem | None:
+        """Find the stock board of a material.
+
+        Parameters
+        ----------
+        material : str
+            Catalog id of the board.
+
+        Returns
+        -------
+        board : BoardItem or None
+            The last row of that material, so that a user's own size stands before the program's.
+
+        References
+        ----------
+        own derivation
+        """
+        return next((b for b in reversed(self.boards) if b.material == material), None)
 
     def bands_for(self, material: str) -> tuple[BandItem, ...]:
         """Find the bands of a membrane material, narrow ones first.

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 
-from steamwright.buildup.catalog_model import Catalog, LayerRole
-from steamwright.buildup.model import BuildUp
+from steamwright.buildup.catalog_model import Catalog
+from steamwright.covering.boards.model import Boards
 from steamwright.covering.model import Covering, Piece, Stock
 from steamwright.errors import SolveError
 from steamwright.estimate.inputs import ItemPrice, Prices
 from steamwright.estimate.model import OrderLine
 from steamwright.estimate.quantities import bead_length_m, bead_per_cartridge_m, mortar_need, quantity, sealed_rims
-from steamwright.room.model import CoveredBy, Solid
+from steamwright.room.model import Solid
 from steamwright.room.pan import PanReport
 from steamwright.units import format_area, format_length
 
 NEED_DIGITS = 3
+WASHER = " and washer"
 
 
 def packs_for(need: float, pack: float) -> int:
@@ -56,12 +58,12 @@ def packs_for(need: float, pack: float) -> int:
 
 
 def order_lines(
-    covering: Covering, catalog: Catalog, prices: Prices, buildups: tuple[BuildUp, ...], solid: Solid, pan: PanReport
+    covering: Covering, catalog: Catalog, prices: Prices, boards: Boards, solid: Solid, pan: PanReport
 ) -> tuple[OrderLine, ...]:
     """Everything that has to be bought for a covering, in lines.
 
     Pieces cut from a roll stand on the line of that roll's item, ready-made corner pieces and collars on the line of
-    their own item; mortar, sealant and boards follow without pieces.
+    their own item, boards on the line of their stock size; mortar, sealant, screws and washers follow without pieces.
 
     Parameters
     ----------
@@ -71,8 +73,8 @@ def order_lines(
         Names and packs of the items.
     prices : Prices
         What the person says about packs and prices.
-    buildups : tuple of BuildUp
-        Build-ups of the room; alternatives are not ordered.
+    boards : Boards
+        Boards with their stock and every screw.
     solid : Solid
         The room on the membrane face.
     pan : PanReport
@@ -93,14 +95,14 @@ def order_lines(
     own derivation
     """
     wanted = _roll_lines(covering) + _ready_made_lines(covering) + _mortar_line(covering)
-    wanted += _sealant_line(solid) + _board_lines(buildups, solid) + _bed_line(pan)
+    wanted += _sealant_line(solid) + _board_lines(boards) + _screw_lines(boards) + _bed_line(pan)
     known = _known(catalog)
     return tuple(_priced(line, known, prices) for line in wanted)
 
 
 def _known(catalog: Catalog) -> dict[str, tuple[str, float | None]]:
     known: dict[str, tuple[str, float | None]] = {m.id: (m.name, None) for m in catalog.materials.values()}
-    for rows in (catalog.sheets, catalog.bands, catalog.corner_pieces, catalog.collars):
+    for rows in (catalog.sheets, catalog.bands, catalog.corner_pieces, catalog.collars, catalog.boards):
         known |= {row.item: (row.name, row.pack) for row in rows}
     return known
 
@@ -170,21 +172,33 @@ def _sealant_line(solid: Solid) -> list[OrderLine]:
     return [_bare("sealant", bead_length_m(rims), "m", reason, bead_per_cartridge_m(), name=name)] if rims else []
 
 
-def _board_lines(buildups: tuple[BuildUp, ...], solid: Solid) -> list[OrderLine]:
-    area = {f.id: f.area_m2 for f in solid.facets if f.covering_by is not CoveredBy.NONE}
-    lined: dict[str, float] = {}
-    for buildup in buildups:
-        if buildup.alternative_to is not None:
-            continue
-        for layer in buildup.layers:
-            if layer.role == LayerRole.BOARD:
-                lined[layer.material] = lined.get(layer.material, 0.0) + sum(area.get(f, 0.0) for f in buildup.facets)
-    waste = quantity("board_waste_ratio")
-    return [
-        _bare(material, area_m2 * waste, "m2", f"{area_m2:.2f} m² lined x {waste} for waste, a public norm that stands until boards are"
-              " laid out; fasteners are counted then", quantity("board_sheet_m2"))
-        for material, area_m2 in sorted(lined.items()) if area_m2 > 0
-    ]
+def _board_lines(boards: Boards) -> list[OrderLine]:
+    """Boards by stock size, each with the pieces that are cut from it."""
+    lines = []
+    for item in sorted({s.item for s in boards.stock}):
+        stock = [s for s in boards.stock if s.item == item]
+        pieces = [b for b in boards.pieces if b.item == item]
+        need_m2, bought_m2 = sum(b.patch.polygon.area for b in pieces), sum(s.length_m * s.width_m for s in stock)
+        size = f"{format_length(stock[0].width_m)} x {format_length(stock[0].length_m)}"
+        reason = (f"{len(pieces)} pieces cut from {len(stock)} boards of {size}; {need_m2:.2f} m² of {bought_m2:.2f} m² serve,"
+                  " offcuts used again")  # fmt: skip
+        lines.append(_bare(item, float(len(stock)), "each", reason, pieces=tuple(b.id for b in pieces)))
+    return lines
+
+
+def _screw_lines(boards: Boards) -> list[OrderLine]:
+    """Screws by type and length, and a washer for each that takes one."""
+    kinds = Counter((f.type.removesuffix(WASHER), round(f.length_m, 6)) for f in boards.fasteners)
+    lines = []
+    for (kind, length_m), count in sorted(kinds.items()):
+        name = f"{kind}, {format_length(length_m)}, corrosion-resistant"
+        reason = f"{count} places on the drilling sheets; add a handful for those that strip"
+        lines.append(_bare(name, float(count), "each", reason, quantity("screw_pack_count")))
+    washers = sum(f.type.endswith(WASHER) for f in boards.fasteners)
+    if washers:
+        lines.append(_bare("washer 1 1/4 in", float(washers), "each", "one under every screw of foam-core board",
+                           quantity("washer_pack_count"), name="washer for foam-core board, at least 1-1/4 in"))  # fmt: skip
+    return lines
 
 
 def _bed_line(pan: PanReport) -> list[OrderLine]:

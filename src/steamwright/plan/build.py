@@ -6,15 +6,20 @@ from collections.abc import Callable
 
 from steamwright.buildup.catalog_model import Catalog
 from steamwright.buildup.faces import Faces
+from steamwright.buildup.model import BuildUp
 from steamwright.buildup.stack import build_stacks, with_facets
+from steamwright.covering.boards.lay import lay_boards
+from steamwright.covering.boards.model import Boards
+from steamwright.covering.boards.practice import practice
 from steamwright.covering.cover import cover
+from steamwright.covering.model import Covering
 from steamwright.estimate.order import order_lines
 from steamwright.plan.job import Job
 from steamwright.plan.judge import judge_plan
 from steamwright.plan.model import Hashes, Plan
 from steamwright.plan.plain import content_hash
 from steamwright.room.model import Face, FacetKind, Solid
-from steamwright.room.pan import pan_report
+from steamwright.room.pan import PanReport, pan_report
 from steamwright.room.solid import build_solid
 from steamwright.room.survey import adjust
 from steamwright.room.survey_model import SurveyReport
@@ -39,7 +44,7 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     Returns
     -------
     plan : Plan
-        Survey, room on three faces, build-ups, covering with its proof, order and findings.
+        Survey, room on three faces, build-ups, covering with its proof, boards on their framing, order and findings.
 
     Raises
     ------
@@ -62,15 +67,30 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     pan = pan_report(survey, job.room, room, lambda surface, kind: faces.depth_m(surface, kind, Face.MEMBRANE))
     buildups = with_facets(stacks, [(f.buildup, f.id) for f in room.facets if f.buildup is not None])
     covering = cover(room, job.covering, catalog, job.use.code, progress, before.covering if before is not None else None)
+    tell("boards")
+    boards = _boards(survey, framing, room, pan, buildups, catalog, covering)
     tell("rules")
-    findings = judge_plan(job, survey, room, finished, framing, pan, buildups, covering)
+    findings = judge_plan(job, survey, room, finished, framing, pan, buildups, covering, boards)
     tell("order")
-    order = order_lines(covering, catalog, job.prices, buildups, room, pan)
-    return Plan(job, _hashes(job, catalog), survey, room, framing, finished, pan, buildups, covering, order, findings)
+    order = order_lines(covering, catalog, job.prices, boards, room, pan)
+    return Plan(job, _hashes(job, catalog), survey, room, framing, finished, pan, buildups, covering, order, findings, boards=boards)
 
 
 def _solid(job: Job, survey: SurveyReport, faces: Faces, face: Face) -> Solid:
     return build_solid(survey, job.room, lambda surface, kind: faces.depth_m(surface, kind, face), face, faces.covering, faces.depth_m)
+
+
+def _boards(survey: SurveyReport, framing: Solid, room: Solid, pan: PanReport, buildups: tuple[BuildUp, ...], catalog: Catalog,
+            covering: Covering) -> Boards:
+    """Boards keep their screws over the liner of a pan, which stands up behind them."""
+    dry_z_m = None
+    if pan.membrane == "liner":
+        drains = [room.facet(p.facet).frame.lift([p.center_m])[0][2] for p in room.penetrations if p.kind == "drain"]
+        low = [f.frame.lift(f.outline_m)[:, 2].min() for f in room.facets if f.kind is FacetKind.FLOOR]
+        if drains or low:
+            dry_z_m = float((drains or [min(low)])[0]) + pan.flood_line_over_drain_m + practice("screw", "over_flood_m")
+    stations = {s.id: (s.x_m, s.y_m) for s in survey.stations}
+    return lay_boards(framing, room, buildups, catalog, covering.pieces, stations, dry_z_m)
 
 
 def _hashes(job: Job, catalog: Catalog) -> Hashes:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 
+from steamwright.covering.boards.model import Board, Boards
 from steamwright.covering.model import Covering, Patch, Piece
 from steamwright.estimate.model import OrderLine
 from steamwright.plan.model import Plan
@@ -73,6 +74,7 @@ def plan_document(plan: Plan) -> dict[str, Json]:
         "pan": plain(plan.pan),
         "buildups": plain(plan.buildups),
         "covering": _covering(plan.covering),
+        "boards": _boards(plan.boards, plan.framing),
         "estimate": {"order": [_order_line(line) for line in plan.order]},
         "findings": plain(plan.findings),
     }
@@ -126,6 +128,35 @@ def _covering(covering: Covering) -> dict[str, Json]:
         "layers": plain(covering.layers),
         "crowded": plain(covering.crowded),
         "cuttings": plain(covering.cuttings),
+    }
+
+
+def _boards(boards: Boards, framing: Solid) -> dict[str, Json]:
+    """Boards lie in the frames of the framing face, which stand beside them."""
+    used = {s.facet for s in boards.supports} | {b.facet for b in boards.pieces}
+    return {
+        "face": framing.face.value,
+        "facets": [_facet(f) for f in framing.facets if f.id in used],
+        "supports": plain(boards.supports),
+        "pieces": [_board(b) for b in boards.pieces],
+        "stock": plain(boards.stock),
+        "fasteners": plain(boards.fasteners),
+        "remarks": plain(boards.remarks),
+        "waste_ratio": rounded(boards.waste_ratio),
+    }
+
+
+def _board(board: Board) -> dict[str, Json]:
+    return {
+        "id": board.id,
+        "role": "board",
+        "item": board.item,
+        "material": board.material,
+        "thickness_m": rounded(board.thickness_m, "thickness_m"),
+        "layer": board.layer,
+        "patches": [_patch(board.patch)],
+        "blank_m": plain(board.blank_m, "blank_m"),
+        "cut": plain(board.cut),
     }
 
 

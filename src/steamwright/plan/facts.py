@@ -9,6 +9,7 @@ import numpy as np
 
 from steamwright.buildup.faces import GROUP_OF_KIND
 from steamwright.buildup.model import BuildUp
+from steamwright.covering.boards.model import BUTT_FAULTS, NO_BOARDS, Boards
 from steamwright.covering.model import Covering, Role
 from steamwright.geometry.frame import Floats
 from steamwright.plan import overhead, stacked, underfoot
@@ -38,6 +39,7 @@ class Gathered:
     pan: PanReport
     buildups: tuple[BuildUp, ...]
     covering: Covering
+    boards: Boards
 
     @property
     def spread_m(self) -> float:
@@ -55,7 +57,7 @@ class Gathered:
 
 
 def gather_facts(job: Job, survey: SurveyReport, membrane: Solid, finished: Solid, pan: PanReport, buildups: Sequence[BuildUp],
-                 covering: Covering) -> Facts:
+                 covering: Covering, boards: Boards | None = None) -> Facts:
     """Take from a plan every fact that the rules' vocabulary names.
 
     Parameters
@@ -74,6 +76,8 @@ def gather_facts(job: Job, survey: SurveyReport, membrane: Solid, finished: Soli
         All build-ups, with their facets.
     covering : Covering
         Pieces and proof.
+    boards : Boards, optional
+        Boards on their framing.
 
     Returns
     -------
@@ -84,11 +88,12 @@ def gather_facts(job: Job, survey: SurveyReport, membrane: Solid, finished: Soli
     ----------
     own derivation
     """
-    g = Gathered(job, survey, membrane, finished, pan, tuple(buildups), covering)
+    g = Gathered(job, survey, membrane, finished, pan, tuple(buildups), covering, boards or NO_BOARDS)
     high_m, drain_m = underfoot.finished_floor_m(finished, pan, job.tile.thickness_m + FLOOR_MORTAR_M)
     places = {
         "ceilings": _ceilings(g), "standing": _standing(g, high_m), "seats": _seats(g), "ledges": _ledges(g), "floors": _floors(g),
-        "curbs": _curbs(g, drain_m), "buildups": _buildups(g), "walls": _walls(g), "surfaces": _surfaces(g), "bands": _bands(g),
+        "curbs": _curbs(g, drain_m), "buildups": _buildups(g), "boarded": _boarded(g), "walls": _walls(g),
+        "surfaces": _surfaces(g), "bands": _bands(g),
         "joints_pan": _joints_pan(g),
         "corner_pieces": _corner_pieces(g), "rims": _rims(g), "steam_outlets": _steam_outlets(g, high_m), "penetrations": _penetrations(g),
         "layers": tuple(_place(membrane.facet(c.facet).name, most=float(c.most)) for c in sorted(covering.layers, key=lambda c: -c.most)),
@@ -234,6 +239,19 @@ def _buildups(g: Gathered) -> tuple[PlaceFacts, ...]:
             membrane_in_front=stacked.membrane_in_front(b), framing=b.framing_kind, framed=framed,
             steel=b.framing_kind.startswith("steel"), spacing_m=b.framing_spacing_m,
             steel_m=None if b.steel_mil is None else b.steel_mil * stacked.MIL_M, mortar_m=stacked.thinnest_mortar_m(b)))
+    return tuple(found)
+
+
+def _boarded(g: Gathered) -> tuple[PlaceFacts, ...]:
+    """Facets with boards: what is wrong with their butts, and boards that no screw holds though they should be screwed."""
+    names = {f.id: f.name for f in g.membrane.facets}
+    held = {f.board for f in g.boards.fasteners}
+    bedded = {b for r in g.boards.remarks if r.kind == "bedded" for b in r.boards}
+    found = []
+    for facet in dict.fromkeys(b.facet for b in g.boards.pieces):
+        butts = tuple(r.sentence.partition(": ")[2] for r in g.boards.remarks if r.facet == facet and r.kind in BUTT_FAULTS)
+        loose = tuple(b.id for b in g.boards.of(facet) if b.id not in held and b.id not in bedded)
+        found.append(_place(names.get(facet, facet), butts=butts, loose=loose))
     return tuple(found)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from steamwright.buildup.model import BuildUp
+from steamwright.covering.boards.model import NO_BOARDS, Boards
 from steamwright.covering.model import Covering
 from steamwright.plan.facts import gather_facts
 from steamwright.plan.job import Job
@@ -17,7 +18,8 @@ from steamwright.rules.model import Finding
 
 
 def judge_plan(job: Job, survey: SurveyReport, membrane: Solid, finished: Solid, framing: Solid, pan: PanReport,
-               buildups: Sequence[BuildUp], covering: Covering) -> tuple[Finding, ...]:
+               buildups: Sequence[BuildUp], covering: Covering,
+               boards: Boards | None = None) -> tuple[Finding, ...]:
     """Judge a plan by every rule that ships with the program. Local codes decide; every finding names its source.
 
     Parameters
@@ -38,6 +40,8 @@ def judge_plan(job: Job, survey: SurveyReport, membrane: Solid, finished: Solid,
         All build-ups, with their facets.
     covering : Covering
         Pieces and proof.
+    boards : Boards, optional
+        Boards on their framing.
 
     Returns
     -------
@@ -53,4 +57,4 @@ def judge_plan(job: Job, survey: SurveyReport, membrane: Solid, finished: Solid,
     ----------
     own derivation
     """
-    return judge(gather_facts(job, survey, membrane, finished, pan, buildups, covering), load_rules())
+    return judge(gather_facts(job, survey, membrane, finished, pan, buildups, covering, boards or NO_BOARDS), load_rules())

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from steamwright.buildup.model import BuildUp
+from steamwright.covering.boards.model import NO_BOARDS, Boards
 from steamwright.covering.model import Covering
 from steamwright.estimate.model import OrderLine
 from steamwright.plan.job import Job
@@ -26,7 +27,7 @@ class Hashes:
 @dataclass(frozen=True, slots=True)
 class Plan:
     """Everything derived from one job. ``room`` lies on the membrane face, ``framing`` and ``finished`` are the same
-    room on the framing face and on the tile."""
+    room on the framing face and on the tile; ``boards`` lie on the framing face."""
 
     job: Job
     hashes: Hashes
@@ -40,3 +41,4 @@ class Plan:
     order: tuple[OrderLine, ...]
     findings: tuple[Finding, ...]
     stopped_early: bool = False
+    boards: Boards = NO_BOARDS

@@ -1,0 +1,1 @@
+"""Framing, boards on it, and the screws that hold them."""

@@ -1,0 +1,366 @@
+"""A framed facet as boards see it: laid so that supports run up, with what every edge meets and what is deducted there."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import shapely
+from shapely import Polygon
+
+from steamwright.buildup.model import BuildUp, Layer
+from steamwright.covering.boards.practice import practice
+from steamwright.geometry.frame import Point2, Point3
+from steamwright.room.model import Facet, FacetKind, JointKind, Penetration, Solid
+
+LYING = (FacetKind.FLOOR, FacetKind.CEILING, FacetKind.SOFFIT, FacetKind.BENCH_TOP, FacetKind.CURB_TOP, FacetKind.HALF_WALL_TOP,
+         FacetKind.HEAD, FacetKind.SILL)  # fmt: skip
+OVERHEAD = (FacetKind.CEILING, FacetKind.SOFFIT, FacetKind.HEAD)
+RECESS = (FacetKind.NICHE_SIDE, FacetKind.NICHE_BACK, FacetKind.JAMB, FacetKind.HEAD, FacetKind.SILL, FacetKind.OPENING)
+BENCH = (FacetKind.BENCH_TOP, FacetKind.BENCH_FACE)
+NOT_CUT = frozenset({"hinge", "clamp", "bar", "blocking_screw"})
+FLAT_DEG = 25.0
+_RANK = {FacetKind.FLOOR: 0, FacetKind.CEILING: 1, FacetKind.SOFFIT: 2, FacetKind.WALL: 3, FacetKind.COLUMN: 4,
+         FacetKind.BENCH_FACE: 5, FacetKind.CURB_FACE: 5}  # fmt: skip
+_NEAR_M = 3e-4
+Ring = tuple[Point2, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A stretch of a facet's edge in (a, b), the facet on its left; ``other`` is ``None`` where nothing is known of it."""
+
+    start_m: Point2
+    end_m: Point2
+    other: FacetKind | None
+    angle_deg: float
+    deduct_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """A facet turned so that its supports run along b: (a, b) is (s, t), or (t, s) where ``swapped``.
+
+    ``whole`` is the facet on the framing face, ``region`` what boards may take of it, ``boards`` the board layers with what
+    lies between each and the framing, innermost first. [m]
+    """
+
+    facet: Facet
+    path: str
+    buildup: BuildUp
+    boards: tuple[tuple[Layer, float], ...]
+    swapped: bool
+    first_a_m: float
+    whole: Polygon
+    region: shapely.Geometry
+    edges: tuple[Edge, ...]
+    pipes: tuple[tuple[Penetration, Point2], ...]
+
+    @property
+    def framed(self) -> bool:
+        """Whether supports are laid out behind it."""
+        return self.facet.kind is not FacetKind.FLOOR and self.buildup.framing_kind.endswith(("stud", "joist"))
+
+    @property
+    def spacing_m(self) -> float:
+        """Distance of its supports from middle to middle. [m]"""
+        return self.buildup.framing_spacing_m or practice("frame", "spacing_m")
+
+    @property
+    def bearing_m(self) -> float:
+        """Width of the face of a support. [m]"""
+        return practice("frame", "steel_face_m" if self.buildup.framing_kind.startswith("steel") else "wood_face_m")
+
+    def turn(self, p: Point2) -> Point2:
+        """(s, t) to (a, b) and back. [m]"""
+        return (p[1], p[0]) if self.swapped else p
+
+    def lift(self, p: Point2) -> Point3:
+        """(a, b) into the room. [m]"""
+        s, t = self.turn(p)
+        (x, y, z), (a, b, c), (d, e, f) = self.facet.frame.origin_m, self.facet.frame.u, self.facet.frame.v
+        return (x + s * a + t * d, y + s * b + t * e, z + s * c + t * f)
+
+
+def board_layers(buildup: BuildUp) -> tuple[tuple[Layer, float], ...]:
+    """The boards that are fastened to the framing from the room, with what lies between each and the framing.
+
+    Parameters
+    ----------
+    buildup : BuildUp
+        A build-up, steam side first.
+
+    Returns
+    -------
+    boards : tuple of (Layer, float)
+        Innermost first. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    front: list[Layer] = []
+    for layer in buildup.layers:
+        if layer.role in ("cavity", "structure", "framing", "lining", "finish"):
+            break
+        front.append(layer)
+    found, behind = [], 0.0
+    for layer in reversed(front):
+        if layer.role == "board":
+            found.append((layer, behind))
+        behind += layer.thickness_m
+    return tuple(found)
+
+
+def thickness_m(facet: Facet, buildups: Mapping[str, BuildUp]) -> float:
+    """How far what is built on a facet before its neighbours stands into the room.
+
+    Parameters
+    ----------
+    facet : Facet
+        A facet of the framing face.
+    buildups : mapping of str to BuildUp
+        By id.
+
+    Returns
+    -------
+    depth_m : float
+        Boards and what lies behind them; on the floor all up to the membrane, since walls stand on it. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    buildup = buildups.get(facet.buildup or "")
+    if buildup is None:
+        return 0.0
+    if facet.kind is FacetKind.FLOOR:
+        return buildup.to_membrane_m
+    layers = board_layers(buildup)
+    return layers[-1][0].thickness_m + layers[-1][1] if layers else 0.0
+
+
+def grounds(framing: Solid, buildups: Sequence[BuildUp], stations: Mapping[str, Point2]) -> tuple[Ground, ...]:
+    """All facets that are framed or boarded.
+
+    Parameters
+    ----------
+    framing : Solid
+        The room on the framing face.
+    buildups : sequence of BuildUp
+        All build-ups of the job, in its order.
+    stations : mapping of str to tuple of float
+        Plan points of the stations: supports of a wall are counted from its first one. [m]
+
+    Returns
+    -------
+    grounds : tuple of Ground
+        In the order of the facets.
+
+    References
+    ----------
+    own derivation
+    """
+    known = {b.id: b for b in buildups}
+    path = {b.id: f"buildup[{i}]" for i, b in enumerate(buildups)}
+    order = {f.id: (_RANK.get(f.kind, 6), i) for i, f in enumerate(framing.facets)}
+    facets = {f.id: f for f in framing.facets}
+    thick = {f.id: thickness_m(f, known) for f in framing.facets}
+    links = _links(framing, facets)
+    out = []
+    for f in framing.facets:
+        buildup = known.get(f.buildup or "")
+        if buildup is None or f.kind is FacetKind.OPENING:
+            continue
+        layers = board_layers(buildup)
+        if not layers and not buildup.framing_kind.endswith(("stud", "joist")):
+            continue
+        swapped = _is_swapped(f)
+        flat = [(a, b, o, angle, _deduct_m(f, facets.get(o), angle, thick, order)) for a, b, o, angle in links.get(f.id, ())]
+        edges = tuple(e for ring in (f.outline_m, *f.holes_m) for e in _edges(ring, flat, facets))
+        region = offset_region(f.polygon, edges)
+        turned = tuple(Edge(_turn(e.start_m, swapped), _turn(e.end_m, swapped), e.other, e.angle_deg, e.deduct_m) for e in edges)
+        turned = tuple(Edge(e.end_m, e.start_m, e.other, e.angle_deg, e.deduct_m) for e in turned) if swapped else turned
+        pipes = tuple((p, _turn(p.center_m, swapped)) for p in framing.penetrations if p.facet == f.id)
+        whole = _turned(f.polygon, swapped)
+        first = _first_a(f, stations, whole, swapped)
+        out.append(Ground(f, path[buildup.id], buildup, layers, swapped, first, whole, _turned(region, swapped), turned, pipes))
+    return tuple(out)
+
+
+def _turn(p: Point2, swapped: bool) -> Point2:
+    return (p[1], p[0]) if swapped else p
+
+
+def _turned(g: shapely.Geometry, swapped: bool) -> shapely.Geometry:
+    return shapely.transform(g, lambda x: x[:, ::-1]) if swapped else g
+
+
+def _is_swapped(f: Facet) -> bool:
+    """Lying facets have their joists across the shorter span."""
+    if f.kind not in LYING:
+        return False
+    s0, t0, s1, t1 = f.polygon.bounds
+    return bool(s1 - s0 < t1 - t0)
+
+
+def _first_a(f: Facet, stations: Mapping[str, Point2], whole: Polygon, swapped: bool) -> float:
+    """Where the supports are counted from: the wall's first station, else the facet's low end."""
+    first = stations.get(f.surface.partition("-")[0]) if f.kind is FacetKind.WALL and not swapped else None
+    if first is None:
+        return float(whole.bounds[0])
+    (x, y, _), (a, b, _) = f.frame.origin_m, (*f.frame.u[:2], 0.0)
+    return (first[0] - x) * a + (first[1] - y) * b
+
+
+Link = tuple[Point2, Point2, str, float]
+
+
+def _links(solid: Solid, facets: Mapping[str, Facet]) -> dict[str, list[Link]]:
+    """Joints and rims by facet, in its (s, t)."""
+    out: dict[str, list[Link]] = {}
+
+    def put(fid: str, other: str, a: Point3, b: Point3, angle: float) -> None:
+        (p, q) = facets[fid].frame.drop((a, b)).tolist()
+        out.setdefault(fid, []).append(((p[0], p[1]), (q[0], q[1]), other, angle))
+
+    for j in solid.joints:
+        angle = 180.0 if j.kind is JointKind.FLAT else j.angle_deg
+        put(j.facets[0], j.facets[1], j.start_m, j.end_m, angle)
+        put(j.facets[1], j.facets[0], j.start_m, j.end_m, angle)
+    for r in solid.rims:
+        put(r.facet, r.opening, r.start_m, r.end_m, 180.0)
+    return out
+
+
+def _deduct_m(f: Facet, other: Facet | None, angle_deg: float, thick: Mapping[str, float], order: Mapping[str, tuple[int, int]]) -> float:
+    """What is taken off at an edge: a gap, the boards that stand there first; less than nothing where a board covers another's edge."""
+    if other is None or other.kind is FacetKind.OPENING:
+        return 0.0
+    if abs(angle_deg - 180.0) < FLAT_DEG:
+        return practice("lay", "butt_gap_m") / 2
+    later = order[f.id] > order[other.id]
+    if angle_deg > 180.0:
+        return -thick[other.id] * math.sin(math.radians(360.0 - angle_deg)) if later and thick[f.id] > 0 else 0.0
+    gap = practice("lay", "pan_gap_m" if other.kind is FacetKind.FLOOR else "corner_gap_m")
+    sin, cos = math.sin(math.radians(angle_deg)), math.cos(math.radians(angle_deg))
+    ahead = max(0.0, thick[f.id] * cos / sin)
+    return gap + ((thick[other.id] / sin + ahead) if later else ahead)
+
+
+def _edges(ring: Ring, links: Sequence[tuple[Point2, Point2, str, float, float]], facets: Mapping[str, Facet]) -> list[Edge]:
+    """A ring's edges, parted where what they meet changes."""
+    out: list[Edge] = []
+    for p, q in zip(ring, ring[1:] + ring[:1], strict=True):
+        length = math.dist(p, q)
+        if length < _NEAR_M:
+            continue
+        d = ((q[0] - p[0]) / length, (q[1] - p[1]) / length)
+        spans = []
+        for a, b, other, angle, deduct in links:
+            if max(abs((x[0] - p[0]) * d[1] - (x[1] - p[1]) * d[0]) for x in (a, b)) < _NEAR_M:
+                lo, hi = sorted((x[0] - p[0]) * d[0] + (x[1] - p[1]) * d[1] for x in (a, b))
+                lo, hi = max(0.0, lo), min(length, hi)
+                if hi - lo > 2 * _NEAR_M:
+                    spans.append((lo, hi, facets[other].kind if other in facets else None, angle, deduct))
+        spans.sort(key=lambda s: (s[0], s[1]))
+        at = 0.0
+        for lo, hi, kind, angle, deduct in spans:
+            if hi <= at + _NEAR_M:
+                continue
+            start = at if lo - at < 2 * _NEAR_M else lo
+            if start > at:
+                out.append(Edge(_along(p, d, at), _along(p, d, start), None, 180.0, 0.0))
+            end = length if length - hi < 2 * _NEAR_M else hi
+            out.append(Edge(_along(p, d, start), _along(p, d, end), kind, angle, deduct))
+            at = end
+        if length - at > 2 * _NEAR_M:
+            out.append(Edge(_along(p, d, at), q, None, 180.0, 0.0))
+    return out
+
+
+def _along(p: Point2, d: Point2, x: float) -> Point2:
+    return (p[0] + x * d[0], p[1] + x * d[1])
+
+
+def offset_region(polygon: Polygon, edges: Sequence[Edge]) -> shapely.Geometry:
+    """A facet less what is deducted along its edges, plus what runs past outside corners.
+
+    Parameters
+    ----------
+    polygon : Polygon
+        The facet. [m]
+    edges : sequence of Edge
+        Its edges, ring by ring in order, the facet on their left.
+
+    Returns
+    -------
+    region : Geometry
+        A polygon, several, or nothing where a facet is too narrow for a board. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    grown = [_strip(e, -e.deduct_m, -1.0) for e in edges if e.deduct_m < -1e-9]
+    taken = [_strip(e, e.deduct_m, 1.0) for e in edges if e.deduct_m > 1e-9]
+    corners = [c for before, after in _neighbours(edges) for c in _corner(before, after)]
+    region: shapely.Geometry = polygon
+    if grown:
+        region = shapely.union_all([polygon, *grown, *(c for c in corners if c.area > 0)], grid_size=1e-8)
+    if taken:
+        region = region.difference(shapely.union_all([*taken, *_notches(edges)]))
+    return region.buffer(-1e-5, join_style="mitre").buffer(1e-5, join_style="mitre").simplify(3e-5)
+
+
+def _strip(e: Edge, width_m: float, side: float) -> Polygon:
+    """The strip of an edge, inside (+1) or outside (-1)."""
+    (x0, y0), (x1, y1) = e.start_m, e.end_m
+    length = math.dist(e.start_m, e.end_m)
+    n = (-(y1 - y0) / length * width_m * side, (x1 - x0) / length * width_m * side)
+    return Polygon([(x0, y0), (x1, y1), (x1 + n[0], y1 + n[1]), (x0 + n[0], y0 + n[1])])
+
+
+def _neighbours(edges: Sequence[Edge]) -> list[tuple[Edge, Edge]]:
+    """Edges that follow each other round a corner."""
+    starts = {(round(e.start_m[0], 6), round(e.start_m[1], 6)): e for e in edges}
+    out = []
+    for e in edges:
+        after = starts.get((round(e.end_m[0], 6), round(e.end_m[1], 6)))
+        if after is not None and after is not e:
+            out.append((e, after))
+    return out
+
+
+def _turn_of(a: Edge, b: Edge) -> float:
+    """Sine of the turn to the left from one edge to the next."""
+    u = (a.end_m[0] - a.start_m[0], a.end_m[1] - a.start_m[1])
+    w = (b.end_m[0] - b.start_m[0], b.end_m[1] - b.start_m[1])
+    return (u[0] * w[1] - u[1] * w[0]) / (math.hypot(*u) * math.hypot(*w))
+
+
+def _corner(a: Edge, b: Edge) -> list[Polygon]:
+    """Where boards run past both edges of a corner that sticks out, the corner itself."""
+    if a.deduct_m < -1e-9 and b.deduct_m < -1e-9 and _turn_of(a, b) > 0.05:
+        return [_quad(a, b, a.deduct_m, b.deduct_m)]
+    return []
+
+
+def _notches(edges: Sequence[Edge]) -> list[Polygon]:
+    """Where something is deducted on both sides of a corner that goes in, the square between the strips."""
+    return [_quad(a, b, a.deduct_m, b.deduct_m) for a, b in _neighbours(edges)
+            if a.deduct_m > 1e-9 and b.deduct_m > 1e-9 and _turn_of(a, b) < -0.05]
+
+
+def _quad(a: Edge, b: Edge, da: float, db: float) -> Polygon:
+    """The corner between two edges and their offset lines."""
+    c, sin = a.end_m, _turn_of(a, b)
+    la, lb = math.dist(a.start_m, a.end_m), math.dist(b.start_m, b.end_m)
+    u = ((a.end_m[0] - a.start_m[0]) / la, (a.end_m[1] - a.start_m[1]) / la)
+    w = ((b.end_m[0] - b.start_m[0]) / lb, (b.end_m[1] - b.start_m[1]) / lb)
+    na, nb = (-u[1], u[0]), (-w[1], w[0])
+    # the point at da from the first line and db from the second: c + x·u + y·w with w·na = sin, u·nb = −sin
+    x, y = -db / sin, da / sin
+    tip = (c[0] + x * u[0] + y * w[0], c[1] + x * u[1] + y * w[1])
+    return Polygon([c, (c[0] + da * na[0], c[1] + da * na[1]), tip, (c[0] + db * nb[0], c[1] + db * nb[1])]).buffer(0)

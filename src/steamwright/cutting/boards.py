@@ -1,0 +1,128 @@
+"""Rectangles from boards by edge-to-edge cuts, offcuts used again.
+
+A board or an offcut is cut in two with every blank: one cut along it, one across, the larger rest kept whole. Several
+orders and both ways to split are tried; the fewest boards win, then the largest rest on the last of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+from steamwright.cutting.rolls import NEAR_M, Blank, Spot
+from steamwright.errors import InfeasibleError
+
+_ORDERS: tuple[Callable[[Blank], tuple[float, float]], ...] = (
+    lambda b: (-b.length_m * b.width_m, -max(b.length_m, b.width_m)),
+    lambda b: (-max(b.length_m, b.width_m), -min(b.length_m, b.width_m)),
+    lambda b: (-min(b.length_m, b.width_m), -max(b.length_m, b.width_m)),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class BoardCutting:
+    """Where every blank lies, and how much of each board's length is used."""
+
+    spots: tuple[Spot, ...]
+    used_length_m: tuple[float, ...]
+    waste_ratio: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Rest:
+    board: int
+    x_m: float
+    y_m: float
+    length_m: float
+    width_m: float
+
+
+def cut_boards(blanks: Sequence[Blank], length_m: float, width_m: float, tries: int = 6) -> BoardCutting:
+    """Give every blank a place on boards of one size.
+
+    Parameters
+    ----------
+    blanks : sequence of Blank
+        What is needed.
+    length_m : float
+        Length of a board. [m]
+    width_m : float
+        Width of a board. [m]
+    tries : int
+        How many of the six rules are tried (count).
+
+    Returns
+    -------
+    cutting : BoardCutting
+        Blanks apart, inside their boards, parted by edge-to-edge cuts.
+
+    Raises
+    ------
+    InfeasibleError
+        If a blank is larger than a board.
+
+    References
+    ----------
+    own derivation
+    """
+    for b in blanks:
+        if not any(_fits(x, y, length_m, width_m) for x, y, _ in _ways(b)):
+            raise InfeasibleError(f"blank {b.id} of {b.length_m:.3f} × {b.width_m:.3f} m does not fit a board of "
+                                  f"{length_m:.3f} × {width_m:.3f} m", hint="choose a larger board")
+    if not blanks:
+        return BoardCutting((), (), 0.0)
+    found = [_pack(sorted(blanks, key=lambda b, o=order: (*o(b), b.id)), length_m, width_m, along)  # type: ignore[misc]
+             for order, along in list(product(_ORDERS, (True, False)))[:max(1, tries)]]
+    spots, _ = min(found, key=lambda f: f[1])
+    ends: dict[int, float] = {}
+    size = {b.id: (b.length_m, b.width_m) for b in blanks}
+    for s in spots:
+        ends[s.roll] = max(ends.get(s.roll, 0.0), s.x_m + size[s.blank][1 if s.turned else 0])
+    used = tuple(min(ends[k], length_m) for k in range(len(ends)))
+    needed = sum(b.length_m * b.width_m for b in blanks)
+    return BoardCutting(tuple(spots), used, 1.0 - needed / (len(used) * length_m * width_m))
+
+
+def _fits(x: float, y: float, length_m: float, width_m: float) -> bool:
+    return x <= length_m + NEAR_M and y <= width_m + NEAR_M
+
+
+def _ways(b: Blank) -> tuple[tuple[float, float, bool], ...]:
+    return ((b.length_m, b.width_m, False), (b.width_m, b.length_m, True)) if b.may_turn else ((b.length_m, b.width_m, False),)
+
+
+def _pack(blanks: Sequence[Blank], length_m: float, width_m: float, along: bool) -> tuple[list[Spot], tuple[int, float]]:
+    """Best short side fit into rests; the rule ``along`` says which way a rest is split where both rests are alike."""
+    rests: list[_Rest] = []
+    spots: list[Spot] = []
+    boards = 0
+    for b in blanks:
+        best: tuple[float, float, int, bool] | None = None
+        for k, r in enumerate(rests):
+            for x, y, turned in _ways(b):
+                if _fits(x, y, r.length_m, r.width_m):
+                    spare = (min(r.length_m - x, r.width_m - y), max(r.length_m - x, r.width_m - y), k, turned)
+                    best = spare if best is None or spare < best else best
+        if best is None:
+            turned = next(t for x, y, t in _ways(b) if _fits(x, y, length_m, width_m))
+            rest = _Rest(boards, 0.0, 0.0, length_m, width_m)
+            boards += 1
+        else:
+            turned = best[3]
+            rest = rests.pop(best[2])
+        x, y = (b.width_m, b.length_m) if turned else (b.length_m, b.width_m)
+        spots.append(Spot(b.id, rest.board, rest.x_m, rest.y_m, turned))
+        rests += _split(rest, x, y, along)
+    return spots, (boards, -max((r.length_m * r.width_m for r in rests if r.board == boards - 1), default=0.0))
+
+
+def _split(r: _Rest, x: float, y: float, along: bool) -> list[_Rest]:
+    """What is left of a rest when a blank is cut from its lower left corner: the larger rest stays whole, ``along`` breaks a rule's tie."""
+    dx, dy = max(0.0, r.length_m - x), max(0.0, r.width_m - y)
+    across_first = dx * r.width_m > dy * r.length_m if along else dx > dy
+    if across_first:
+        parts = (_Rest(r.board, r.x_m + x, r.y_m, dx, r.width_m), _Rest(r.board, r.x_m, r.y_m + y, x, dy))
+    else:
+        parts = (_Rest(r.board, r.x_m + x, r.y_m, dx, y), _Rest(r.board, r.x_m, r.y_m + y, r.length_m, dy))
+    return [p for p in parts if min(p.length_m, p.width_m) > 1e-3]
