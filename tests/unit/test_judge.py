@@ -14,6 +14,7 @@ import pytest
 from shapely.affinity import translate
 
 from steamwright.buildup.catalog import load_catalog
+from steamwright.covering.boards.model import Boards, Remark
 from steamwright.covering.model import Covering, Crowding, LayerCount, Patch, Piece, Placing, Proof, Role
 from steamwright.plan.build import build
 from steamwright.plan.job import Job
@@ -43,8 +44,18 @@ def layers(*materials: str | tuple[str, str]) -> list[Said]:
     return [{"material": m} if isinstance(m, str) else {"material": m[0], "thickness": m[1]} for m in materials]
 
 
-def judged(plan: Plan, covering: Covering) -> tuple[Finding, ...]:
-    return judge_plan(plan.job, plan.survey, plan.room, plan.finished, plan.framing, plan.pan, plan.buildups, covering)
+def judged(plan: Plan, covering: Covering, boards: Boards | None = None) -> tuple[Finding, ...]:
+    return judge_plan(plan.job, plan.survey, plan.room, plan.finished, plan.framing, plan.pan, plan.buildups, covering,
+                      boards or plan.boards)
+
+
+def loosened(boards: Boards) -> Boards:
+    """One board without its screws, and a butt in line with another."""
+    held = {f.board for f in boards.fasteners}
+    first = next(b for b in boards.pieces if b.id in held)
+    remark = Remark(first.facet, "not_staggered", f"{first.facet}: two butts are in one line", (first.id,))
+    return dataclasses.replace(boards, fasteners=tuple(f for f in boards.fasteners if f.board != first.id),
+                               remarks=(*boards.remarks, remark))
 
 
 def flat_and_careless(d: Said) -> None:
@@ -173,7 +184,7 @@ def tampered() -> tuple[Finding, ...]:
         plan.covering, pieces=(*(p for p in plan.covering.pieces if p is not corner), band, at_curb, small),
         crowded=(Crowding(plan.room.penetrations[1].id, 0.02, "its collar and the next one overlap; move it by 3/4 in"),),
         layers=(LayerCount(plan.room.facets[0].id, 3, (0.1, 0.1)),), proof=Proof(False, 0.03, "joint-01", ("joint-01: bare",)))
-    return judged(plan, covering)
+    return judged(plan, covering, loosened(plan.boards))
 
 
 def on(plan: Plan, piece: Piece) -> list[str]:

@@ -10,6 +10,7 @@ from steamwright.drawing.backends.svg import svg
 from steamwright.drawing.digest import Digest, digest
 from steamwright.drawing.scene import Sheet
 from steamwright.drawing.sheets.axonometric import axonometric
+from steamwright.drawing.sheets.boards import drilling_sheets, framing_sheets
 from steamwright.drawing.sheets.cautions import cautions
 from steamwright.drawing.sheets.ceiling import ceiling
 from steamwright.drawing.sheets.elevation import elevation
@@ -108,6 +109,10 @@ def _parts(d: Digest) -> list[tuple[Draw, str]]:
     walls = [f for f in main if f.kind is not FacetKind.CEILING]
     overhead = [f for f in main if f.kind is FacetKind.CEILING]
     parts: list[tuple[Draw, str]] = [(partial(plan_view, d), "plan"), (partial(section, d), "section"), (partial(axonometric, d), "room")]
+    if d.plan.boards.supports:
+        parts.append((partial(framing_sheets, d), "framing"))
+    if d.plan.boards.pieces:
+        parts.append((partial(drilling_sheets, d), "boards"))
     parts += [(partial(elevation, d, f), _slug(d.names[f.id])) for f in walls]
     parts.append((partial(ceiling, d), "ceiling-falls"))
     parts += [(partial(elevation, d, f), _slug(d.names[f.id])) for f in overhead]

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from steamwright.errors import GeometryError
 from steamwright.geometry.frame import Floats
 from steamwright.geometry.halfspace import Bits, Formula, HalfSpace, evaluate
 
@@ -227,7 +228,7 @@ def _owners(formula: Formula, planes: Planes, lines: _Lines, plane: int, line: I
     mine = np.flatnonzero(planes.plane_of == plane)
     k = len(mine)
     if k > 31:
-        raise ValueError("more than 31 half-spaces share a plane")
+        raise GeometryError("more than 31 surfaces lie in one plane", path="room", hint="give niches or sills slightly different heights")
     one = np.uint64(1)
     row = [one << np.uint64(j) for j in range(k + 1)]
     left = np.bitwise_or.reduce(np.asarray(row, np.uint64))

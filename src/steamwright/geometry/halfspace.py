@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from steamwright.geometry.frame import Floats, Point2, Point3
 
 Bits = NDArray[np.uint64]
-IN_LINE_M = 1e-6
+FAR_M = 1e4
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,30 +174,65 @@ def polygon_formula(points_m: Sequence[Point2], edges: Sequence[Formula]) -> For
     Peterson-1984; Dobkin-1988, section 3
     """
     p = np.asarray(points_m, float)
-    n = len(p)
-    # of corners in one upright line the end of the line is a corner of the hull; the others only seem to be, by rounding
-    lo = min((i for i in range(n) if p[i, 0] < p[:, 0].min() + IN_LINE_M), key=lambda i: float(p[i, 1]))
-    hi = max((i for i in range(n) if p[i, 0] > p[:, 0].max() - IN_LINE_M), key=lambda i: float(p[i, 1]))
-    order = [(lo + k) % n for k in range(n + 1)]
+    lo, hi = _extremes(p)
+    order = [(lo + k) % len(p) for k in range(len(p) + 1)]
     cut = order.index(hi)
     return _joined(True, _chain(p, edges, order[: cut + 1]), _chain(p, edges, order[cut:]))
 
 
+def _extremes(p: Floats) -> tuple[int, int]:
+    """The corners farthest apart along the direction in which the two stand out most clearly from all others.
+
+    Walls that lean move the corners of a level cut: a corner that stands out by little may not do so at every height.
+    """
+    turns = np.pi * (np.arange(24) + 0.3) / 24
+    along = np.sort(p @ np.stack([np.cos(turns), np.sin(turns)]), axis=0)
+    clear = np.minimum(along[1] - along[0], along[-1] - along[-2])
+    best = turns[int(np.argmax(clear))]
+    where = p @ np.array([np.cos(best), np.sin(best)])
+    return int(np.argmin(where)), int(np.argmax(where))
+
+
 def _chain(p: Floats, edges: Sequence[Formula], ids: list[int]) -> Formula:
-    """Formula of an open chain of edges: parted at a corner of its hull, *and* where convex, *or* where reflex."""
+    """Formula of a chain of edges: parted at a corner of its hull, *and* where convex, *or* where reflex.
+
+    The first and the last edge run on without end, and the hull is that of all of it; of its corners the one that stands
+    out most is taken.
+    """
     if len(ids) == 2:
         return edges[ids[0]]
-    a, b = p[ids[0]], p[ids[-1]]
-    chord = b - a
-    size = float(np.hypot(*chord))
-    off = [abs(float(chord[0] * (p[i, 1] - a[1]) - chord[1] * (p[i, 0] - a[0]))) / size for i in ids[1:-1]]
-    far = max(off)
-    # of the corners farthest from the chord, the first along it is a corner of the hull and not merely on its edge
-    best = min((k for k in range(len(off)) if off[k] >= far - IN_LINE_M), key=lambda k: float(chord @ (p[ids[k + 1]] - a)))
-    k = best + 1
-    before, at, after = p[ids[k - 1]], p[ids[k]], p[ids[k + 1]]
-    turn = (at[0] - before[0]) * (after[1] - at[1]) - (at[1] - before[1]) * (after[0] - at[0])
-    return _joined(bool(turn >= 0), _chain(p, edges, ids[: k + 1]), _chain(p, edges, ids[k:]))
+    first, last = p[ids[0]] - p[ids[1]], p[ids[-1]] - p[ids[-2]]
+    far = [p[ids[0]] + FAR_M * first / np.hypot(*first), p[ids[-1]] + FAR_M * last / np.hypot(*last)]
+    hull = _hull([(float(q[0]), float(q[1]), k) for k, q in enumerate([far[0], *(p[i] for i in ids[1:-1]), far[1]])])
+    best, out = 1, -1.0
+    for a, b, c in zip(hull[-1:] + hull[:-1], hull, hull[1:] + hull[:1], strict=True):
+        if 0 < b[2] < len(ids) - 1:
+            off = abs(_cross(a, b, c)) / max(float(np.hypot(c[0] - a[0], c[1] - a[1])), 1e-12)
+            if off > out:
+                best, out = b[2], off
+    turn = _cross(*((float(p[i, 0]), float(p[i, 1]), 0) for i in ids[best - 1: best + 2]))
+    return _joined(turn >= 0, _chain(p, edges, ids[: best + 1]), _chain(p, edges, ids[best:]))
+
+
+Corner = tuple[float, float, int]
+
+
+def _cross(a: Corner, b: Corner, c: Corner) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+
+def _hull(corners: list[Corner]) -> list[Corner]:
+    """Corners of the convex hull, counter-clockwise."""
+    out: list[Corner] = []
+    ordered = sorted(corners)
+    for run in (ordered, ordered[::-1]):
+        part: list[Corner] = []
+        for c in run:
+            while len(part) > 1 and _cross(part[-2], part[-1], c) <= 0:
+                part.pop()
+            part.append(c)
+        out += part[:-1]
+    return out
 
 
 def _joined(conjunction: bool, a: Formula, b: Formula) -> Formula:

@@ -11,7 +11,7 @@ import numpy as np
 from steamwright.errors import GeometryError
 from steamwright.geometry.arrangement import surface_edges
 from steamwright.geometry.facets import Meeting, Region, meetings, regions
-from steamwright.geometry.frame import Floats, Frame, Point2, Point3
+from steamwright.geometry.frame import Floats, Frame, Point2, Point3, cross
 from steamwright.geometry.halfspace import Formula
 from steamwright.room.draft import Draft, Surface
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Joint, JointKind, Rim
@@ -121,11 +121,11 @@ def _frame(surface: Surface, normal: Floats, points_m: Floats) -> tuple[Frame, F
         a = np.asarray(surface.along)
         u = a - normal * float(a @ normal)
         u /= np.linalg.norm(u)
-        v = np.cross(normal, u)
+        v = cross(normal, u)
     else:
         v = np.array([0.0, 0.0, 1.0]) - normal * float(normal[2])
         v /= np.linalg.norm(v)
-        u = np.cross(v, normal)
+        u = cross(v, normal)
     flat = np.stack([points_m @ u, points_m @ v], axis=1)
     low = flat.min(axis=0)
     height = float(np.mean(points_m @ normal))

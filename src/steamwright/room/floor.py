@@ -16,9 +16,15 @@ from steamwright.room.draft import Draft
 from steamwright.room.fixtures import Block
 from steamwright.room.inputs import Pan
 from steamwright.room.model import FacetKind
+from steamwright.room.plan import outline
 from steamwright.room.recesses import Sill
 from steamwright.room.survey_model import SurveyReport
-from steamwright.room.walls import WallRun, Walls, outline
+from steamwright.room.walls import WallRun, Walls
+
+BEHIND_M = 0.02
+SPECK_M = 1e-8
+SPECK_M2 = 1e-6
+"""What is smaller comes of rounding where one outline is taken from another."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,23 +75,25 @@ def open_floor(draft: Draft, walls: Walls, blocks: Sequence[Block], height_m: fl
     own derivation
     """
     corners = outline(walls.sides(), height_m)
-    shape = whole = Polygon(corners)
+    shape = Polygon(corners)
+    wider = shape.buffer(BEHIND_M, join_style="mitre")  # outlines that only cross are parted without specks
     for b in blocks:
         if b.bottom_m > height_m or not isinstance(b.strip, AnyOf):
             continue
-        under = whole
+        under = wider
         for part in b.strip.parts:
             if isinstance(part, In) and abs(draft.half_spaces[part.index].normal[2]) < 0.5:
                 h = draft.half_spaces[part.index]
                 under = under.intersection(_half_plane(-np.asarray(h.normal[:2]), h.normal[2] * height_m - h.offset_m))
         near = b.run.at((b.from_m + b.to_m) / 2) + b.run.inward * 0.02
-        parts = [g for g in getattr(under, "geoms", [under]) if g.distance(Point(near)) < 0.05]
-        for g in parts:
-            shape = shape.difference(g)
-    if shape.geom_type != "Polygon" or shape.is_empty or shape.interiors:
+        for g in getattr(under, "geoms", [under]):
+            if g.distance(Point(near)) < 0.05:
+                shape = shape.difference(g)
+    parts = [g for g in getattr(shape, "geoms", [shape]) if g.area > SPECK_M2]
+    if len(parts) != 1 or parts[0].interiors:
         return corners
-    ring = np.asarray(shape.exterior.coords)[:-1]
-    return _clean(ring if shape.exterior.is_ccw else ring[::-1])
+    ring = np.asarray(parts[0].exterior.coords)[:-1]
+    return _clean(ring if parts[0].exterior.is_ccw else ring[::-1])
 
 
 def _half_plane(normal: Floats, offset: float) -> Polygon:
@@ -96,6 +104,7 @@ def _half_plane(normal: Floats, offset: float) -> Polygon:
 
 
 def _clean(ring: Floats) -> list[Point2]:
+    ring = ring[np.abs(ring - np.roll(ring, 1, axis=0)).max(axis=1) > SPECK_M]
     keep = []
     for a, b, c in zip(np.roll(ring, 1, axis=0), ring, np.roll(ring, -1, axis=0), strict=True):
         d, e = b - a, c - b
@@ -194,9 +203,9 @@ def _bonded(draft: Draft, surface: int, pan: Pan, bed: Bed, drain_wall: WallRun 
         return Floor(one, (one,), bed, None, bed.perimeter_m + depth, False)
     flat = draft.plane(surface, (0.0, 0.0, 1.0), (0.0, 0.0, bed.low_m + depth), 0.0)
     planes = []
-    for p, n, s, run in zip(bed.outline_m, bed.inward, bed.slope, bed.run_m, strict=True):
+    for p, inward, s, run in zip(bed.outline_m, bed.inward, bed.slope, bed.run_m, strict=True):
         edge = bed.perimeter_m if pan.perimeter == "level" else bed.low_m + s * (run - pan.flat_m / 2)
-        planes.append(draft.plane(surface, (s * n[0], s * n[1], 1.0), (*p, edge + depth), 0.0))
+        planes.append(draft.plane(surface, (s * inward[0], s * inward[1], 1.0), (*p, edge + depth), 0.0))
     level = pan.perimeter == "level"
     cone = polygon_formula(bed.outline_m, planes) if level else All(tuple(planes))
     return Floor(All((cone, flat)), tuple(planes), bed, bed.drain_m, bed.perimeter_m + depth, level)
