@@ -196,25 +196,31 @@ def _extremes(p: Floats) -> tuple[int, int]:
 def _chain(p: Floats, edges: Sequence[Formula], ids: list[int]) -> Formula:
     """Formula of a chain of edges: parted at a corner of its hull, *and* where convex, *or* where reflex.
 
-    The first and the last edge run on without end, and the hull is that of all of it; of its corners the one that stands
-    out most is taken.
+    The first and the last edge run on without end, and the hull is that of all of it. Of its corners the one is taken that
+    stands out most within the size of the plan: it does so too where walls lean or have moved a little.
     """
     if len(ids) == 2:
         return edges[ids[0]]
-    first, last = p[ids[0]] - p[ids[1]], p[ids[-1]] - p[ids[-2]]
-    far = [p[ids[0]] + FAR_M * first / np.hypot(*first), p[ids[-1]] + FAR_M * last / np.hypot(*last)]
-    hull = _hull([(float(q[0]), float(q[1]), k) for k, q in enumerate([far[0], *(p[i] for i in ids[1:-1]), far[1]])])
-    best, out = 1, -1.0
+    endless = {b[2] for b in _hull(_run_on(p, ids, FAR_M))}
+    hull = _hull(_run_on(p, ids, float(np.ptp(p, axis=0).max())))
+    best, out = 0, -1.0
     for a, b, c in zip(hull[-1:] + hull[:-1], hull, hull[1:] + hull[:1], strict=True):
-        if 0 < b[2] < len(ids) - 1:
-            off = abs(_cross(a, b, c)) / max(float(np.hypot(c[0] - a[0], c[1] - a[1])), 1e-12)
-            if off > out:
-                best, out = b[2], off
+        off = abs(_cross(a, b, c)) / max(float(np.hypot(c[0] - a[0], c[1] - a[1])), 1e-12)
+        if off > out and 0 < b[2] < len(ids) - 1 and b[2] in endless:
+            best, out = b[2], off
+    best = best or min(endless - {0, len(ids) - 1}, default=1)
     turn = _cross(*((float(p[i, 0]), float(p[i, 1]), 0) for i in ids[best - 1: best + 2]))
     return _joined(turn >= 0, _chain(p, edges, ids[: best + 1]), _chain(p, edges, ids[best:]))
 
 
 Corner = tuple[float, float, int]
+
+
+def _run_on(p: Floats, ids: list[int], by_m: float) -> list[Corner]:
+    """Corners of a chain, the first and the last moved out along their edges; each with its place in the chain."""
+    first, last = p[ids[0]] - p[ids[1]], p[ids[-1]] - p[ids[-2]]
+    ends = p[ids[0]] + by_m * first / np.hypot(*first), p[ids[-1]] + by_m * last / np.hypot(*last)
+    return [(float(q[0]), float(q[1]), k) for k, q in enumerate([ends[0], *(p[i] for i in ids[1:-1]), ends[1]])]
 
 
 def _cross(a: Corner, b: Corner, c: Corner) -> float:
