@@ -159,7 +159,7 @@ def test_a_pan_with_a_reflex_corner_falls_from_every_wall_to_one_drain() -> None
 def test_a_curbless_entry_runs_on_from_the_edge_of_the_pan() -> None:
     door = [{"name": "entry", "kind": "door", "wall": "A-B", "from": "20 in", "width": "24 in", "top": "80 in", "setback": "4 in",
              "curbless": True}]
-    for said in ({"flat": "8 in"}, {"drain": "line", "drain_wall": "C-D"}):
+    for said in ({"flat": "8 in"}, {"drain": "line", "drain_wall": "C-D"}, {"flat": "8 in", "perimeter": "constant pitch"}):
         found, _ = pan(RECEPTOR, 0.01, membrane="bonded", pitch="1/4 in/ft", opening=door, **said)
         sill = next(f for f in found.facets if f.surface == "entry sill")
         floors = {f.id for f in found.facets if f.kind is FacetKind.FLOOR}

@@ -38,17 +38,11 @@ class Floor:
     perimeter_m: float
     level: bool
 
-    def sill(self, draft: Draft, run: WallRun) -> Sill:
-        """The plane from which a curbless opening in a wall runs on; it has this face's depth already."""
+    def sill(self, draft: Draft) -> Sill:
+        """The planes from which a curbless opening runs on, on this face."""
         if self.level and len(self.planes) > 1:
-            return Sill((0.0, 0.0, 1.0), (0.0, 0.0, self.perimeter_m), 0.0)
-        which = 0
-        if len(self.planes) > 1 and self.bed is not None:
-            toward = [float(np.asarray(n) @ run.inward) for n in self.bed.inward]
-            which = int(np.argmax(toward))
-        h = draft.half_spaces[self.planes[which].index]
-        a, b, c = h.normal
-        return Sill(h.normal, (a * h.offset_m, b * h.offset_m, c * h.offset_m), 0.0)
+            return Sill((((0.0, 0.0, 1.0), self.perimeter_m),))
+        return Sill(tuple((draft.half_spaces[p.index].normal, draft.half_spaces[p.index].offset_m) for p in self.planes))
 
 
 def open_floor(draft: Draft, walls: Walls, blocks: Sequence[Block], height_m: float) -> list[Point2]:
@@ -208,4 +202,4 @@ def _bonded(draft: Draft, surface: int, pan: Pan, bed: Bed, drain_wall: WallRun 
         planes.append(draft.plane(surface, (s * inward[0], s * inward[1], 1.0), (*p, edge + depth), 0.0))
     level = pan.perimeter == "level"
     cone = polygon_formula(bed.outline_m, planes) if level else All(tuple(planes))
-    return Floor(All((cone, flat)), tuple(planes), bed, bed.drain_m, bed.perimeter_m + depth, level)
+    return Floor(All((cone, flat)), (*planes, flat), bed, bed.drain_m, bed.perimeter_m + depth, level)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from shapely import Polygon, box
 
-from steamwright.geometry.frame import Floats
+from steamwright.geometry.frame import Floats, Point3
 from steamwright.geometry.halfspace import All, Formula, Not
 from steamwright.room.draft import Draft, Ending, level
 from steamwright.room.fixtures import Block, span_fits
@@ -23,11 +23,16 @@ CURBLESS_M = 0.002
 
 @dataclass(frozen=True, slots=True)
 class Sill:
-    """The floor that a curbless opening runs on from: a plane in the room, and how far its layers move it. [m]"""
+    """The floor that a curbless opening runs on from: its planes on this face, the highest of which counts.
 
-    normal: tuple[float, float, float]
-    through_m: tuple[float, float, float]
-    depth_m: float
+    ``planes`` are unit normals that look up and the offsets along them. [m]
+    """
+
+    planes: tuple[tuple[Point3, float], ...]
+
+    def height_m(self, p: Floats) -> float:
+        """Height over a plan point. [m]"""
+        return max(float((d - n[0] * p[0] - n[1] * p[1]) / n[2]) for n, d in self.planes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +65,7 @@ class _Hole:
     ending: Ending | None
 
 
-def draft_recesses(draft: Draft, room: Room, walls: Walls, blocks: Sequence[Block], floor_m: float, sill_at: Callable[[WallRun], Sill],
+def draft_recesses(draft: Draft, room: Room, walls: Walls, blocks: Sequence[Block], floor_m: float, sill: Sill,
                    ceiling_at: Callable[[Floats], float]) -> tuple[Recess, ...]:
     """Draft openings and niches.
 
@@ -76,8 +81,8 @@ def draft_recesses(draft: Draft, room: Room, walls: Walls, blocks: Sequence[Bloc
         Fixtures that stand before walls.
     floor_m : float
         Height from which a job's heights count. [m]
-    sill_at : callable
-        The floor along a wall, for curbless openings.
+    sill : Sill
+        The floor, from which curbless openings run on.
     ceiling_at : callable
         Height of the ceiling over a plan point. [m]
 
@@ -94,7 +99,7 @@ def draft_recesses(draft: Draft, room: Room, walls: Walls, blocks: Sequence[Bloc
     for i, o in enumerate(room.opening):
         run = _wall_for(draft, walls, o, f"room.opening[{i}]")
         if run is not None:
-            out += _recess(draft, _opening(o, i, floor_m, run), walls, run, blocks, floor_m, sill_at(run), ceiling_at)
+            out += _recess(draft, _opening(o, i, floor_m, run), walls, run, blocks, floor_m, sill, ceiling_at)
     for i, n in enumerate(room.niche):
         run = _wall_for(draft, walls, n, f"room.niche[{i}]")
         if run is not None:
@@ -123,28 +128,24 @@ def _recess(draft: Draft, h: _Hole, walls: Walls, run: WallRun, blocks: Sequence
         return []
     before = [b for b in blocks if b.run is run and min(b.to_m, end) - max(b.from_m, start) > 1e-6]
     hidden = any(b.bottom_m < floor_m and b.from_m <= start + 1e-6 and b.to_m >= end - 1e-6 for b in before)
-    on_floor = floor is not None and not hidden and h.bottom_m <= _floor_at(floor, run.at((start + end) / 2), floor_m) + CURBLESS_M
+    on_floor = floor is not None and not hidden and h.bottom_m <= max(floor_m, floor.height_m(run.at((start + end) / 2))) + CURBLESS_M
     if isinstance(h.said, Opening) and h.said.curbless and not on_floor:
         draft.wrong(f"{h.path}.bottom", f"{h.said.name} is curbless but does not start at the floor",
                     "take out bottom and curb, or curbless")
         return []
     parts: list[Formula] = []
-    for k, f in enumerate(_faces(h, run, start, end, floor if on_floor else None)):
-        last = k == 4
+    faces = _faces(h, run, start, end, floor if on_floor else None)
+    for k, f in enumerate(faces):
+        last = f is faces[-1]
         surface = draft.surface(f.name, f.kind, (*h.order, k), f.along, h.path, needed=last, ending=h.ending if last else None)
         parts.append(draft.plane(surface, f.normal, f.through_m, f.depth_m))
     air = All((Not(run.formula), *parts, *(b.strip for b in before)))
     return [Recess(h.said.name, h.path, run, start, end, h.bottom_m, h.top_m, h.depth_m, air)]
 
 
-def _floor_at(floor: Sill, p: Floats, floor_m: float) -> float:
-    (a, b, c), q = floor.normal, floor.through_m
-    return float(max(floor_m, q[2] - (a * (p[0] - q[0]) + b * (p[1] - q[1])) / c))
-
-
 @dataclass(frozen=True, slots=True)
 class _Face:
-    """One of the five faces of a recess, its normal into the air."""
+    """One of the faces of a recess, its normal into the air; ``depth_m`` only where it is not that of its layers."""
 
     name: str
     kind: FacetKind
@@ -160,10 +161,10 @@ def _faces(h: _Hole, run: WallRun, start: float, end: float, floor: Sill | None)
     foot, up = np.array([*run.from_m, 0.0]), np.array([0.0, 0.0, 1.0])
     first, second = (h.names[0], h.names[1]) if run.turned else (h.names[1], h.names[0])  # the wall's first station is to the right
     if floor is None:
-        sill = _Face(h.names[2], h.kinds[1], n * h.said.sill_slope + up, foot + up * h.bottom_m, a)
+        sills = [_Face(h.names[2], h.kinds[1], n * h.said.sill_slope + up, foot + up * h.bottom_m, a)]
     else:
-        sill = _Face(h.names[2], h.kinds[1], np.asarray(floor.normal), np.asarray(floor.through_m), a, floor.depth_m)
-    return (_Face(first, h.kinds[0], a, foot + a * start, n), _Face(second, h.kinds[0], -a, foot + a * end, n), sill,
+        sills = [_Face(h.names[2], h.kinds[1], np.asarray(m), np.asarray(m) * d, a, 0.0) for m, d in floor.planes]
+    return (_Face(first, h.kinds[0], a, foot + a * start, n), _Face(second, h.kinds[0], -a, foot + a * end, n), *sills,
             _Face(h.names[3], h.kinds[2], -up, foot + up * h.top_m, a),
             _Face(h.names[4], h.kinds[3], n + up * run.sides[0].tilt_ratio, foot - n * h.depth_m, n))
 

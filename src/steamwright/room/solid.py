@@ -83,7 +83,7 @@ def build_solid(report: SurveyReport, room: Room, depth_m: DepthOf, face: Face, 
         return lowest_m(ceiling, draft.half_spaces, float(p[0]), float(p[1])) + draft.depth_of("ceiling", FacetKind.CEILING)
 
     _check_heights(draft, walls, blocks, floor, ceiling_at, datum)
-    recesses = draft_recesses(draft, room, walls, blocks, datum, lambda run: floor.sill(draft, run), ceiling_at)
+    recesses = draft_recesses(draft, room, walls, blocks, datum, floor.sill(draft), ceiling_at)
     draft.raise_mistakes()
     clear = tuple(b.clear for b in blocks) + columns
     air = AnyOf((All((walls.formula, floor.formula, ceiling, *clear)), *(r.air for r in recesses)))
