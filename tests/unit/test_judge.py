@@ -385,3 +385,10 @@ def test_the_page_of_rules_is_the_one_in_the_docs() -> None:
     assert page == (ROOT / "docs" / "reference" / "rules.md").read_text("utf-8")
     for rule in load_rules():
         assert f"| {rule.id} |" in page
+
+
+def test_a_permeance_that_is_only_stated_is_shown_in_its_unit() -> None:
+    (finding,) = {f for f in room("home-alcove").findings if f.rule == "membrane.vapor-proof"}
+    assert finding.unit == "perm"
+    assert isinstance(finding.provided, float)
+    assert 0.4 < finding.provided < 0.6

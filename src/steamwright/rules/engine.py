@@ -151,7 +151,8 @@ def _compare(c: Compare, place: PlaceFacts, rule: Rule) -> Outcome:
     fact = _fact(c.fact, place, rule)
     if c.op == "known":
         known = fact.value not in (None, "")
-        return Outcome(Verdict.PASS if known else Verdict.FAIL, fact.value if known else None, "known", c.op, c.unit, fact=c.fact)
+        stated = from_si(fact.value, c.unit) if isinstance(fact.value, float) else fact.value
+        return Outcome(Verdict.PASS if known else Verdict.FAIL, stated if known else None, "known", c.op, c.unit, fact=c.fact)
     limit = _fact(c.of, place, rule).value if c.of is not None else c.limit
     if fact.value is None or limit is None:
         absent = c.fact if fact.value is None else c.of or ""
