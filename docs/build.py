@@ -132,6 +132,7 @@ def catalog_page() -> str:
     lines += ["", "## What can be ordered", "", "| item | what it is | cut from or made of |", "| --- | --- | --- |"]
     rows = [(i.item, i.name, i.material) for i in catalog.sheets] + [(i.item, i.name, i.material) for i in catalog.bands]
     rows += [(i.item, i.name, i.material) for i in catalog.corner_pieces] + [(i.item, i.name, i.material) for i in catalog.collars]
+    rows += [(i.item, i.name, i.material) for i in catalog.boards]
     lines += [f"| `{item}` | {name} | {material} |" for item, name, material in rows]
     return "\n".join(lines) + "\n"
 

@@ -19,6 +19,12 @@ from steamwright.covering.boards.model import Boards
 from steamwright.covering.boards.practice import practice, spacing_of
 from steamwright.cutting.boards import cut_boards
 from steamwright.cutting.rolls import Blank
+from steamwright.drawing.digest import board_mark, digest
+from steamwright.drawing.render import sheet_set
+from steamwright.drawing.scene import Circle
+from steamwright.drawing.sheets.board_cuts import board_cuts
+from steamwright.drawing.sheets.boards import drilling_sheets, framing_sheets
+from steamwright.drawing.text import text_box
 from steamwright.errors import InfeasibleError, InputError
 from steamwright.plan.build import build
 from steamwright.plan.job import Job
@@ -126,7 +132,9 @@ def check_room(plan: Plan) -> None:
     for f in boards.fasteners:
         at, facet = shapely.Point(f.at_m), facets[f.facet]
         assert supports[f.support].facet == f.facet
-        assert along(facet, supports[f.support]).distance(at) <= supports[f.support].bearing_m / 2 - 0.003
+        line = along(facet, supports[f.support])
+        assert line.distance(at) <= supports[f.support].bearing_m / 2 - 0.003
+        assert min(line.project(at), line.length - line.project(at)) >= min(0.0095, line.length / 2) - 1e-6
         assert shapes[f.board].contains(at)
         assert shapes[f.board].boundary.distance(at) >= edge - 1e-6
         for p in plan.framing.penetrations:
@@ -337,3 +345,27 @@ def test_planted_faults_are_seen():
                 replace(b, fasteners=(screw, *b.fasteners[1:])), replace(b, fasteners=unheld)):  # fmt: skip
         with pytest.raises((AssertionError, KeyError)):
             check_room(replace(plan, boards=bad))
+
+
+def test_every_board_is_on_a_cut_sheet_and_every_screw_on_a_boards_sheet():
+    plan = example("home-alcove")
+    d = digest(plan)
+    cuts, drilled = board_cuts(d, "06", "6"), drilling_sheets(d, "07", "7")
+    marks = {board_mark(b) for b in plan.boards.pieces}
+    assert len(marks) == len(plan.boards.pieces)
+    for pages in (cuts, drilled):
+        assert marks <= {t.content for s in pages for t in s.texts()}
+    drawn = [(i.center_mm, s) for s in drilled for layer in s.layers for i in layer.items if isinstance(i, Circle) and i.radius_mm == 0.45]
+    assert len(drawn) == len(plan.boards.fasteners)
+    for (x, y), page in drawn:
+        for t in page.texts():
+            x0, y0, x1, y1 = text_box(t).bounds()
+            assert not (x0 < x < x1 and y0 < y < y1), t.content
+
+
+def test_framing_is_drawn_before_the_boards():
+    d = digest(example("home-alcove"))
+    names = [s.name for s in sheet_set(d)]
+    first = {k: next(i for i, n in enumerate(names) if k in n) for k in ("framing", "cut-boards", "07-boards", "wall-b-c")}
+    assert list(first.values()) == sorted(first.values())
+    assert all(m.content for s in framing_sheets(d, "05", "5") for m in s.measures)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import Polygon
 
+from steamwright.covering.boards.model import Board
 from steamwright.covering.model import Patch, Piece, Role
 from steamwright.drawing.lay_lines import LayLine, lay_lines
 from steamwright.drawing.scene import Paper
@@ -143,7 +144,7 @@ def digest(plan: Plan) -> Digest:
         TABLOID_MM if inch else A3_MM,
         {f.id: f for f in room.facets},
         {p.id: p for p in plan.covering.pieces},
-        piece_marks(plan.covering.pieces),
+        piece_marks(plan.covering.pieces) | {b.id: board_mark(b) for b in plan.boards.pieces},
         {k: tuple(v) for k, v in patches.items()},
         {k: tuple(v) for k, v in joints.items()},
         {k: tuple(v) for k, v in rims.items()},
@@ -175,6 +176,26 @@ def piece_marks(pieces: tuple[Piece, ...]) -> dict[str, str]:
         marks[p.id] = f"{LETTER[p.role]}{int(number[1])}" if number else p.id
     twice = {m for m in marks.values() if list(marks.values()).count(m) > 1} if len(set(marks.values())) < len(marks) else set()
     return {i: i if m in twice else m for i, m in marks.items()}
+
+
+def board_mark(board: Board) -> str:
+    """The short number of a board on drawings.
+
+    Parameters
+    ----------
+    board : Board
+        A board.
+
+    Returns
+    -------
+    mark : str
+        P and the number of its id.
+
+    References
+    ----------
+    own derivation
+    """
+    return f"P{int(board.id.rpartition('-')[2])}"
 
 
 def _facet_names(facets: tuple[Facet, ...]) -> dict[str, str]:

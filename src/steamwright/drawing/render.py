@@ -10,6 +10,7 @@ from steamwright.drawing.backends.svg import svg
 from steamwright.drawing.digest import Digest, digest
 from steamwright.drawing.scene import Sheet
 from steamwright.drawing.sheets.axonometric import axonometric
+from steamwright.drawing.sheets.board_cuts import board_cuts
 from steamwright.drawing.sheets.boards import drilling_sheets, framing_sheets
 from steamwright.drawing.sheets.cautions import cautions
 from steamwright.drawing.sheets.ceiling import ceiling
@@ -112,6 +113,7 @@ def _parts(d: Digest) -> list[tuple[Draw, str]]:
     if d.plan.boards.supports:
         parts.append((partial(framing_sheets, d), "framing"))
     if d.plan.boards.pieces:
+        parts.append((partial(board_cuts, d), "cut-boards"))
         parts.append((partial(drilling_sheets, d), "boards"))
     parts += [(partial(elevation, d, f), _slug(d.names[f.id])) for f in walls]
     parts.append((partial(ceiling, d), "ceiling-falls"))

@@ -189,13 +189,14 @@ def _along(row: Row, shape: Rings, inner: Rings, placed: Sequence[Point2], spaci
     """Screws along one support: on its middle, or beside it where a board's edge lies on the support."""
     shape, inner = _seen(shape, row), _seen(inner, row)
     e, limit = practice("screw", "edge_m"), row.half_m - _HOLD_M
+    off = min(practice("screw", "end_m"), row.length_m / 2)
     edges = sorted({n for ring in shape for n in _edges_on(ring, row, e)}, key=abs)
     chosen: tuple[float, list[tuple[float, float]], bool] = (0.0, [], False)
     reach = -1.0
     for n, inward in [*((x + way * e, way) for x in edges for way in (1, -1)), (0.0, 0)]:
         if abs(n) > limit + 1e-9:
             continue
-        runs = [(max(lo, 0.0), min(hi, row.length_m)) for lo, hi in section(inner, n + inward * 1e-7, axis=1)]
+        runs = [(max(lo, off), min(hi, row.length_m - off)) for lo, hi in section(inner, n + inward * 1e-7, axis=1)]
         runs = [r for r in runs if r[1] - r[0] > -1e-9]
         if sum(hi - lo for lo, hi in runs) > reach + _REACH_M:
             reach, chosen = sum(hi - lo for lo, hi in runs), (n, runs, inward != 0)

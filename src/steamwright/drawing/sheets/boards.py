@@ -10,11 +10,11 @@ from dataclasses import dataclass
 import shapely
 
 from steamwright.covering.boards.model import Board, Fastener, Support
-from steamwright.drawing.digest import Digest
+from steamwright.drawing.digest import Digest, board_mark
 from steamwright.drawing.dimension import Mark, Row, row_depth_mm, running
 from steamwright.drawing.facet_view import View, rings
 from steamwright.drawing.frame import INCH_SCALES, METRIC_SCALES, Page, continued, open_page, scale_note, shorten
-from steamwright.drawing.labels import around, padded
+from steamwright.drawing.labels import around, padded, upright_box
 from steamwright.drawing.pens import BAND, CORNER, INK, PAPER, SHEET_A, SHEET_B, SOFT, WASH
 from steamwright.drawing.scene import Sheet, Text
 from steamwright.drawing.text import text_box
@@ -232,6 +232,7 @@ def _boards(page: Page, facet: Facet, view: View) -> None:
         if f.type.endswith("washer"):
             sketch.circle("marks", (x, y), 1.1, "thin", PAPER)
         sketch.circle("marks", (x, y), 0.45, None, INK)
+        sketch.placer.take(upright_box(x - 0.6, y - 0.6, x + 0.6, y + 0.6))
     for b in boards:
         _number(page, b, view)
 
@@ -242,8 +243,8 @@ def _number(page: Page, board: Board, view: View) -> None:
     c = shape.centroid if shape.contains(shape.centroid) else shape.representative_point()
     x, y = view.at(c.x, c.y)
     content = board_mark(board)
-    for h in (6.0, 4.5, 3.5):
-        places = [(x + i * h * 1.5, y + h / 2 + j * h * 1.5) for j in (0, 1, -1, 2, -2, 3, -3) for i in (0, 1, -1, 2, -2)]
+    for h in (6.0, 4.5, 3.5, 2.5):
+        places = [(x + i * h * 0.7, y + h / 2 + j * h * 0.7) for j in (0, 1, -1, 2, -2, 3, -3, 4, -4) for i in (0, 1, -1, 2, -2, 3, -3)]
         inside = shapely.box(*shape.bounds)
         texts = [Text(p, content, h, "middle", INK, True) for p in places]
         fitting = [t for t in texts if _fits(t, inside, view)]
@@ -251,7 +252,7 @@ def _number(page: Page, board: Board, view: View) -> None:
         if placed:
             page.sketch.plate("labels", placed, 0.5, PAPER)
             return
-    placed = page.sketch.placer.put(around(x, y, content, 3.5, 3.0, bold=True), 0.5)
+    placed = page.sketch.placer.put(around(x, y, content, 2.5, 3.0, bold=True), 0.5)
     if placed:
         page.sketch.plate("labels", placed, 0.5, PAPER)
 
@@ -261,26 +262,6 @@ def _fits(text: Text, shape: shapely.Polygon, view: View) -> bool:
     s0, t0, s1, t1 = shape.bounds
     (left, low), (right, high) = view.at(s0, t0), view.at(s1, t1)
     return bool(x0 >= left and x1 <= right and y0 >= high and y1 <= low)
-
-
-def board_mark(board: Board) -> str:
-    """The short number of a board on drawings.
-
-    Parameters
-    ----------
-    board : Board
-        A board.
-
-    Returns
-    -------
-    mark : str
-        P and the number of its id.
-
-    References
-    ----------
-    own derivation
-    """
-    return f"P{int(board.id.rpartition('-')[2])}"
 
 
 def _pipes(page: Page, facet: Facet, view: View) -> None:
