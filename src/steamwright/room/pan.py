@@ -20,9 +20,10 @@ from steamwright.room.inputs import Pan, Room
 from steamwright.room.model import CoveredBy, FacetKind, Solid
 from steamwright.room.relief import away_from_line, bed_pieces, height_m
 from steamwright.room.survey_model import SurveyReport
-from steamwright.room.walls import Walls, draft_walls
+from steamwright.room.walls import WallRun, Walls, draft_walls
 from steamwright.units import format_slope, format_tape
 
+AT_DRAIN_M = 0.05
 LEAST_SLOPE = 1 / 48
 MOST_SLOPE = 1 / 24
 FLOOD_M = 0.0508
@@ -142,14 +143,14 @@ def pan_report(survey: SurveyReport, room: Room, solid: Solid, depth_m: DepthOf 
     bed = lay_bed(draft, room.pan, corners, slab, drain_wall)
     if bed is None:  # a liner may lie under a floor that no bed can drain; the sheet says so
         return _impossible(room.pan, corners, at, draft.mistakes[-1].detail)
-    return _report(room.pan, bed, walls, survey)
+    return _report(room.pan, bed, walls, survey, drain_wall)
 
 
 def _uncovered(_surface: str, _kind: FacetKind) -> tuple[CoveredBy, str, str | None]:
     return CoveredBy.OTHER, "", None
 
 
-def _report(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport) -> PanReport:
+def _report(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport, drain_wall: WallRun | None) -> PanReport:
     a, b, c = slab_plane(survey)
     pieces = bed_pieces(pan, bed)
     top = bed.perimeter_m if pan.perimeter == "level" and pan.drain == "point" else min(height_m(pan, bed, p) for p in bed.outline_m)
@@ -166,7 +167,32 @@ def _report(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport) -> PanReport
     report = PanReport(pan.membrane, pan.drain, pan.perimeter, bed.drain_m, edges, tips, heights, bed.perimeter_m - bed.low_m, min(slopes),
                        max(slopes), pan.bed_at_drain_m, max(h.bed_m for h in heights), mortar, area, line - bed.low_m, water,
                        water * WATER_KG_M3, True, "", ())
+    trapped = _trapped(pan, bed, drain_wall) if pan.drain == "line" and drain_wall is not None else ()
+    if trapped:
+        where = " and ".join(_corner_name(survey, p) for p in trapped)
+        return replace(report, feasible=False, sentence=f"Water stands at {where}: it lies lowest there and no drain is near; "
+                       "put the drain along the wall that the whole floor falls to, or part the floor")
     return _judged(pan, bed, report)
+
+
+def _trapped(pan: Pan, bed: Bed, drain_wall: WallRun) -> tuple[Point2, ...]:
+    """Corners of the floor where water that runs down the one plane is dammed by a wall without a drain."""
+    away = away_from_line(bed, pan)
+    p = np.asarray(bed.outline_m)
+    level = p @ away
+    inward = np.asarray(drain_wall.inward)
+    across = (p - np.asarray(drain_wall.from_m)) @ np.array([inward[1], -inward[0]])
+    ends = (np.asarray(drain_wall.to_m) - np.asarray(drain_wall.from_m)) @ np.array([inward[1], -inward[0]])
+    before = (across > min(0.0, ends) - AT_DRAIN_M) & (across < max(0.0, ends) + AT_DRAIN_M)
+    # a curb or a bench may stand between: then the drain lies along its front
+    at_drain = before & (level < np.min(level[before], initial=np.inf) + AT_DRAIN_M)
+    out = []
+    dams = np.asarray(bed.inward) @ away > 0.1
+    for k in range(len(p)):
+        below = any(level[j] < level[k] - 1e-3 for j in (k - 1, (k + 1) % len(p)))
+        if (dams[k] or dams[k - 1]) and not below and not at_drain[k]:
+            out.append((float(p[k][0]), float(p[k][1])))
+    return tuple(out)
 
 
 def _falls(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport) -> tuple[tuple[PanFall, ...], tuple[PanFall, ...]]:
