@@ -279,6 +279,20 @@ def test_studs_stand_at_their_spacing_from_the_first_corner():
     for x in studs:
         bays = abs(corner - x) / 0.4064
         assert abs(bays - round(bays)) < 1e-3
+    ends = facet.polygon.bounds[0], facet.polygon.bounds[2]
+    stops = sorted([ends[0], *studs, ends[1]])
+    assert max(np.diff(stops)) <= 0.4064 + 1e-3
+
+
+def test_a_butt_between_wide_studs_gets_backing_of_its_own():
+    plan = example("commercial-tiers")
+    stacks = tuple(replace(b, framing_spacing_m=1.6) if b.framing_spacing_m else b for b in plan.buildups)
+    boards = lay_boards(plan.framing, plan.room, stacks, CATALOG, plan.covering.pieces, stations(plan), None)
+    assert any((s.kind, s.reason) == ("backing", "under a butt") for s in boards.supports)
+    facets = {f.id: f for f in plan.framing.facets}
+    for facet, _, line in butts(replace(plan, boards=boards)):
+        lines = [along(facets[facet], s).buffer(s.bearing_m / 2) for s in boards.supports if s.facet == facet]
+        assert line.difference(shapely.union_all(lines)).length < 0.02, (facet, line)
 
 
 def test_no_screw_in_pan_or_below_the_flood_line():
