@@ -94,7 +94,7 @@ def steam_exposure(
     if len(over) and over[0] > 0:
         i = over[0]
         when = (i - (cores[i] - NOTICE_CORE_K) / (cores[i] - cores[i - 1])) * step_s / 60.0
-    return Exposure(np.arange(n + 1) * step_s / 60.0, cores, skins, when)
+    return Exposure(np.linspace(0.0, n * step_s / 60.0, n + 1), cores, skins, when)
 
 
 def session_limit_minutes(exposure: Exposure) -> float:

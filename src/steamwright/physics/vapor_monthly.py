@@ -147,7 +147,7 @@ def _taut(z: Floats, cap: Floats, fixed: NDArray[np.bool_]) -> Floats:
     p = np.empty(len(z))
     ties = np.flatnonzero(fixed)
     for a, b in pairwise(ties):
-        hull = [a]
+        hull = [int(a)]
         for k in range(a + 1, b + 1):
             while len(hull) > 1:
                 i, j = hull[-2], hull[-1]
