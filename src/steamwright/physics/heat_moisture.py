@@ -226,6 +226,8 @@ def march(
         If a time lies outside the climate.
     NotConvergedError
         If the step shrinks below the least; says time, cell and state.
+    SolveError
+        If the balance of water or heat does not close.
 
     References
     ----------

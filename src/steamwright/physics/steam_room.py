@@ -333,7 +333,7 @@ class _Run:
             if open_s > 0.0:
                 inside = density_kg_m3(self.air.c + ZERO_CELSIUS_K, self.air.pressure())
                 swapped = swapped + open_s * door_flow_m3_s(s.door_width_m, s.door_height_m, inside, self.air.fresh_kg_m3)
-        return np.minimum(swapped, self.air.volume)
+        return np.asarray(np.minimum(swapped, self.air.volume))
 
     def _level(self, kelvin: Floats, before_k: Floats, level: Floats) -> Floats:
         """Share of full power, from full below the band to none above it, as the control will see it at the end of the step."""
