@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from steamwright.errors import InputError, NotConvergedError
-from steamwright.physics.heat_moisture import March, Settings, Side, march, march_many, side
+from steamwright.physics.heat_moisture import March, Settings, Side, march, march_many, prepare, side
 from steamwright.physics.moist_air import saturation_pressure_pa
 from steamwright.physics.porous import (
     Porous,
@@ -19,7 +20,7 @@ from steamwright.physics.porous import (
 )
 from steamwright.physics.wall import Exchange, Film, Layer, Wall, graded_cells_m
 
-pytest.importorskip("numba", reason="the compiled physics is an extra")
+compiled = pytest.importorskip("steamwright.physics.compiled", reason="the compiled physics is an extra")
 DAY_S, K = 86400.0, 273.15
 PERM = 5.721349e-11
 
@@ -238,3 +239,29 @@ def test_two_tight_layers_are_run_and_answered() -> None:
 def test_what_cannot_be_is_refused(fault: object, words: str) -> None:
     with pytest.raises(InputError, match=words):
         fault()  # type: ignore[operator]
+
+
+def test_it_tells_of_compiling_only_when_it_does(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    told: list[str] = []
+    prepare()
+    assert not prepare(told.append)
+    assert told == []  # what an earlier run kept is loaded in silence
+    monkeypatch.setattr(compiled, "cache_folder", lambda: tmp_path)
+    assert prepare(told.append)
+    assert len(told) == 1
+    assert told[0].startswith("compiling")
+
+
+def test_kept_code_is_apart_for_every_state_of_its_sources(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = compiled.cache_folder()
+    for name in ("compiled.py", "heat_moisture_march.py", "heat_moisture_kernel.py", "block_tridiagonal.py"):
+        (tmp_path / name).write_bytes((Path(compiled.__file__).parent / name).read_bytes())
+    monkeypatch.setattr(compiled, "__file__", str(tmp_path / "compiled.py"))
+    compiled.cache_folder.cache_clear()
+    assert compiled.cache_folder() == before
+    with (tmp_path / "heat_moisture_kernel.py").open("a", encoding="utf-8") as f:
+        f.write("# changed\n")
+    compiled.cache_folder.cache_clear()
+    assert compiled.cache_folder() != before
+    monkeypatch.undo()
+    compiled.cache_folder.cache_clear()

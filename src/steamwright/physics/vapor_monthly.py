@@ -54,10 +54,11 @@ class Plane:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Year:
-    """Twelve months from ``first_month`` (0 January): flow into and water at each plane that was ever wet.
+    """Twelve months from ``first_month`` (0 January), beginning dry: flow into and water at each plane that was ever wet.
 
     ``flow_kg_m2`` of a month in which a plane dries is what could have left in the whole month.
-    ``dries_out`` says that the year ends dry, ``peak_kg_m2`` is the largest sum over all planes.
+    ``dries_out`` says that every plane is dry at some time of every year, so that nothing gathers from year to year;
+    ``peak_kg_m2`` is the largest sum over all planes at the end of a month of that first year.
     """
 
     first_month: int
@@ -178,6 +179,53 @@ class _Wall:
         return np.where((net > 0.0) | wet, net, 0.0)
 
 
+_Flow = Callable[[int, NDArray[np.bool_]], Floats]
+
+
+def _order(first: int) -> tuple[int, ...]:
+    return tuple((first + k) % 12 for k in range(12))
+
+
+def _month(flow_of: _Flow, m: int, water: Floats) -> tuple[Floats, Floats]:
+    """Flow into every plane in a month and the water after it; a plane that runs dry within the month stops giving."""
+    whole = MONTH_DAYS[m] * DAY_S
+    first_rate = flow_of(m, water > 0.0)
+    ran_dry, came, left = np.zeros(len(water), bool), np.zeros(len(water)), whole
+    now, rate = water, first_rate
+    for _ in range(4 * len(water) + 4):
+        until = np.full(len(now), np.inf)
+        np.divide(now, -rate, out=until, where=rate < 0.0)
+        step = min(left, float(until.min()))
+        came = came + rate * step
+        dries = until <= step
+        ran_dry |= dries
+        now = np.where(dries, 0.0, np.maximum(now + rate * step, 0.0))
+        left -= step
+        if left <= 0.0:
+            break
+        rate = flow_of(m, now > 0.0)
+    return np.where(ran_dry & (first_rate < 0.0), first_rate * whole, came), now
+
+
+def _march(flow_of: _Flow, first: int, water: Floats) -> tuple[Floats, Floats]:
+    """Flows and water of twelve months on from some water."""
+    flows, waters = [], []
+    for m in _order(first):
+        flow, water = _month(flow_of, m, water)
+        flows.append(flow)
+        waters.append(water)
+    return np.array(flows), np.array(waters)
+
+
+def _returns(flow_of: _Flow, first: int, held: Floats) -> bool:
+    """Whether every plane is dry at some time of the year once the years repeat."""
+    for _ in range(4):
+        if (held[-1] == 0.0).all():
+            return True
+        before, held = held, _march(flow_of, first, held[-1])[1]
+    return bool((held.min(axis=0) == 0.0).all() and np.allclose(held[-1], before[-1], rtol=1e-9, atol=1e-12))
+
+
 def interstitial_year(
     stack: Stack, inside_k: ArrayLike, inside_vapor_pa: ArrayLike, outside_k: ArrayLike, outside_vapor_pa: ArrayLike,
     saturation: Callable[[ArrayLike], Floats] = magnus_pressure_pa, permeability_kg_pa_s_m: float = STANDARD_PERMEABILITY_KG_PA_S_M,
@@ -224,22 +272,17 @@ def interstitial_year(
     def flow_of(m: int, wet: NDArray[np.bool_]) -> Floats:
         return wall.flow(float(t_in[m]), float(p_in[m]), float(t_out[m]), float(p_out[m]), wet)
 
-    dry = np.zeros(len(wall.planes), bool)
-    wets = [bool((flow_of(m, dry) > 0.0).any()) for m in range(12)]
+    dry = np.zeros(len(wall.planes))
+    wets = [bool((flow_of(m, dry > 0.0) > 0.0).any()) for m in range(12)]
     if not any(wets):
         return Year(0, tuple(range(12)), (), np.zeros((12, 0)), np.zeros((12, 0)), 0.0, True)
-    first = next((m for m in range(12) if wets[m] and not wets[m - 1]), 0)
-    order = tuple((first + k) % 12 for k in range(12))
-    water, flows, waters = np.zeros(len(wall.planes)), [], []
-    for m in order:
-        flow = flow_of(m, water > 0.0) * (MONTH_DAYS[m] * DAY_S)
-        water = np.maximum(water + flow, 0.0)
-        flows.append(flow)
-        waters.append(water)
-    held, came = np.array(waters), np.array(flows)
+    begins = [m for m in range(12) if wets[m] and not wets[m - 1]] or [0]
+    # Where water comes twice a year, one beginning may carry it through the other; the year that ends driest is the true one.
+    runs = [(first, *_march(flow_of, first, dry)) for first in begins]
+    first, came, held = min(runs, key=lambda run: float(run[2][-1].sum()))
     ever = held.max(axis=0) > 0.0
-    return Year(first, order, tuple(p for p, e in zip(wall.planes, ever, strict=True) if e), came[:, ever], held[:, ever],
-                float(held.sum(axis=1).max()), bool((held[-1] == 0.0).all()))  # fmt: skip
+    return Year(first, _order(first), tuple(p for p, e in zip(wall.planes, ever, strict=True) if e), came[:, ever], held[:, ever],
+                float(held.sum(axis=1).max()), _returns(flow_of, first, held))  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
