@@ -136,14 +136,31 @@ class Field:
 def _check(section: Section) -> None:
     if not section.blocks or not section.surfaces:
         raise InputError("needs blocks and surfaces", path="section")
+    if not (np.isfinite(section.width_m) and np.isfinite(section.height_m) and section.width_m > 0.0 and section.height_m > 0.0):
+        raise InputError("has no width or no height", path="section")
     for i, b in enumerate(section.blocks):
         if not (b.right_m > b.left_m and b.top_m > b.bottom_m):
             raise InputError("has no width or no height", path=f"blocks[{i}]")
         if not 0.0 < b.conductivity_w_mk < 1e5:
             raise InputError("conductivity must be positive", path=f"blocks[{i}].conductivity_w_mk")
+    for i, p in enumerate(section.points_m):
+        if not (0.0 <= p[0] <= section.width_m and 0.0 <= p[1] <= section.height_m):
+            raise InputError("lies outside the section", path=f"points_m[{i}]")
+    _check_surfaces(section)
+
+
+def _check_surfaces(section: Section) -> None:
     for i, s in enumerate(section.surfaces):
+        end = section.width_m if s.side in ("bottom", "top") else section.height_m
         if not s.end_m > s.start_m or not s.resistance_m2k_w >= 0.0:
             raise InputError("has no length or a negative resistance", path=f"surfaces[{i}]")
+        if not (s.start_m >= -1e-9 and s.end_m <= end + 1e-9):
+            raise InputError(f"reaches past the {s.side} side, which is {end:g} m long", path=f"surfaces[{i}]")
+        if not np.isfinite(s.air_k):
+            raise InputError("has no air temperature", path=f"surfaces[{i}].air_k")
+        for j, other in enumerate(section.surfaces[:i]):
+            if other.side == s.side and min(s.end_m, other.end_m) - max(s.start_m, other.start_m) > 1e-9:
+                raise InputError(f"lies over surfaces[{j}]", path=f"surfaces[{i}]", hint="give every stretch of the outline one air")
 
 
 def grid_lines_m(breaks_m: Floats, fineness: int, times: int = 1) -> Floats:

@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from steamwright.errors import InputError
+from steamwright.errors import InputError, SolveError
 from steamwright.physics.moist_air import magnus_pressure_pa, magnus_temperature_k
 
 Floats = NDArray[np.float64]
@@ -188,23 +188,19 @@ def _order(first: int) -> tuple[int, ...]:
 
 def _month(flow_of: _Flow, m: int, water: Floats) -> tuple[Floats, Floats]:
     """Flow into every plane in a month and the water after it; a plane that runs dry within the month stops giving."""
-    whole = MONTH_DAYS[m] * DAY_S
-    first_rate = flow_of(m, water > 0.0)
-    ran_dry, came, left = np.zeros(len(water), bool), np.zeros(len(water)), whole
-    now, rate = water, first_rate
+    came, could, now, left = np.zeros(len(water)), np.zeros(len(water)), water, MONTH_DAYS[m] * DAY_S
     for _ in range(4 * len(water) + 4):
+        rate = flow_of(m, now > 0.0)
         until = np.full(len(now), np.inf)
         np.divide(now, -rate, out=until, where=rate < 0.0)
         step = min(left, float(until.min()))
-        came = came + rate * step
+        came, left = came + rate * step, left - step
         dries = until <= step
-        ran_dry |= dries
         now = np.where(dries, 0.0, np.maximum(now + rate * step, 0.0))
-        left -= step
+        could = np.where(dries, rate * left, np.where(now > 0.0, 0.0, could))
         if left <= 0.0:
-            break
-        rate = flow_of(m, now > 0.0)
-    return np.where(ran_dry & (first_rate < 0.0), first_rate * whole, came), now
+            return came + could, now
+    raise SolveError(f"planes wet and dry without end in month {m + 1}", path="stack")
 
 
 def _march(flow_of: _Flow, first: int, water: Floats) -> tuple[Floats, Floats]:
@@ -258,6 +254,8 @@ def interstitial_year(
     ------
     InputError
         If a month is missing.
+    SolveError
+        If planes of one month never settle.
 
     References
     ----------
