@@ -98,3 +98,11 @@ def test_a_month_is_missing() -> None:
     outside[3] = np.nan
     with pytest.raises(InputError, match="twelve"):
         interstitial_year(ROOF, inside, vapor, outside, vapor_out)
+
+
+def test_thick_insulation_is_cut_so_that_water_is_found_inside_it() -> None:
+    inside, outside = np.full(12, 293.15), np.full(12, 263.15)
+    vapor, vapor_out = 0.8 * magnus_pressure_pa(inside), 0.8 * magnus_pressure_pa(outside)
+    year = interstitial_year(Stack((4.0,), (1.0,), 0.13, 0.04), inside, vapor, outside, vapor_out)
+    assert year.planes
+    assert all(0.0 < p.share < 1.0 for p in year.planes)

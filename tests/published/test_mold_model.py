@@ -46,6 +46,7 @@ def test_it_falls_when_it_dries_and_falls_slower_on_board_than_on_wood() -> None
     wood, board = mold_index(warm, humid, "very_sensitive"), mold_index(warm, humid, "sensitive")
     assert wood[3999] - wood[4005] == pytest.approx(0.00133 * 6, rel=1e-6)
     assert wood[4005] == wood[4023]  # it rests from the seventh hour to the end of the first day
+    assert wood[4100] - wood[4200] == pytest.approx(0.000667 * 100, rel=1e-6)
     assert (wood[4100] - wood[4200]) == pytest.approx(4.0 * (board[4100] - board[4200]), rel=1e-6)
 
 

@@ -265,3 +265,37 @@ def test_kept_code_is_apart_for_every_state_of_its_sources(tmp_path: Path, monke
     assert compiled.cache_folder() != before
     monkeypatch.undo()
     compiled.cache_folder.cache_clear()
+
+
+def heat_pipe(latent_heat_j_kg: float) -> tuple[float, float, float]:
+    """A wet open layer whose faces let no vapor out, held at 40 and 10 °C: heat through it [W/m²] and its end cells. [K]"""
+    humidity = np.array([0.0, 0.5, 0.99, 1.0])
+    wet = Porous(humidity, np.array([0.0, 1.0, 2.0, 900.0]), np.zeros(4), np.full(4, 1.5e-10), np.full(4, 0.04), 5e4, label="wet wool")
+    own = Wall((Layer(wet, (0.0025,) * 40, start_content_kg_m3=300.0),))
+    end = 12 * 3600.0
+    warm, cold = (side([0.0, end], t, 0.0, vapor_transfer_kg_pa_s_m2=0.0) for t in (313.15, 283.15))
+    settings = Settings(tolerance=1e-4, latent_heat_j_kg=latent_heat_j_kg, water_heat_j_kgk=1.0, vapor_heat_j_kgk=1.0)
+    whole, before = (march(own, warm, cold, [t], settings) for t in (end, end - 3600.0))
+    passed = (whole.balance.heat_left_j_m2 - before.balance.heat_left_j_m2) / 3600.0
+    return passed, float(whole.temperature_k[0][0]), float(whole.temperature_k[0][-1])
+
+
+@pytest.mark.parametrize("latent", [0.0, 2.5e6])
+def test_vapor_inside_carries_its_latent_heat(latent: float) -> None:
+    """Evaporating at the warm end and condensing at the cold one, vapor adds what the pressures say and no more."""
+    passed, warm, cold = heat_pipe(latent)
+    drop = float(saturation_pressure_pa(warm) - saturation_pressure_pa(cold))
+    assert passed == pytest.approx((0.04 * (warm - cold) + latent * 1.5e-10 * drop) / 0.0975, rel=0.01)
+
+
+def test_two_layers_of_one_material_soak_like_one() -> None:
+    """The join of two materials, on the one case in which its flux is known: both are the same."""
+    end = 2 * 3600.0
+    wet = side([0.0, end], 293.15, saturation_pressure_pa(293.15), contact=True)
+    twin = replace(BOARD)
+    near, far = (1e-4,) * 15, (1e-4,) * 60
+    apart = march(Wall((Layer(BOARD, near), Layer(twin, far))), wet, still(20, 0.5, end), [end])
+    whole = march(Wall((Layer(BOARD, near + far),)), wet, still(20, 0.5, end), [end])
+    front = whole.content_kg_m3[0]
+    assert front[18] > 100.0  # the water has passed the join
+    assert np.abs(apart.content_kg_m3[0] - front).max() < 0.005 * front.max()
