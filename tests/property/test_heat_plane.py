@@ -95,6 +95,15 @@ def test_the_stud_passes_more_than_the_wool_and_the_halved_grid_says_how_sure_it
     assert abs(values[-2] - values[-1]) * 55.0 < 2.0 * changes[-2] * (values[-1] + plain) * 55.0
 
 
+def test_along_an_axis_the_heat_of_a_rod_in_its_sleeve_is_by_area() -> None:
+    rod, sleeve, length = 0.01, 0.03, 0.2
+    blocks = (Block(0.0, rod, 0.0, length, 2.0), Block(rod, sleeve, 0.0, length, 0.5))
+    ends = (Surface("bottom", 0.0, sleeve, 303.15, 0.0), Surface("top", 0.0, sleeve, 293.15, 0.0))
+    field = solve_section(Section(sleeve, length, blocks, ends, round_axis=True), 4, halved=False)
+    by_hand = 10.0 / length * np.pi * (2.0 * rod**2 + 0.5 * (sleeve**2 - rod**2))
+    assert field.heat_w_m[0] == pytest.approx(by_hand, rel=1e-9)
+
+
 WOOL = (Block(0.0, WIDTH, 0.0, HEIGHT, 0.037),)
 
 

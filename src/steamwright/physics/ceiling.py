@@ -20,6 +20,8 @@ GRAVITY_M_S2 = 9.80665
 TRADE_SLOPE = 2.0 / 12.0
 # Speed over which a disturbance is washed off before it can grow where it is: (2/(3 sqrt 6)) (2 + sqrt 7) sqrt(sqrt 7 - 1).
 WASHED_OFF = 2.0 / (3.0 * np.sqrt(6.0)) * (2.0 + np.sqrt(7.0)) * np.sqrt(np.sqrt(7.0) - 1.0)
+# Largest hanging drop as its contact angle goes to nothing, in cubed capillary lengths.
+_WETTED_DROP = 18.964
 RETENTION = (2.0 / np.pi, np.pi / 4.0, 1.0)
 
 
@@ -125,6 +127,76 @@ def film_slope(condensing_kg_m2_s: float, run_m: float, water: Water = WARM) -> 
         sheds = float(film_m(condensing_kg_m2_s, run_m, middle, water)) < float(film_limit_m(middle, water))
         low, high = (low, middle) if sheds else (middle, high)
     return high
+
+
+@dataclass(frozen=True, slots=True)
+class FilmOnItsWay:
+    """What a draining film does before it is down: time, water on the ceiling, and how far waves grow.
+
+    ``growth`` is the power of e by which the fastest disturbance grows on the way. Up to some five a film reaches the
+    low end nearly smooth; that limit is a judgement.
+    """
+
+    transit_s: float
+    standing_kg_m2: float
+    growth: float
+
+
+def film_on_its_way(condensing_kg_m2_s: float, run_m: float, slope: float, water: Water = WARM) -> FilmOnItsWay:
+    """Transit, water held and growth of waves of the film that gathers down a wetted ceiling.
+
+    Parameters
+    ----------
+    condensing_kg_m2_s : float
+        Condensate, above 0. [kg/(m2 s)]
+    run_m : float
+        Way along the ceiling. [m]
+    slope : float
+        Rise over run, above 0. [1]
+    water : Water
+        Water.
+
+    Returns
+    -------
+    way : FilmOnItsWay
+        From the high end to the low one; of a linear theory, small slopes.
+
+    Raises
+    ------
+    OutOfRangeError
+        If nothing condenses or the ceiling is level.
+
+    References
+    ----------
+    Nusselt-1916; own derivation
+    """
+    if not condensing_kg_m2_s > 0.0:
+        raise OutOfRangeError("a film needs condensate", path="condensing_kg_m2_s")
+    angle = float(np.arctan(slope))
+    end = float(film_m(condensing_kg_m2_s, run_m, slope, water))
+    grows = 0.75 * end * run_m * np.cos(angle) ** 2 / (12.0 * water.length_m**2 * np.sin(angle))
+    return FilmOnItsWay(3.0 * water.density_kg_m3 * end / condensing_kg_m2_s, 0.75 * water.density_kg_m3 * end, float(grows))
+
+
+def level_film_kg_m2(water: Water = WARM) -> float:
+    """Water under a level, wetted ceiling when its drops, one to a cell of the fastest pattern, are the largest that hang.
+
+    Parameters
+    ----------
+    water : Water
+        Water.
+
+    Returns
+    -------
+    film_kg_m2 : float
+        Most by still theory; joints and drops that merge let go of it sooner. [kg/m2]
+
+    References
+    ----------
+    Wente-1980; own derivation
+    """
+    wave = 2.0 * np.pi * np.sqrt(2.0)
+    return float(_WETTED_DROP / (0.5 * np.sqrt(3.0) * wave**2) * water.length_m * water.density_kg_m3)
 
 
 def largest_drop(contact_deg: float) -> tuple[float, float]:
