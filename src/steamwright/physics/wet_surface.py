@@ -124,7 +124,7 @@ def film_w_m2k(rayleigh: ArrayLike, prandtl: ArrayLike, conductivity_w_mk: Array
 
 
 def condensation(
-    air_k: ArrayLike, humidity: ArrayLike, surface_k: ArrayLike, length_m: ArrayLike, lie: ArrayLike = "wall", stirring: float = 1.0
+    air_k: ArrayLike, humidity: ArrayLike, surface_k: ArrayLike, length_m: ArrayLike, lie: ArrayLike = "wall", stirring: ArrayLike = 1.0
 ) -> Condensing:
     """Heat and water from moist air to a wet surface; a warmer surface gives heat back, and no water.
 
@@ -140,7 +140,7 @@ def condensation(
         Height of a wall; area by perimeter of a ceiling or floor. [m]
     lie : array_like of str
         ``wall``, ``ceiling`` or ``floor``.
-    stirring : float
+    stirring : array_like
         Factor on the transfer of still air, 1 to 2. [1]
 
     Returns
@@ -167,7 +167,7 @@ def condensation(
     rho = density_kg_m3(film_k, film_v)
     alpha, nu = k / (rho * cp), mu / rho
     rayleigh = GRAVITY_M_S2 * np.abs(rho_surface - rho_air) / rho * np.asarray(length_m, float) ** 3 / (nu * alpha)
-    film = film_w_m2k(rayleigh, nu / alpha, k, length_m, lie) * stirring
+    film = film_w_m2k(rayleigh, nu / alpha, k, length_m, lie) * np.asarray(stirring, float)
     beta = film / (rho * cp) * (alpha / d) ** (-2.0 / 3.0)
     drive = np.log((STANDARD_PRESSURE_PA - np.minimum(p_s, p_v)) / (STANDARD_PRESSURE_PA - p_v))
     water = beta * STANDARD_PRESSURE_PA / (GAS_CONSTANT_VAPOR_J_KGK * film_k) * drive
