@@ -41,7 +41,7 @@ def test_steady_steam_gathers_what_the_membrane_lets_through() -> None:
     got = monthly(build_up(), far, STEADY, CATALOG.materials, retarder=True)
     coldest = float(saturation_pressure_pa(far.coldest_k + 2.0))
     resistance = 1.0 / (0.5 * PERM_KG_PA_S_M2) + (30 * 0.0127 + 0.0889) / 1.95e-10
-    assert got.steaming_g_m2_h == pytest.approx((9400.0 - coldest) / resistance * 3.6e6, rel=0.03)
+    assert got.steaming_g_m2_h == pytest.approx((9160.0 - coldest) / resistance * 3.6e6, rel=0.03)
     assert got.steaming_behind == "mineral wool in the framing"
     assert not got.dries_out
 

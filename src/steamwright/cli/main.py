@@ -1,4 +1,4 @@
-"""The command line: ``plan`` writes everything, ``check`` prints the findings alone."""
+"""The command line: ``plan`` writes everything, ``check`` prints the findings alone, ``compare`` sets build-ups side by side."""
 
 from __future__ import annotations
 
@@ -58,6 +58,19 @@ def plan(
 def check(job: _JOB, machine: _JSON = False) -> None:
     """Print the findings on a job and write nothing."""
     raise typer.Exit(_guarded(job, machine, lambda text, tell: _check(text, machine, tell)))
+
+
+@app.command()
+def compare(
+    job: _JOB,
+    years: Annotated[int, typer.Option("--years", min=0, max=30, help="Years of the hourly method; 0 leaves it out.")] = 2,
+    weather: Annotated[
+        Path | None, typer.Option("--weather", metavar="FILE", help="Hourly weather, EPW or TMY3.", show_default=False)
+    ] = None,
+    machine: _JSON = False,
+) -> None:
+    """Set the alternative build-ups of a job side by side: vapor, moisture, steam load."""
+    raise typer.Exit(_guarded(job, machine, lambda text, tell: _compare(text, years, weather, machine, tell)))
 
 
 def run() -> None:
@@ -175,6 +188,25 @@ def _check(text: str, machine: bool, tell: Callable[[str], None]) -> int:
 
         show_findings(Console(highlight=False), built.findings)
     return code
+
+
+def _compare(text: str, years: int, weather: Path | None, machine: bool, tell: Callable[[str], None]) -> int:
+    from steamwright.buildup.catalog import load_catalog
+    from steamwright.plan.comparison import compare_plan, comparison_document
+    from steamwright.vapor.weather_files import read_weather
+
+    outside = read_weather(_read(weather), weather.name) if weather is not None else None
+    built = _build(text, tell)
+    found = compare_plan(built, load_catalog(), years, outside, tell)
+    if machine:
+        _print_json({"ok": True, "job": built.job.name} | comparison_document(found))
+    else:
+        from rich.console import Console
+
+        from steamwright.cli.comparing import show_comparison
+
+        show_comparison(Console(highlight=False), built.job.name, found, built.job.units)
+    return RIGHT
 
 
 def _complain(file: str, mistakes: tuple[Mistake, ...], machine: bool) -> None:

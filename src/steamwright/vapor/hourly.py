@@ -1,0 +1,312 @@
+"""Hour by hour over years: water in each layer, humidity where layers meet, mold, and whether it gets wetter each year."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steamwright.buildup.catalog_model import LayerRole, Material
+from steamwright.buildup.model import BuildUp
+from steamwright.buildup.model import Layer as BuildLayer
+from steamwright.errors import SteamwrightError
+from steamwright.physics.moist_air import saturation_pressure_pa
+from steamwright.physics.mold import Class, mold_index
+from steamwright.vapor.climate import HOURS, Hours
+from steamwright.vapor.inputs import SteamUse
+from steamwright.vapor.material_functions import SPREAD, function_of, porous_of
+from steamwright.vapor.monthly import completed, wet_front
+from steamwright.vapor.panels import THINNEST_M
+from steamwright.vapor.practice import practice
+from steamwright.vapor.sides import HEATED_HUMIDITY, HEATED_K, Side
+
+Floats = NDArray[np.float64]
+
+BAND = (1.0, SPREAD, 1.0 / SPREAD)
+WORDS = {1.0: "as stated", SPREAD: "more open", 1.0 / SPREAD: "tighter"}
+HOUR_S = 3600.0
+DAMP, WET = 0.80, 0.95
+# A wall that gains less than this in its last year is at its yearly balance. [kg/m2]
+STEADY_KG_M2 = 0.02
+VAPOR_FILM_INSIDE, VAPOR_FILM_OUTSIDE = 2.5e-8, 1.0e-7
+_NEAR_M = 2e-4
+
+
+class MissingPartError(SteamwrightError):
+    """A part of the program that is installed apart is not there."""
+
+    code = "missing_part"
+
+
+@dataclass(frozen=True, slots=True)
+class LayerWater:
+    """Water of one layer: at the start, at the end of every year, and most of it in the last year. [kg/m²]"""
+
+    layer: str
+    start_kg_m2: float
+    ends_kg_m2: tuple[float, ...]
+    most_kg_m2: float
+
+
+@dataclass(frozen=True, slots=True)
+class Interface:
+    """Where two layers meet behind the membrane, in the last year; the mold index is the highest of all years."""
+
+    between: str
+    mean_humidity: float
+    highest_humidity: float
+    hours_over_80: int
+    hours_over_95: int
+    mold_index: float
+    sensitivity: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hourly:
+    """The hourly method for one build-up before one other side; ``functions`` says how estimated curves were taken."""
+
+    buildup: str
+    side: str
+    retarder: bool
+    functions: str
+    years: int
+    layers: tuple[LayerWater, ...]
+    interfaces: tuple[Interface, ...]
+    behind_by_year_kg_m2: tuple[float, ...]
+    last_gain_kg_m2: float
+    steady: bool
+    mold_index: float
+    water_residual_kg_m2: float
+    heat_residual_j_m2: float
+    estimated: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One wall to march: a build-up before a side, with or without a retarder, curves taken as stated or at an end."""
+
+    buildup: BuildUp
+    side: Side
+    retarder: bool
+    spread: float
+
+
+def steam_week(use: SteamUse, years: int) -> tuple[Floats, Floats, Floats, Floats]:
+    """Course of the steam side over years: the air, what touches the wall, and its heat transfer.
+
+    Parameters
+    ----------
+    use : SteamUse
+        Sessions and set point.
+    years : int
+        How many years of 365 days.
+
+    Returns
+    -------
+    time_s : ndarray, shape (t,)
+        Times, not falling; equal times are jumps. [s]
+    temperature_k : ndarray, shape (t,)
+        Air. [K]
+    humidity : ndarray, shape (t,)
+        Relative humidity at the tile, wet for a while after each session.
+    film_w_m2k : ndarray, shape (t,)
+        Heat transfer, of condensing steam while it steams. [W/(m2 K)]
+
+    References
+    ----------
+    common practice, no source
+    """
+    day = _day(use)
+    rest = tuple((hour, HEATED_K, HEATED_HUMIDITY, practice("film.inside_w_m2k")) for hour in (0.0, 24.0))
+    later = np.array((24.0, 0.0, 0.0, 0.0))
+    rows = [np.array(day if d % 7 < use.days_a_week else rest) + d * later for d in range(365 * years)]
+    table = np.concatenate(rows)
+    return table[:, 0] * HOUR_S, table[:, 1], table[:, 2], table[:, 3]
+
+
+def _day(use: SteamUse) -> tuple[tuple[float, float, float, float], ...]:
+    """One day as (hour, kelvin, humidity, film); sessions follow one another without overlap up to the end of the last one."""
+    idle, hot = practice("film.inside_w_m2k"), practice("film.steaming_w_m2k")
+    warm, cool, wet = use.warm_up_min / 60.0, practice("session.cool_h"), practice("session.wet_h")
+    count = 1 if use.kind == "continuous" else max(1, round(use.sessions_a_day))
+    held = use.continuous_h if use.kind == "continuous" else use.session_min / 60.0
+    held = max(min(held, (24.0 - 0.1) / count - warm - 0.5), 0.05)
+    end = practice("session.last_ends_h")
+    gap = min(max(warm + held + cool, 2.0), 23.5 / count)
+    first = max(end - (count - 1) * gap - held - warm, 0.05)
+    base = (HEATED_K, HEATED_HUMIDITY)
+    rows = [(0.0, *base, idle)]
+    for k in range(count):
+        start = first + k * gap
+        off = start + warm + held
+        until = first + (k + 1) * gap if k + 1 < count else 24.0
+        rows += [(start, *base, idle), (start, *base, hot), (start + warm, use.set_point_k, 1.0, hot), (off, use.set_point_k, 1.0, hot),
+                 (off, use.set_point_k, 1.0, idle)]
+        for after in sorted({min(cool, until - off), min(wet, until - off)}):
+            t, h = min(after / cool, 1.0), min(after / wet, 1.0)
+            rows.append((off + after, use.set_point_k + (HEATED_K - use.set_point_k) * t, 1.0 - (1.0 - HEATED_HUMIDITY) * h, idle))
+    return (*rows, (24.0, *base, idle))
+
+
+def hourly(questions: Sequence[Question], use: SteamUse, materials: Mapping[str, Material], outside: Hours, years: int = 2,
+           workers: int = 2) -> tuple[Hourly, ...]:  # fmt: skip
+    """March walls through years of use and weather.
+
+    Parameters
+    ----------
+    questions : sequence of Question
+        Walls.
+    use : SteamUse
+        Sessions and set point.
+    materials : mapping
+        The catalog's materials.
+    outside : Hours
+        Outside air of a year, repeated.
+    years : int
+        How many years.
+    workers : int
+        Threads; results do not depend on it.
+
+    Returns
+    -------
+    results : tuple of Hourly
+        In the order of the questions.
+
+    Raises
+    ------
+    MissingPartError
+        If the compiler of the hourly method is not installed.
+    DataError
+        If a material has no functions.
+    NotConvergedError
+        If a march fails; says time, cell and state.
+
+    References
+    ----------
+    EN-15026
+    """
+    try:
+        from steamwright.physics.heat_moisture import Settings, march_many, side
+    except ImportError as wrong:
+        raise MissingPartError("the hourly method needs a compiler that is not installed", path="numba",
+                               hint="install steamwright[physics], or compare without the hourly part") from wrong
+    built = [_Built(q, materials) for q in questions]
+    t, air, humid, film = steam_week(use, years)
+    steam = side(t, air, humid * saturation_pressure_pa(air), film, VAPOR_FILM_INSIDE, contact=True)
+    end_s = years * HOURS * HOUR_S
+    records = np.arange(1, years * HOURS + 1) * HOUR_S
+    rights = []
+    for q in questions:
+        far_t, far_k, far_pa = _far(q.side, outside, years)
+        vapor = VAPOR_FILM_OUTSIDE if q.side.name.startswith("outdoors") else VAPOR_FILM_INSIDE
+        rights.append(side(far_t, far_k, far_pa, q.side.film_w_m2k, vapor))
+    # Against a fifth of this tolerance the water of every layer changes by less than a hundredth.
+    marches = march_many([b.wall for b in built], [steam] * len(built), rights, [end_s], Settings(tolerance=2e-3), records,
+                         [b.probes_m for b in built], workers)
+    return tuple(_result(q, b, m, years) for q, b, m in zip(questions, built, marches, strict=True))
+
+
+def _far(far: Side, outside: Hours, years: int) -> tuple[Floats, Floats, Floats]:
+    hours: Floats = np.arange(years * HOURS + 1, dtype=np.float64) * HOUR_S
+    if far.name.startswith("outdoors"):
+        pick = np.arange(years * HOURS + 1) % HOURS
+        return hours, outside.temperature_k[pick], outside.vapor_pa[pick]
+    from steamwright.physics.vapor_monthly import MONTH_DAYS
+
+    ends = np.cumsum(MONTH_DAYS) * 24.0
+    middle = np.concatenate([np.append(0.0, ends[:-1]) + 0.5 * np.diff(np.append(0.0, ends)) + y * HOURS for y in range(years)]) * HOUR_S
+    kelvin: Floats = np.tile(np.array(far.temperature_k), years)
+    vapor: Floats = np.tile(np.array(far.vapor_pa), years)
+    at: Floats = np.concatenate((np.zeros(1), np.asarray(middle, np.float64), np.full(1, years * HOURS * HOUR_S)))
+    return at, np.concatenate((kelvin[:1], kelvin, kelvin[-1:])), np.concatenate((vapor[:1], vapor, vapor[-1:]))
+
+
+class _Built:
+    """A question as layers, films and probes of the march."""
+
+    def __init__(self, q: Question, materials: Mapping[str, Material]) -> None:
+        from steamwright.physics.wall import Film, Layer, Wall, graded_cells_m
+
+        layers = completed(q.buildup, q.side, materials, q.retarder)
+        front = wet_front(layers)
+        self.layers: list[BuildLayer] = []
+        self.first_behind = 0
+        films: list[tuple[float, float, bool]] = [(0.0, 0.0, True)]
+        body: list[Layer] = []
+        for k, layer in enumerate(layers):
+            if layer.thickness_m < THINNEST_M or layer.r_m2k_w <= 0.0:
+                z, r, liquid = films[-1]
+                own = 0.0 if not layer.permeance_kg_pa_s_m2 else 1.0 / layer.permeance_kg_pa_s_m2
+                films[-1] = (z + own, r + max(layer.r_m2k_w, 0.0), False if layer.role != LayerRole.FINISH else liquid)
+                continue
+            if k < front:
+                self.first_behind = len(body) + 1
+            wet = function_of(layer.material).capillary_kg_m3 if layer.role in (LayerRole.MORTAR, LayerRole.BED) else None
+            cells = graded_cells_m(layer.thickness_m, _count(layer.thickness_m), min(1e-3, layer.thickness_m / 4.0))
+            body.append(Layer(porous_of(layer, materials[layer.material], q.spread), cells, HEATED_HUMIDITY, wet))
+            self.layers.append(layer)
+            films.append((0.0, 0.0, True))
+        self.wall = Wall(tuple(body), tuple(Film(*f) for f in films), (), HEATED_K)
+        edges = np.append(0.0, np.cumsum([layer.thickness_m for layer in self.layers]))
+        self.probes: list[tuple[str, BuildLayer]] = []
+        places = []
+        for k in range(self.first_behind, len(self.layers)):
+            before = "membrane" if k == self.first_behind else self.layers[k - 1].name
+            if k > self.first_behind and films[k][0] > 0.0:  # a film parts a wet side from a dry one
+                self.probes.append((f"{before} | film before {self.layers[k].name}", self.layers[k - 1]))
+                places.append(edges[k] - _NEAR_M)
+            self.probes.append((f"{before} | {self.layers[k].name}", self.layers[k]))
+            places.append(edges[k] + _NEAR_M)
+        if self.layers:
+            self.probes.append((f"{self.layers[-1].name} | far side", self.layers[-1]))
+            places.append(edges[-1] - _NEAR_M)
+        self.probes_m = np.array(places)
+        self.estimated = tuple(dict.fromkeys(layer.name for layer in self.layers if function_of(layer.material).estimated))
+
+
+def _count(thickness_m: float) -> int:
+    return next(n for most, n in ((0.004, 3), (0.03, 7), (0.07, 11), (np.inf, 15)) if thickness_m < most)
+
+
+def sensitivity_of(layer: BuildLayer) -> Class:
+    """Class of a material for mold.
+
+    Parameters
+    ----------
+    layer : Layer
+        The layer.
+
+    Returns
+    -------
+    sensitivity : str
+        Wood and what is faced with paper are sensitive; minerals, wool and foam are medium resistant.
+
+    References
+    ----------
+    ASHRAE-160 clause 6.1 and addendum e
+    """
+    return "sensitive" if {"wood", "gypsum-core"} & set(layer.tags) else "medium_resistant"
+
+
+def _result(q: Question, b: _Built, m: object, years: int) -> Hourly:
+    from steamwright.physics.heat_moisture import March
+
+    assert isinstance(m, March)
+    year = slice(-HOURS, None)
+    ends = [HOURS * (y + 1) - 1 for y in range(years)]
+    water = m.layer_water_kg_m2
+    layers = tuple(LayerWater(layer.name, float(water[0, k]), tuple(float(water[e, k]) for e in ends), float(water[year, k].max()))
+                   for k, layer in enumerate(b.layers))
+    faces = []
+    for k, (between, layer) in enumerate(b.probes):
+        h, kind = m.probe_humidity[:, k], sensitivity_of(layer)
+        last = h[year]
+        index = mold_index(m.probe_temperature_k[:, k], np.clip(h, 0.0, 1.0), kind)
+        faces.append(Interface(between, float(last.mean()), float(last.max()), int((last > DAMP).sum()), int((last > WET).sum()),
+                               float(index.max()), kind))
+    behind = tuple(sum(layer.ends_kg_m2[y] for layer in layers[b.first_behind:]) for y in range(years))
+    gain = behind[-1] - (behind[-2] if years > 1 else sum(layer.start_kg_m2 for layer in layers[b.first_behind:]))
+    return Hourly(q.buildup.id, q.side.name, q.retarder, WORDS[q.spread], years, layers, tuple(faces), behind, gain, gain < STEADY_KG_M2,
+                  max(f.mold_index for f in faces), m.balance.water_residual_kg_m2, m.balance.heat_residual_j_m2, b.estimated)
