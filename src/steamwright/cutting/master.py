@@ -122,3 +122,52 @@ class Master:
         solution = self.solver.getSolution()
         value: float = self.solver.getInfo().objective_function_value
         return value, np.array(solution.col_value), np.maximum(np.array(solution.row_dual), 0.0)
+
+
+def choose_whole(master: Master, demand: Ints, upper: float, step: float, nodes: int) -> dict[int, int] | None:
+    """Whole numbers of the patterns known that meet the demand at less cost than ``upper``.
+
+    Parameters
+    ----------
+    master : Master
+        Holds the patterns; it is not changed.
+    demand : array of int, shape (n,)
+        Pieces wanted (count).
+    upper : float
+        Cost to be beaten (ratio).
+    step : float
+        All costs are multiples of it (ratio).
+    nodes : int
+        Most nodes (count).
+
+    Returns
+    -------
+    uses : dict of int to int, or None
+        How often each pattern is used, checked to be whole and to meet the demand; nothing where none was found.
+
+    References
+    ----------
+    own derivation
+    """
+    import highspy
+
+    make: Any = highspy.Highs
+    solver = make()
+    for name, value in (("output_flag", False), ("threads", 1), ("random_seed", 1), ("mip_max_nodes", nodes),
+                        ("mip_rel_gap", 0.0)):
+        solver.setOptionValue(name, value)
+    for d in demand:
+        solver.addRow(float(d), highspy.kHighsInf, 0, np.array([], dtype=np.int32), np.array([]))
+    for j, pattern in enumerate(master.patterns):
+        at = np.flatnonzero(pattern).astype(np.int32)
+        solver.addCol(master.costs[j] / step, 0.0, highspy.kHighsInf, len(at), at, pattern[at].astype(np.float64))
+        solver.changeColIntegrality(j, highspy.HighsVarType.kInteger)
+    if solver.run() == highspy.HighsStatus.kError:
+        return None
+    found = np.array(solver.getSolution().col_value)
+    if len(found) != len(master.patterns):
+        return None
+    whole = np.rint(found).astype(np.int64)
+    if np.abs(found - whole).max() > 1e-4 or ((np.array(master.patterns) * whole[:, None]).sum(axis=0) < demand).any():
+        return None
+    return {int(j): int(whole[j]) for j in np.flatnonzero(whole)}
