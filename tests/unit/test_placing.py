@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from shapely import Point
 
 from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.bound import material_bound
@@ -120,6 +121,16 @@ def test_pipes_closer_than_a_lap_share_a_collar() -> None:
     assert len(collars) == 2
     assert plan.covering.proof.tight
     assert plan.covering.crowded == ()
+
+
+def test_no_seam_runs_under_a_collars_flange() -> None:
+    lap = 0.0635
+    for along in ("18 in", "24 in", "30 in", "36 in"):
+        plan = planned(box(room={"penetration": [pipe("valve", along, "44 in", "4 in")]}, covering={"joints": "band"}))
+        p = next(x for x in plan.room.penetrations if x.name == "valve")
+        flange = Point(p.center_m).buffer(p.diameter_m / 2 + lap - 1e-3)
+        under = [x.id for x in of_role(plan, Role.SHEET) if any(q.facet == p.facet and q.polygon.intersects(flange) for q in x.patches)]
+        assert len(under) == 1, along
 
 
 def test_a_collar_folds_over_a_joint_that_is_near() -> None:

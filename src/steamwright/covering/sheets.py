@@ -70,7 +70,7 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
     span = float(boxes[:, 0].min()), float(boxes[:, 2].max())
     s0, t0, _, _ = terrain.grounds[field.parts[0][0]].polygon.bounds
     zones = [sorted(float(v) for v in turn.points([(s0 + a, t0 + a), (s0 + b, t0 + b)])[:, 1]) for a, b in no_seam]
-    zones += _along_joints(terrain, images, rules.seam_clear_m)
+    zones += _along_joints(terrain, images, rules.seam_clear_m) + _at_pipes(terrain, images, rules.lap_m)
     drafts: list[Draft] = []
     at, share = y0, strips.first_ratio
     while True:
@@ -97,6 +97,17 @@ def _along_joints(terrain: Terrain, images: list[tuple[str, Motion, Polygon]], c
             if abs(y1 - y0) < clear_m / 4:
                 levels.add((round(float(min(y0, y1)) - clear_m, 6), round(float(max(y0, y1)) + clear_m, 6)))
     return [list(z) for z in sorted(levels)]
+
+
+def _at_pipes(terrain: Terrain, images: list[tuple[str, Motion, Polygon]], lap_m: float) -> list[list[float]]:
+    """Stretches across the strips that the flanges of collars take: a seam there would lie under the flange."""
+    zones = []
+    for facet, motion, _ in images:
+        for p, _ in terrain.grounds[facet].holes:
+            y = float(motion.points([p.center_m])[0, 1])
+            reach = p.diameter_m / 2 + lap_m
+            zones.append([y - reach, y + reach])
+    return sorted(zones)
 
 
 def _next_top(at: float, end: float, rules: SheetRules, zones: list[list[float]], share: float) -> float:
