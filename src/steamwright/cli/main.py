@@ -140,7 +140,7 @@ def _files(built: Plan, tell: Callable[[str], None]) -> dict[str, bytes]:
 
 def _plan(text: str, out: Path, machine: bool, tell: Callable[[str], None]) -> int:
     from steamwright.cli.delivery import deliver
-    from steamwright.cli.summary import plan_summary
+    from steamwright.plan.summary import plan_summary
 
     built = _build(text, tell)
     files = _files(built, tell)
@@ -162,7 +162,7 @@ def _plan(text: str, out: Path, machine: bool, tell: Callable[[str], None]) -> i
 
 
 def _check(text: str, machine: bool, tell: Callable[[str], None]) -> int:
-    from steamwright.cli.summary import finding_row, first_failure, in_urgency
+    from steamwright.plan.summary import finding_row, first_failure, in_urgency
 
     built = _build(text, tell)
     code = FAILS if first_failure(built.findings) else RIGHT
