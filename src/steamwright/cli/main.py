@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from steamwright.cli.serving import add_commands
 from steamwright.errors import InputError, SteamwrightError
 
 if TYPE_CHECKING:
@@ -58,6 +59,9 @@ def plan(
 def check(job: _JOB, machine: _JSON = False) -> None:
     """Print the findings on a job and write nothing."""
     raise typer.Exit(_guarded(job, machine, lambda text, tell: _check(text, machine, tell)))
+
+
+add_commands(app)
 
 
 def run() -> None:

@@ -156,7 +156,7 @@ def _revision(job: str, number: int, based_on: int, draft: Draft, by: str, note:
                          saved_by=by, saved_s=now_s)
 
 
-def _same_aside(job: str, based_on: int, digest: str) -> Select[tuple[RevisionTable]]:
+def _same_aside(job: str, based_on: int, digest: str) -> Select[RevisionTable]:
     """A save that collided and is sent again."""
     kept = RevisionTable
     return select(kept).where(kept.job_id == job, kept.based_on == based_on, kept.digest == digest, kept.aside.is_(True))

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import select
+from sqlalchemy.exc import IntegrityError
 
 from steamwright.store.database import Database
 from steamwright.store.errors import NotKeptError
@@ -23,8 +24,14 @@ class Plans:
 
     def begin(self, key: str, job: str, number: int, now_s: int) -> bool:
         """Note that a revision has this plan; whether the plan is finished already."""
+        try:
+            return self._begin(key, job, number, now_s)
+        except IntegrityError:  # somebody else began the same plan at the same moment
+            return self._begin(key, job, number, now_s)
+
+    def _begin(self, key: str, job: str, number: int, now_s: int) -> bool:
         with self._database.writing() as session:
-            plan = session.get(PlanTable, key, with_for_update=True)
+            plan = session.get(PlanTable, key)
             if plan is None:
                 plan = PlanTable(key=key, finished=False, summary="{}", made_s=now_s)
                 session.add(plan)
@@ -32,16 +39,19 @@ class Plans:
             session.merge(PlannedTable(job_id=job, number=number, plan_key=key))
             return plan.finished
 
-    def keep_file(self, key: str, path: str, content: bytes) -> FileRow:
-        """Keep one file; a file that is there already stays."""
-        row = FileRow(path, len(content), hashlib.sha256(content).hexdigest())
+    def keep_files(self, key: str, files: Sequence[tuple[str, bytes]]) -> tuple[FileRow, ...]:
+        """Keep files, all or none; one that is there already stays."""
+        rows = tuple(FileRow(path, len(content), hashlib.sha256(content).hexdigest()) for path, content in files)
         with self._database.writing() as session:
             if session.get(PlanTable, key, with_for_update=True) is None:
                 raise NotKeptError("there is no such plan", path="plan")
-            if session.get(PlanFileTable, (key, path)) is None:
-                place = session.scalar(select(func.count()).where(PlanFileTable.plan_key == key)) or 0
-                session.add(PlanFileTable(plan_key=key, path=path, place=place, size=row.size, digest=row.digest, content=content))
-        return row
+            there = set(session.scalars(select(PlanFileTable.path).where(PlanFileTable.plan_key == key)))
+            new = [(row, content) for row, (_, content) in zip(rows, files, strict=True) if row.path not in there]
+            session.add_all(
+                PlanFileTable(plan_key=key, path=row.path, place=len(there) + i, size=row.size, digest=row.digest, content=content)
+                for i, (row, content) in enumerate(new)
+            )
+        return rows
 
     def keep_summary(self, key: str, summary: Mapping[str, Any]) -> None:
         """Keep the figures of a plan."""

@@ -12,8 +12,10 @@ depends_on = None
 
 
 def upgrade() -> None:
+    """Go up."""
     ${upgrades if upgrades else "pass"}
 
 
 def downgrade() -> None:
+    """Go down."""
     ${downgrades if downgrades else "pass"}
