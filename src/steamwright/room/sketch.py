@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from shapely import LineString, Polygon
 
 from steamwright.errors import GeometryError
@@ -14,7 +13,8 @@ from steamwright.geometry.frame import Floats
 
 MOST_STATIONS = 30
 _NEAREST_M = 0.02
-_CHECKED = 0.08  # share of an error in a reading that shows; below it the reading is as good as unchecked
+_CHECKED = 0.12  # share of an error in a reading that shows; below it the reading is as good as unchecked
+_WORTH = 0.02  # less than that in all is not worth a walk across the room
 _STRAIGHT_DEG = 20.0
 _NEW = 1e-3  # a tie that a hand's width at its end would not move holds nothing
 
@@ -128,22 +128,21 @@ def _ties(points_m: Floats, walls: Sequence[tuple[int, int]], outline: Polygon) 
             taken.append(tie)
     left = [tie for tie in across if tie not in taken]
     while left:
-        checks = _checks(points_m, taken, left)
-        if not checks.any():
+        gains = _gains(points_m, taken, left)
+        if gains.max() < _WORTH:
             break
-        taken.append(left.pop(int(checks.argmax())))
+        taken.append(left.pop(int(gains.argmax())))
     return taken[n:]
 
 
-def _checks(points_m: Floats, taken: Sequence[tuple[int, int]], left: Sequence[tuple[int, int]]) -> NDArray[np.bool_]:
-    """Which further ties would let a length be checked that no other checks yet."""
+def _gains(points_m: Floats, taken: Sequence[tuple[int, int]], left: Sequence[tuple[int, int]]) -> Floats:
+    """How much better each further tie lets those lengths be checked that are not checked well yet."""
     rows, more = _rows(points_m, taken), _rows(points_m, left)
     inverse = np.linalg.pinv(rows.T @ rows, rcond=1e-6, hermitian=True)
-    shares = 1.0 - np.einsum("ij,jk,ik->i", rows, inverse, rows)
-    gains = (rows @ inverse @ more.T) ** 2 / (1.0 + np.einsum("ij,jk,ik->i", more, inverse, more))
-    loose = shares < _CHECKED
-    found: NDArray[np.bool_] = (shares[loose, None] + gains[loose] > _CHECKED).any(axis=0)
-    return found
+    shares = np.clip(1.0 - np.einsum("ij,jk,ik->i", rows, inverse, rows), 0.0, _CHECKED)
+    new = (rows @ inverse @ more.T) ** 2 / (1.0 + np.einsum("ij,jk,ik->i", more, inverse, more))
+    gains: Floats = np.round((np.minimum(shares[:, None] + new, _CHECKED) - shares[:, None]).sum(axis=0), 9)
+    return gains
 
 
 def _rows(points_m: Floats, lengths: Sequence[tuple[int, int]]) -> Floats:
