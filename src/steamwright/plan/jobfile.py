@@ -86,7 +86,8 @@ def read_job_data(data: Mapping[str, Any], materials: Collection[str] | None = N
         job = Job.model_validate(data, context={"typed": True})
         found = contradictions(job, materials)
     except ValidationError as error:
-        found = (*mistakes_of(error, Job, data, {}), *_beside(data, materials))
+        # Whether the job has a name yet says nothing about the rest.
+        found = (*mistakes_of(error, Job, data, {}), *_beside({"name": "", **data}, materials))
     if found:
         raise JobError(_in_order(found))
     return job
