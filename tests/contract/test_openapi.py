@@ -8,10 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
-pytest.importorskip("fastapi")
-schemathesis = pytest.importorskip("schemathesis")
-
+import schemathesis
 from fastapi import FastAPI
 from hypothesis import HealthCheck, given, settings
 from schemathesis.checks import positive_data_acceptance

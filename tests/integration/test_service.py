@@ -14,8 +14,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-pytest.importorskip("sqlalchemy")
-
 from steamwright.errors import InputError, JobError
 from steamwright.plan.job import Job
 from steamwright.service import log_in
@@ -129,7 +127,8 @@ def test_a_room_that_cannot_be_tells_its_mistakes_and_leaves_the_worker_at_work(
 
 
 def test_an_unfinished_job_is_not_planned_and_says_all_its_mistakes(desk: Desk) -> None:
-    job = desk.create({"name": "begun", "survey": {"stations": ["A", "B", "C"], "reading": [{"kind": "wall", "of": "A-B", "is": 3}]}}, "ann")
+    survey = {"stations": ["A", "B", "C"], "reading": [{"kind": "wall", "of": "A-B", "is": 3}]}
+    job = desk.create({"name": "begun", "survey": survey}, "ann")
     with pytest.raises(JobError) as wrong:
         desk.plan(job, 1)
     paths = {m.path for m in wrong.value.mistakes}
@@ -167,7 +166,8 @@ def test_a_job_file_comes_in_and_goes_out_the_same(path: Path, desk: Desk) -> No
 
 
 def test_a_job_file_with_mistakes_comes_in_with_their_lines(desk: Desk) -> None:
-    job, mistakes = desk.import_toml('name = "x"\n[survey]\nstations = ["A", "B", "C"]\nreading = [\n{kind = "wall", of = "A-B", is = 3},\n]\n', "ann")
+    text = 'name = "x"\n[survey]\nstations = ["A", "B", "C"]\nreading = [\n{kind = "wall", of = "A-B", is = 3},\n]\n'
+    job, mistakes = desk.import_toml(text, "ann")
     assert any(m.line == 5 and m.path == "survey.reading[0].is" for m in mistakes)
     assert desk.jobs.revision(job).draft["survey"]["reading"][0]["is"] == 3
     before = len(desk.jobs.list())
@@ -253,7 +253,8 @@ def test_the_survey_leads_to_the_readings_still_to_take() -> None:
     survey = home()["survey"]
     survey["reading"] = [r for r in survey["reading"] if r["of"] not in ("C-D", "B-D", "C")]
     assert survey_answer({"survey": survey}).next == (("wall", "C-D"), ("diagonal", "B-D"), ("down", "C"))
-    assert survey_answer({"survey": {"stations": ["P", "Q", "R"], "reading": []}}).next[:3] == (("wall", "P-Q"), ("wall", "Q-R"), ("wall", "R-P"))
+    bare = {"survey": {"stations": ["P", "Q", "R"], "reading": []}}
+    assert survey_answer(bare).next[:3] == (("wall", "P-Q"), ("wall", "Q-R"), ("wall", "R-P"))
 
 
 def test_a_reading_on_tile_asks_for_the_build_up() -> None:

@@ -11,9 +11,6 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-
-pytest.importorskip("sqlalchemy")
-
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 

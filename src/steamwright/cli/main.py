@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from steamwright.cli.serving import add_commands
+from steamwright.cli.serving import commands
 from steamwright.errors import InputError, SteamwrightError
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def check(job: _JOB, machine: _JSON = False) -> None:
     raise typer.Exit(_guarded(job, machine, lambda text, tell: _check(text, machine, tell)))
 
 
-add_commands(app)
+app.add_typer(commands)
 
 
 def run() -> None:

@@ -12,6 +12,7 @@ import typer
 from steamwright.errors import InputError, SteamwrightError
 
 BAD_INPUT, FAULT = 2, 3
+commands = typer.Typer()
 _NOT_INSTALLED = "the web application is not installed (install it with: pip install 'steamwright[web]')"
 _DATABASE = Annotated[
     str, typer.Option("--database", envvar="STEAMWRIGHT_DATABASE", help="Where jobs are kept: sqlite:///FILE or postgresql://…")
@@ -33,50 +34,14 @@ def default_database() -> str:
     return f"sqlite:///{Path.cwd() / 'steamwright.db'}"
 
 
-def add_commands(app: typer.Typer) -> None:
-    """Add the commands to the command line.
-
-    Parameters
-    ----------
-    app : Typer
-        The command line.
-
-    References
-    ----------
-    own derivation
-    """
-    app.command()(serve)
-    app.command()(account)
-
-
+@commands.command()
 def serve(
     database: _DATABASE = "",
     host: Annotated[str, typer.Option(help="Address to listen on; others than 127.0.0.1 demand accounts.")] = "127.0.0.1",
     port: Annotated[int | None, typer.Option(help="Port; else PORT of the environment, else 8000.", show_default=False)] = None,
     workers: Annotated[int | None, typer.Option(min=1, help="How many plans are made at once.", show_default=False)] = None,
 ) -> None:
-    """Serve the web application on this machine.
-
-    Parameters
-    ----------
-    database : str
-        Address of the database.
-    host : str
-        Address to listen on.
-    port : int or None
-        Port. [count]
-    workers : int or None
-        Plans made at once. [count]
-
-    Raises
-    ------
-    Exit
-        With 2 if something said is wrong, 3 if the server could not start.
-
-    References
-    ----------
-    own derivation
-    """
+    """Serve the web application on this machine."""
     try:
         # The doors of the program do not know each other; this one is opened by its name, and may not be installed.
         door = importlib.import_module("steamwright.web.serve")
@@ -87,31 +52,13 @@ def serve(
         raise _gave_up(wrong.sentence(), BAD_INPUT if isinstance(wrong, InputError) else FAULT) from wrong
 
 
+@commands.command()
 def account(
     name: Annotated[str, typer.Argument(help="Name to log in by.")],
     role: Annotated[str, typer.Option(help="office or crew.")] = "crew",
     database: _DATABASE = "",
 ) -> None:
-    """Add an account, or give one a new password; the password is asked for, or read from standard input.
-
-    Parameters
-    ----------
-    name : str
-        Name to log in by.
-    role : str
-        office or crew.
-    database : str
-        Address of the database.
-
-    Raises
-    ------
-    Exit
-        With 2 if something said is wrong, 3 if it could not be kept.
-
-    References
-    ----------
-    own derivation
-    """
+    """Add an account, or give one a new password; the password is asked for, or read from standard input."""
     if role not in ("office", "crew"):
         raise _gave_up(f"there is no role “{role}”: write office or crew", BAD_INPUT)
     asks = sys.stdin.isatty()

@@ -121,11 +121,6 @@ def known(request: Request, who: Annotated[LogIn | None, Depends(asking)]) -> Lo
     who : LogIn
         The same.
 
-    Raises
-    ------
-    HTTPException
-        401 or 403.
-
     References
     ----------
     common practice, no source
@@ -152,11 +147,6 @@ def reads(request: Request, who: Annotated[LogIn, Depends(known)]) -> LogIn:
     who : LogIn
         The same.
 
-    Raises
-    ------
-    HTTPException
-        403 for a guest of another job.
-
     References
     ----------
     own derivation
@@ -180,11 +170,6 @@ def writes(who: Annotated[LogIn, Depends(reads)]) -> LogIn:
     who : LogIn
         The same.
 
-    Raises
-    ------
-    HTTPException
-        403 for guests.
-
     References
     ----------
     own derivation
@@ -206,11 +191,6 @@ def rules_office(who: Annotated[LogIn, Depends(known)]) -> LogIn:
     -------
     who : LogIn
         The same.
-
-    Raises
-    ------
-    HTTPException
-        403 for all others.
 
     References
     ----------

@@ -12,10 +12,20 @@ depends_on = None
 
 
 def upgrade() -> None:
-    """Go up."""
+    """Go up.
+
+    References
+    ----------
+    own derivation
+    """
     ${upgrades if upgrades else "pass"}
 
 
 def downgrade() -> None:
-    """Go down."""
+    """Go down.
+
+    References
+    ----------
+    own derivation
+    """
     ${downgrades if downgrades else "pass"}

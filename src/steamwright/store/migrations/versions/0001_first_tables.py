@@ -12,7 +12,12 @@ depends_on = None
 
 
 def upgrade() -> None:
-    """Make the tables."""
+    """Make the tables.
+
+    References
+    ----------
+    own derivation
+    """
     op.create_table(
         "account",
         sa.Column("name", sa.String(length=80), nullable=False),
@@ -107,7 +112,12 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
-    """Drop them."""
+    """Drop them.
+
+    References
+    ----------
+    own derivation
+    """
     with op.batch_alter_table("session", schema=None) as batch_op:
         batch_op.drop_index("ix_session_ends_s")
 
