@@ -17,7 +17,7 @@ UNITS: Mapping[str, str] = {
     "_kg_pa_s_m2": "kg/(Pa s m2)", "_kg_pa_s_m": "kg/(Pa s m)", "_kg_m2_s": "kg/(m2 s)", "_kg_m2s": "kg/(m2 s)", "_kg_m_s": "kg/(m s)",
     "_w_m2k": "W/(m2 K)", "_m2k_w": "m2 K/W", "_w_mk": "W/(m K)", "_j_kgk": "J/(kg K)", "_j_m3k": "J/(m3 K)", "_j_kg": "J/kg",
     "_kg_m3": "kg/m3", "_kg_m2": "kg/m2", "_kg_kg": "kg/kg", "_kg_h": "kg/h", "_w_m2": "W/m2", "_m2_s": "m2/s", "_m_s": "m/s",
-    "_1_pa": "1/Pa",
+    "_1_pa": "1/Pa", "_kg_m2_h": "kg/(m2 h)", "_kg_pa_s": "kg/(Pa s)", "_m3_h": "m3/h", "_w_m": "W/m",
     "_mm_per_m": "mm/m", "_per_m": "1/m", "_m2": "m2", "_m3": "m3", "_mm": "mm", "_deg": "deg", "_perm": "perm", "_usd": "USD", "_pa": "Pa",
     "_kg": "kg", "_m": "m", "_k": "K", "_s": "s", "_h": "h", "_w": "W",
 }  # fmt: skip

@@ -49,3 +49,17 @@ def test_the_dew_point_undoes_the_saturation_pressure() -> None:
 def test_outside_its_range_it_refuses() -> None:
     with pytest.raises(OutOfRangeError):
         saturation_pressure_pa(100.0)
+
+
+def test_printed_check_values_of_the_formulations() -> None:
+    assert float(saturation_pressure_pa(300.0)) == pytest.approx(3536.58941, rel=1e-8)  # IF97 table 35
+    assert float(saturation_temperature_k(1e5)) == pytest.approx(372.755919, abs=1e-6)  # IF97 table 36
+    assert float(saturation_temperature_k(1e6)) == pytest.approx(453.035632, abs=1e-6)
+    assert float(saturation_pressure_pa(230.0)) == pytest.approx(8.94735, abs=5e-6)  # R14-08, sublimation
+
+
+def test_over_ice_it_agrees_with_an_independent_library() -> None:
+    psychrolib = pytest.importorskip("psychrolib")
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    for celsius in np.arange(-40.0, 0.0, 5.0):  # that library fits over ice to three parts in ten thousand
+        assert float(saturation_pressure_pa(celsius + 273.15)) == pytest.approx(psychrolib.GetSatVapPres(celsius), rel=3.5e-4)

@@ -30,7 +30,8 @@ class BuildUpChoice(Said):
     """A build-up from the steam side outward: tile, mortar, membrane, mortar, board, cavity, other side.
 
     ``on`` names what it covers: "walls", "ceiling", "floor", "benches", "niches", "openings", "curbs", "half walls", "columns",
-    "soffits" or a surface such as "A-B". ``covering`` is how it is made tight.
+    "soffits" or a surface such as "A-B". ``covering`` is how it is made tight. ``retarder_behind``
+    says whether polyethylene, foil or paint already closes the far side of the stud bay; "unknown" is run both ways.
     """
 
     name: str
@@ -39,3 +40,4 @@ class BuildUpChoice(Said):
     layers: Annotated[tuple[LayerChoice, ...], Field(min_length=1)]
     framing: Framing = Framing()
     alternative_to: str | None = None
+    retarder_behind: Literal["none", "retarder", "unknown"] = "unknown"

@@ -50,3 +50,4 @@ class BuildUp:
     to_board_m: float
     to_tile_m: float
     notes: tuple[str, ...] = ()
+    retarder_behind: str = "unknown"

@@ -6,7 +6,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from steamwright.errors import OutOfRangeError
-from steamwright.physics.moist_air import GAS_CONSTANT_AIR_J_KGK, STANDARD_PRESSURE_PA, ZERO_CELSIUS_K, humidity_ratio, saturation_pressure_pa
+from steamwright.physics.moist_air import (
+    GAS_CONSTANT_AIR_J_KGK,
+    STANDARD_PRESSURE_PA,
+    ZERO_CELSIUS_K,
+    humidity_ratio,
+    saturation_pressure_pa,
+)
 
 Floats = NDArray[np.float64]
 

@@ -6,7 +6,7 @@ balances of mass and energy are closed and reported with every run.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
@@ -15,7 +15,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from steamwright.errors import InputError, NotConvergedError
 from steamwright.physics.moist_air import ZERO_CELSIUS_K
-from steamwright.physics.wall import Wall
+from steamwright.physics.porous import Porous
+from steamwright.physics.wall import Layer, Wall
 
 Floats = NDArray[np.float64]
 
@@ -226,6 +227,8 @@ def march(
         If a time lies outside the climate.
     NotConvergedError
         If the step shrinks below the least; says time, cell and state.
+    SolveError
+        If the balance of water or heat does not close.
 
     References
     ----------
@@ -247,6 +250,34 @@ def _failure(counts: Floats, state: Floats, status: int) -> NotConvergedError:
         f"{what} at {counts[2] / 3600.0:.4f} h in cell {cell}: {state[cell, 0]:.6g} kg/m3 of water, {state[cell, 1]:.6g} J/m3 of heat",
         path=f"cell[{cell}]", hint="loosen the tolerance, smooth the climate, or cut the layer finer at this cell",
     )  # fmt: skip
+
+
+def prepare(tell: Callable[[str], None] | None = None) -> bool:
+    """Have the march compiled before it is needed, and say so when it takes time.
+
+    Parameters
+    ----------
+    tell : callable, optional
+        Given one sentence, only when nothing is kept from an earlier run.
+
+    Returns
+    -------
+    compiled : bool
+        Whether it was compiled now, which takes half a minute, and not loaded, which takes a fraction of a second.
+
+    References
+    ----------
+    own derivation
+    """
+    from steamwright.physics.compiled import cache_folder
+
+    fresh = not any(cache_folder().rglob("*march*.nbc"))
+    if fresh and tell:
+        tell("compiling the hourly heat and moisture march; this happens once and takes about half a minute")
+    plain = Porous(np.array([0.0, 0.5, 1.0]), np.array([0.0, 1.0, 2.0]), np.zeros(3), np.full(3, 1e-12), np.ones(3), 1e6)
+    air = side([0.0, 1.0], 293.15, 1000.0, 8.0, 1e-8)
+    march(Wall((Layer(plain, (0.01,) * 4),)), air, air, [1.0])
+    return fresh
 
 
 def march_many(

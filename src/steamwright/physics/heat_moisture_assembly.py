@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from steamwright.errors import InputError
+from steamwright.errors import InputError, SolveError
 from steamwright.physics.heat_moisture import (
     OPEN_HEAT_W_M2K,
     OPEN_VAPOR_KG_PA_S_M2,
@@ -30,6 +30,7 @@ Ints = NDArray[np.int64]
 
 JOIN_POINTS = 2048
 JOIN_DECADES = 14.0
+BALANCE_SHARE = 1e-6
 
 
 @dataclass(slots=True, eq=False)
@@ -257,6 +258,17 @@ def _slots(knots: Floats, profile: Floats, out: Floats) -> tuple[Ints, Ints]:
     return slot, rank
 
 
+def _closed(balance: Balance, water: list[float], heat: list[float]) -> None:
+    """Refuse a run whose balances do not close: its numbers look whole and are not."""
+    passed_kg = sum(abs(v) for v in water) + abs(balance.water_stored_kg_m2) + 1e-6
+    passed_j = sum(abs(v) for v in heat) + abs(balance.heat_stored_j_m2) + 1.0
+    if abs(balance.water_residual_kg_m2) > BALANCE_SHARE * passed_kg or abs(balance.heat_residual_j_m2) > BALANCE_SHARE * passed_j:
+        raise SolveError(
+            f"{balance.water_residual_kg_m2:.3g} kg/m2 of water and {balance.heat_residual_j_m2:.3g} J/m2 of heat are not accounted for",
+            path="balance", hint="look for a liquid conductivity beyond all measure near saturation",
+        )  # fmt: skip
+
+
 def finish(work: Work) -> March:
     """Gather the results of a run.
 
@@ -270,6 +282,11 @@ def finish(work: Work) -> March:
     march : March
         Results in order of time.
 
+    Raises
+    ------
+    SolveError
+        If the balance of water or heat does not close.
+
     References
     ----------
     own derivation
@@ -279,6 +296,7 @@ def finish(work: Work) -> March:
     water, heat = ([float(v) for v in row] for row in kept.balance)
     balance = Balance(water[0], water[1], water[2], float(stored[0]), float(stored[0]) - sum(water),
                       heat[0], heat[1], heat[2], float(stored[1]), float(stored[1]) - sum(heat))  # fmt: skip
+    _closed(balance, water, heat)
     steps = int(kept.counts[0])
     return March(
         position_m=np.cumsum(dx) - 0.5 * dx, profile_time_s=work.profile_time, content_kg_m3=kept.content_kg_m3,

@@ -20,6 +20,7 @@ Floats = NDArray[np.float64]
 SideName = Literal["left", "right", "bottom", "top"]
 
 GROWTH = 0.2
+_REACH, _LEAST_REACH_M = 4.0, 1e-4
 _BANDED_WORK = 3e9
 
 
@@ -136,17 +137,34 @@ class Field:
 def _check(section: Section) -> None:
     if not section.blocks or not section.surfaces:
         raise InputError("needs blocks and surfaces", path="section")
+    if not (np.isfinite(section.width_m) and np.isfinite(section.height_m) and section.width_m > 0.0 and section.height_m > 0.0):
+        raise InputError("has no width or no height", path="section")
     for i, b in enumerate(section.blocks):
         if not (b.right_m > b.left_m and b.top_m > b.bottom_m):
             raise InputError("has no width or no height", path=f"blocks[{i}]")
         if not 0.0 < b.conductivity_w_mk < 1e5:
             raise InputError("conductivity must be positive", path=f"blocks[{i}].conductivity_w_mk")
+    for i, p in enumerate(section.points_m):
+        if not (0.0 <= p[0] <= section.width_m and 0.0 <= p[1] <= section.height_m):
+            raise InputError("lies outside the section", path=f"points_m[{i}]")
+    _check_surfaces(section)
+
+
+def _check_surfaces(section: Section) -> None:
     for i, s in enumerate(section.surfaces):
+        end = section.width_m if s.side in ("bottom", "top") else section.height_m
         if not s.end_m > s.start_m or not s.resistance_m2k_w >= 0.0:
             raise InputError("has no length or a negative resistance", path=f"surfaces[{i}]")
+        if not (s.start_m >= -1e-9 and s.end_m <= end + 1e-9):
+            raise InputError(f"reaches past the {s.side} side, which is {end:g} m long", path=f"surfaces[{i}]")
+        if not np.isfinite(s.air_k):
+            raise InputError("has no air temperature", path=f"surfaces[{i}].air_k")
+        for j, other in enumerate(section.surfaces[:i]):
+            if other.side == s.side and min(s.end_m, other.end_m) - max(s.start_m, other.start_m) > 1e-9:
+                raise InputError(f"lies over surfaces[{j}]", path=f"surfaces[{i}]", hint="give every stretch of the outline one air")
 
 
-def grid_lines_m(breaks_m: Floats, fineness: int, times: int = 1) -> Floats:
+def grid_lines_m(breaks_m: Floats, fineness: int, times: int = 1, most_m: float = float("inf")) -> Floats:
     """Grid lines that hit every break, fine there and growing away from it.
 
     Parameters
@@ -157,6 +175,8 @@ def grid_lines_m(breaks_m: Floats, fineness: int, times: int = 1) -> Floats:
         The shorter stretch beside a break is about this many of its cells long. [1]
     times : int
         How often every cell is cut: 2 for half the spacing. [1]
+    most_m : float
+        Longest stretch that counts beside a break: heat crowds as closely along a thin thing's end as across it. [m]
 
     Returns
     -------
@@ -168,10 +188,11 @@ def grid_lines_m(breaks_m: Floats, fineness: int, times: int = 1) -> Floats:
     own derivation
     """
     gaps = np.diff(breaks_m)
-    near = np.minimum(np.concatenate((gaps[:1], gaps)), np.concatenate((gaps, gaps[-1:]))) / fineness
+    near = np.minimum(np.concatenate((gaps[:1], gaps)), np.concatenate((gaps, gaps[-1:])))
+    near = np.minimum(near, most_m) / fineness
     lines = [breaks_m[:1]]
     for a, b in pairwise(breaks_m):
-        x = np.linspace(a, b, 400)
+        x = a + (b - a) * (0.5 - 0.5 * np.cos(np.linspace(0.0, np.pi, 400)))  # looks closest where the cells are smallest
         size = (near[:, None] + GROWTH * np.abs(x[None, :] - breaks_m[:, None])).min(axis=0)
         count = np.concatenate(([0.0], np.cumsum(0.5 * (1.0 / size[1:] + 1.0 / size[:-1]) * np.diff(x))))
         n = max(2, int(np.ceil(count[-1] - 1e-9)))
@@ -191,11 +212,12 @@ def _lines(section: Section, fineness: int, times: int) -> tuple[Floats, Floats]
         (xs if s.side in ("bottom", "top") else ys).extend((s.start_m, s.end_m))
     xs += [p[0] for p in section.points_m]
     ys += [p[1] for p in section.points_m]
-    out = []
+    breaks = []
     for values, end in ((xs, section.width_m), (ys, section.height_m)):
         v = np.unique(np.round(np.array(values), 9))
-        out.append(grid_lines_m(v[(v >= 0.0) & (v <= end + 1e-9)], fineness, times))
-    return out[0], out[1]
+        breaks.append(v[(v >= 0.0) & (v <= end + 1e-9)])
+    most = max(_REACH * min(float(np.diff(v).min()) for v in breaks), _LEAST_REACH_M)
+    return grid_lines_m(breaks[0], fineness, times, most), grid_lines_m(breaks[1], fineness, times, most)
 
 
 def _conductivity(section: Section, x: Floats, y: Floats) -> Floats:

@@ -65,7 +65,7 @@ def critical_humidity(temperature_k: ArrayLike, least: float = 0.80) -> Floats:
     Examples
     --------
     >>> round(float(critical_humidity(278.15)), 4)
-    0.8967
+    0.8802
     """
     t = np.asarray(temperature_k, float) - ZERO_CELSIUS_K
     cold = (-0.00267 * t**3 + 0.160 * t**2 - 3.13 * t + 100.0) / 100.0

@@ -94,7 +94,7 @@ def steam_exposure(
     if len(over) and over[0] > 0:
         i = over[0]
         when = (i - (cores[i] - NOTICE_CORE_K) / (cores[i] - cores[i - 1])) * step_s / 60.0
-    return Exposure(np.arange(n + 1) * step_s / 60.0, cores, skins, when)
+    return Exposure(np.linspace(0.0, n * step_s / 60.0, n + 1), cores, skins, when)
 
 
 def session_limit_minutes(exposure: Exposure) -> float:
@@ -150,6 +150,90 @@ def burn_seconds(surface_k: ArrayLike, safe: bool = True) -> Floats:
     if not ((t >= 43.0) & (t <= 70.0)).all():
         raise OutOfRangeError("the data reach from 43 to 70 C", path="surface_k")
     return np.exp((113.4 if safe else 116.4) - 28.3 * np.log(t))
+
+
+# Hot water on skin: temperature [F] and the time printed to a serious burn [s], "over" in the first row, "under" at 140 F.
+SCALD_F: tuple[tuple[float, float], ...] = ((120.0, 300.0), (125.0, 90.0), (130.0, 30.0), (135.0, 10.0), (140.0, 5.0), (150.0, 1.5))
+_LONG_CONTACT_K = 316.15
+
+
+def scald_seconds(water_k: float) -> float:
+    """Time to a serious burn from hot water, by the printed row at or next above its temperature.
+
+    Parameters
+    ----------
+    water_k : float
+        Water, up to 150 F, 338.7 K. [K]
+
+    Returns
+    -------
+    seconds : float
+        The shorter end where a range is printed; infinite under 43 C, the limit for hours of contact.
+
+    Raises
+    ------
+    OutOfRangeError
+        If the water is hotter than the last row.
+
+    References
+    ----------
+    hospital-scald; ISO-13732-1 for the lower end
+
+    Examples
+    --------
+    >>> scald_seconds(333.15)
+    5.0
+    """
+    if water_k < _LONG_CONTACT_K:
+        return float("inf")
+    for row_f, seconds in SCALD_F:
+        if water_k <= (row_f - 32.0) / 1.8 + ZERO_CELSIUS_K + 1e-6:
+            return seconds
+    raise OutOfRangeError("the printed times end at 150 F", path="water_k", hint="over it skin burns in about a second")
+
+
+@dataclass(frozen=True, slots=True)
+class HeatIndex:
+    """A standard index of heat stress: air and vapor pressure that it was made for, and least air speed."""
+
+    name: str
+    coldest_k: float
+    hottest_k: float
+    most_vapor_pa: float
+    least_speed_m_s: float
+
+
+HEAT_INDICES = (
+    HeatIndex("predicted heat strain", 288.15, 323.15, 4500.0, 0.0),
+    HeatIndex("universal thermal climate index", 223.15, 323.15, 5000.0, 0.5),
+)
+
+
+def indices_that_reach(air_k: float, vapor_pa: float, speed_m_s: float = 0.1) -> tuple[str, ...]:
+    """Standard indices of heat stress whose range holds an air; in steam none does.
+
+    Parameters
+    ----------
+    air_k : float
+        Air. [K]
+    vapor_pa : float
+        Vapor pressure. [Pa]
+    speed_m_s : float
+        Air speed. [m/s]
+
+    Returns
+    -------
+    names : tuple of str
+        Those that may be used; the others give numbers without meaning.
+
+    References
+    ----------
+    ISO-7933 annex A; UTCI-2012
+    """
+    return tuple(
+        i.name for i in HEAT_INDICES
+        if i.coldest_k <= air_k <= i.hottest_k and vapor_pa <= i.most_vapor_pa and speed_m_s >= i.least_speed_m_s
+    )  # fmt: skip
 
 
 # Touch limits of surfaces by length of contact, as adopted from the burn thresholds of ISO 13732-1: metal, plastic. [C]

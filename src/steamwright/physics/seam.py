@@ -15,7 +15,9 @@ DISCHARGE = 0.6
 DRIEST_SHARE = 1e-3
 
 
-def lap_kg_pa_s_m(width_m: ArrayLike, filler_m: ArrayLike, permeability_kg_pa_s_m: ArrayLike, permeance_kg_pa_s_m2: ArrayLike = 0.0) -> Floats:
+def lap_kg_pa_s_m(
+    width_m: ArrayLike, filler_m: ArrayLike, permeability_kg_pa_s_m: ArrayLike, permeance_kg_pa_s_m2: ArrayLike = 0.0
+) -> Floats:
     """Vapor through one metre of lap for every pascal, in the filler and through both sheets of the lap.
 
     Parameters
@@ -55,7 +57,7 @@ def lap_kg_pa_s_m(width_m: ArrayLike, filler_m: ArrayLike, permeability_kg_pa_s_
     lateral = delta * d / b
     small = x < 1e-6
     safe = np.where(small, 1.0, x)
-    return np.where(small, lateral, lateral * 0.5 * safe / np.tanh(0.5 * safe)) + 0.5 * w * b
+    return np.asarray(np.where(small, lateral, lateral * 0.5 * safe / np.tanh(0.5 * safe)) + 0.5 * w * b)
 
 
 def capillary_lap_kg_m_s(width_m: float, filler_m: float, absorption_kg_m2_s05: float, capillary_kg_m3: float) -> float:
@@ -101,15 +103,15 @@ def collar_kg_pa_s(pipe_m: ArrayLike, collar_m: ArrayLike, filler_m: ArrayLike, 
 
     Returns
     -------
-    conductance : ndarray
-        Flow per pascal, in kilograms a second.
+    conductance_kg_pa_s : ndarray
+        Flow per pressure. [kg/(Pa s)]
 
     References
     ----------
     own derivation
     """
     ratio = np.asarray(collar_m, float) / np.asarray(pipe_m, float)
-    return 2.0 * np.pi * np.asarray(permeability_kg_pa_s_m, float) * np.asarray(filler_m, float) / np.log(ratio)
+    return np.asarray(2.0 * np.pi * np.asarray(permeability_kg_pa_s_m, float) * np.asarray(filler_m, float) / np.log(ratio))
 
 
 def hole_kg_pa_s(diameter_m: ArrayLike, sheet_m: ArrayLike, air_kg_pa_s_m: ArrayLike = 1.95e-10) -> Floats:
@@ -126,8 +128,8 @@ def hole_kg_pa_s(diameter_m: ArrayLike, sheet_m: ArrayLike, air_kg_pa_s_m: Array
 
     Returns
     -------
-    conductance : ndarray
-        Flow per pascal, in kilograms a second.
+    conductance_kg_pa_s : ndarray
+        Flow per pressure. [kg/(Pa s)]
 
     References
     ----------
@@ -158,7 +160,7 @@ def gap_kg_pa_s_m(gap_m: ArrayLike, depth_m: ArrayLike, air_kg_pa_s_m: ArrayLike
     ----------
     own derivation
     """
-    return np.asarray(air_kg_pa_s_m, float) * np.asarray(gap_m, float) / np.asarray(depth_m, float)
+    return np.asarray(np.asarray(air_kg_pa_s_m, float) * np.asarray(gap_m, float) / np.asarray(depth_m, float))
 
 
 def enclosure_permeance_kg_pa_s_m2(
@@ -180,7 +182,7 @@ def enclosure_permeance_kg_pa_s_m2(
     lap_covered_kg_pa_s_m : array_like, shape (l,)
         What the area under each lap was already counted to pass, permeance times width. [kg/(Pa s m)]
     single_kg_pa_s : array_like, shape (s,)
-        Collars and holes, flow per pascal.
+        Collars and holes. [kg/(Pa s)]
 
     Returns
     -------
@@ -240,4 +242,5 @@ def air_leak_kg_s(
     inner, outer = np.asarray(inside_kg_m3, float), np.asarray(outside_kg_m3, float)
     lift = np.maximum(outer - inner, 0.0) * GRAVITY_M_S2 * np.asarray(height_m, float)
     vapor = np.asarray(vapor_inside_pa, float) / (GAS_CONSTANT_VAPOR_J_KGK * np.asarray(inside_k, float))
-    return DISCHARGE * np.asarray(area_m2, float) * np.sqrt(2.0 * lift / inner) * (vapor - np.asarray(vapor_outside_kg_m3, float))
+    lost = DISCHARGE * np.asarray(area_m2, float) * np.sqrt(2.0 * lift / inner) * (vapor - np.asarray(vapor_outside_kg_m3, float))
+    return np.asarray(lost)

@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from steamwright.errors import InputError
+from steamwright.errors import InputError, SolveError
 from steamwright.physics.moist_air import magnus_pressure_pa, magnus_temperature_k
 
 Floats = NDArray[np.float64]
@@ -54,10 +54,11 @@ class Plane:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Year:
-    """Twelve months from ``first_month`` (0 January): flow into and water at each plane that was ever wet.
+    """Twelve months from ``first_month`` (0 January), beginning dry: flow into and water at each plane that was ever wet.
 
     ``flow_kg_m2`` of a month in which a plane dries is what could have left in the whole month.
-    ``dries_out`` says that the year ends dry, ``peak_kg_m2`` is the largest sum over all planes.
+    ``dries_out`` says that every plane is dry at some time of every year, so that nothing gathers from year to year;
+    ``peak_kg_m2`` is the largest sum over all planes at the end of a month of that first year.
     """
 
     first_month: int
@@ -147,7 +148,7 @@ def _taut(z: Floats, cap: Floats, fixed: NDArray[np.bool_]) -> Floats:
     p = np.empty(len(z))
     ties = np.flatnonzero(fixed)
     for a, b in pairwise(ties):
-        hull = [a]
+        hull = [int(a)]
         for k in range(a + 1, b + 1):
             while len(hull) > 1:
                 i, j = hull[-2], hull[-1]
@@ -176,6 +177,49 @@ class _Wall:
         net = through[:-1] - through[1:]
         net[np.abs(net) < 1e-10 * np.abs(through).max(initial=0.0) + 1e-20] = 0.0
         return np.where((net > 0.0) | wet, net, 0.0)
+
+
+_Flow = Callable[[int, NDArray[np.bool_]], Floats]
+
+
+def _order(first: int) -> tuple[int, ...]:
+    return tuple((first + k) % 12 for k in range(12))
+
+
+def _month(flow_of: _Flow, m: int, water: Floats) -> tuple[Floats, Floats]:
+    """Flow into every plane in a month and the water after it; a plane that runs dry within the month stops giving."""
+    came, could, now, left = np.zeros(len(water)), np.zeros(len(water)), water, MONTH_DAYS[m] * DAY_S
+    for _ in range(4 * len(water) + 4):
+        rate = flow_of(m, now > 0.0)
+        until = np.full(len(now), np.inf)
+        np.divide(now, -rate, out=until, where=rate < 0.0)
+        step = min(left, float(until.min()))
+        came, left = came + rate * step, left - step
+        dries = until <= step
+        now = np.where(dries, 0.0, np.maximum(now + rate * step, 0.0))
+        could = np.where(dries, rate * left, np.where(now > 0.0, 0.0, could))
+        if left <= 0.0:
+            return came + could, now
+    raise SolveError(f"planes wet and dry without end in month {m + 1}", path="stack")
+
+
+def _march(flow_of: _Flow, first: int, water: Floats) -> tuple[Floats, Floats]:
+    """Flows and water of twelve months on from some water."""
+    flows, waters = [], []
+    for m in _order(first):
+        flow, water = _month(flow_of, m, water)
+        flows.append(flow)
+        waters.append(water)
+    return np.array(flows), np.array(waters)
+
+
+def _returns(flow_of: _Flow, first: int, held: Floats) -> bool:
+    """Whether every plane is dry at some time of the year once the years repeat."""
+    for _ in range(4):
+        if (held[-1] == 0.0).all():
+            return True
+        before, held = held, _march(flow_of, first, held[-1])[1]
+    return bool((held.min(axis=0) == 0.0).all() and np.allclose(held[-1], before[-1], rtol=1e-9, atol=1e-12))
 
 
 def interstitial_year(
@@ -210,6 +254,8 @@ def interstitial_year(
     ------
     InputError
         If a month is missing.
+    SolveError
+        If planes of one month never settle.
 
     References
     ----------
@@ -224,22 +270,17 @@ def interstitial_year(
     def flow_of(m: int, wet: NDArray[np.bool_]) -> Floats:
         return wall.flow(float(t_in[m]), float(p_in[m]), float(t_out[m]), float(p_out[m]), wet)
 
-    dry = np.zeros(len(wall.planes), bool)
-    wets = [bool((flow_of(m, dry) > 0.0).any()) for m in range(12)]
+    dry = np.zeros(len(wall.planes))
+    wets = [bool((flow_of(m, dry > 0.0) > 0.0).any()) for m in range(12)]
     if not any(wets):
         return Year(0, tuple(range(12)), (), np.zeros((12, 0)), np.zeros((12, 0)), 0.0, True)
-    first = next((m for m in range(12) if wets[m] and not wets[m - 1]), 0)
-    order = tuple((first + k) % 12 for k in range(12))
-    water, flows, waters = np.zeros(len(wall.planes)), [], []
-    for m in order:
-        flow = flow_of(m, water > 0.0) * (MONTH_DAYS[m] * DAY_S)
-        water = np.maximum(water + flow, 0.0)
-        flows.append(flow)
-        waters.append(water)
-    held, came = np.array(waters), np.array(flows)
+    begins = [m for m in range(12) if wets[m] and not wets[m - 1]] or [0]
+    # Where water comes twice a year, one beginning may carry it through the other; the year that ends driest is the true one.
+    runs = [(first, *_march(flow_of, first, dry)) for first in begins]
+    first, came, held = min(runs, key=lambda run: float(run[2][-1].sum()))
     ever = held.max(axis=0) > 0.0
-    return Year(first, order, tuple(p for p, e in zip(wall.planes, ever, strict=True) if e), came[:, ever], held[:, ever],
-                float(held.sum(axis=1).max()), bool((held[-1] == 0.0).all()))  # fmt: skip
+    return Year(first, _order(first), tuple(p for p, e in zip(wall.planes, ever, strict=True) if e), came[:, ever], held[:, ever],
+                float(held.sum(axis=1).max()), _returns(flow_of, first, held))  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

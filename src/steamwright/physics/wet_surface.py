@@ -7,7 +7,6 @@ up to twice the analogy, so results belong in a band from 1 to 2.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -27,9 +26,31 @@ from steamwright.physics.moist_air import (
 )
 
 Floats = NDArray[np.float64]
-Lie = Literal["wall", "ceiling", "floor"]
+LIES = ("wall", "ceiling", "floor")
 
 GRAVITY_M_S2 = 9.80665
+_TABLE_K = ZERO_CELSIUS_K - 20.0 + 0.02 * np.arange(6001)
+_TABLE_PA = saturation_pressure_pa(_TABLE_K)
+
+
+def tabled_saturation_pa(temperature_k: ArrayLike) -> Floats:
+    """Saturation pressure by straight lines between 6001 points, for loops that ask for it thousands of times.
+
+    Parameters
+    ----------
+    temperature_k : array_like
+        Temperature, -20 to 100 C; held at the ends outside. [K]
+
+    Returns
+    -------
+    pressure_pa : ndarray
+        Within a millionth of `saturation_pressure_pa`. [Pa]
+
+    References
+    ----------
+    IAPWS-IF97 region 4
+    """
+    return np.asarray(np.interp(np.asarray(temperature_k, float), _TABLE_K, _TABLE_PA), float)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,13 +77,13 @@ def _air(t_k: Floats, p_v: Floats) -> tuple[Floats, Floats, Floats, Floats]:
     def blend(a: Floats, v: Floats) -> Floats:  # Wilke's rule, its coefficients from the viscosities
         av = (1.0 + np.sqrt(mu_a / mu_v) * share**-0.25) ** 2 / np.sqrt(8.0 * (1.0 + share))
         va = (1.0 + np.sqrt(mu_v / mu_a) * share**0.25) ** 2 / np.sqrt(8.0 * (1.0 + 1.0 / share))
-        return a / (1.0 + av * mole / np.maximum(1.0 - mole, 1e-9)) + v * mole / np.maximum(mole + va * (1.0 - mole), 1e-9)
+        return np.asarray(a / (1.0 + av * mole / np.maximum(1.0 - mole, 1e-9)) + v * mole / np.maximum(mole + va * (1.0 - mole), 1e-9))
 
     d = 0.926e-3 / STANDARD_PRESSURE_PA * t_k**2.5 / (t_k + 245.0)  # ASHRAE's form in SI
     return cp, blend(k_a, k_v), blend(mu_a, mu_v), d
 
 
-def film_w_m2k(rayleigh: ArrayLike, prandtl: ArrayLike, conductivity_w_mk: ArrayLike, length_m: float, lie: Lie) -> Floats:
+def film_w_m2k(rayleigh: ArrayLike, prandtl: ArrayLike, conductivity_w_mk: ArrayLike, length_m: ArrayLike, lie: ArrayLike) -> Floats:
     """Natural convection on a surface colder than the air.
 
     Parameters
@@ -73,9 +94,9 @@ def film_w_m2k(rayleigh: ArrayLike, prandtl: ArrayLike, conductivity_w_mk: Array
         Prandtl number. [1]
     conductivity_w_mk : array_like
         Of the air. [W/(m K)]
-    length_m : float
+    length_m : array_like
         Height of a wall; area by perimeter of a ceiling or floor. [m]
-    lie : str
+    lie : array_like of str
         ``wall``, ``ceiling`` (cold above warm air: lively) or ``floor`` (cold below: sluggish).
 
     Returns
@@ -83,22 +104,29 @@ def film_w_m2k(rayleigh: ArrayLike, prandtl: ArrayLike, conductivity_w_mk: Array
     film_w_m2k : ndarray
         Heat transfer. [W/(m2 K)]
 
+    Raises
+    ------
+    OutOfRangeError
+        If a surface lies in no known way.
+
     References
     ----------
     Churchill-1975 for walls; McAdams-1954 for ceilings; Incropera-2011 eq. 9.32 for floors
     """
     ra, pr = np.maximum(np.asarray(rayleigh, float), 1e-3), np.asarray(prandtl, float)
-    if lie == "wall":
-        nu = (0.825 + 0.387 * ra ** (1.0 / 6.0) / (1.0 + (0.492 / pr) ** (9.0 / 16.0)) ** (8.0 / 27.0)) ** 2
-    elif lie == "ceiling":
-        nu = np.where(ra < 1e7, 0.54 * ra**0.25, 0.15 * ra ** (1.0 / 3.0))
-    else:
-        nu = 0.52 * ra**0.2
-    return nu * np.asarray(conductivity_w_mk, float) / length_m
+    how, length = np.asarray(lie), np.asarray(length_m, float)
+    if not np.isin(how, LIES).all():
+        raise OutOfRangeError(f"a surface is one of {', '.join(LIES)}", path="lie")
+    wall = (0.825 + 0.387 * ra ** (1.0 / 6.0) / (1.0 + (0.492 / pr) ** (9.0 / 16.0)) ** (8.0 / 27.0)) ** 2
+    ceiling = np.where(ra < 1e7, 0.54 * ra**0.25, 0.15 * ra ** (1.0 / 3.0))
+    nu = np.where(how == "wall", wall, np.where(how == "ceiling", ceiling, 0.52 * ra**0.2))
+    return np.asarray(nu * np.asarray(conductivity_w_mk, float) / length)
 
 
-def condensation(air_k: ArrayLike, humidity: ArrayLike, surface_k: ArrayLike, length_m: float, lie: Lie = "wall", stirring: float = 1.0) -> Condensing:
-    """Heat and water from moist air to a wet surface; a warmer surface gets none of either back.
+def condensation(
+    air_k: ArrayLike, humidity: ArrayLike, surface_k: ArrayLike, length_m: ArrayLike, lie: ArrayLike = "wall", stirring: ArrayLike = 1.0
+) -> Condensing:
+    """Heat and water from moist air to a wet surface; a warmer surface gives heat back, and no water.
 
     Parameters
     ----------
@@ -108,11 +136,11 @@ def condensation(air_k: ArrayLike, humidity: ArrayLike, surface_k: ArrayLike, le
         Relative humidity of the air. [1]
     surface_k : array_like
         Surface. [K]
-    length_m : float
+    length_m : array_like
         Height of a wall; area by perimeter of a ceiling or floor. [m]
-    lie : str
+    lie : array_like of str
         ``wall``, ``ceiling`` or ``floor``.
-    stirring : float
+    stirring : array_like
         Factor on the transfer of still air, 1 to 2. [1]
 
     Returns
@@ -132,14 +160,14 @@ def condensation(air_k: ArrayLike, humidity: ArrayLike, surface_k: ArrayLike, le
     t, h, s = np.broadcast_arrays(*(np.asarray(v, float) for v in (air_k, humidity, surface_k)))
     if not ((t >= 253.15) & (t <= 353.15) & (s >= 253.15) & (s <= 353.15)).all():
         raise OutOfRangeError("steam rooms lie between -20 and 80 C", path="air_k")
-    p_v, p_s = h * saturation_pressure_pa(t), saturation_pressure_pa(s)
+    p_v, p_s = h * tabled_saturation_pa(t), tabled_saturation_pa(s)
     rho_air, rho_surface = density_kg_m3(t, p_v), density_kg_m3(s, np.minimum(p_s, p_v))
     film_k, film_v = 0.5 * (t + s), 0.5 * (p_v + np.minimum(p_s, p_v))
     cp, k, mu, d = _air(film_k, film_v)
     rho = density_kg_m3(film_k, film_v)
     alpha, nu = k / (rho * cp), mu / rho
-    rayleigh = GRAVITY_M_S2 * np.abs(rho_surface - rho_air) / rho * length_m**3 / (nu * alpha)
-    film = film_w_m2k(rayleigh, nu / alpha, k, length_m, lie) * stirring
+    rayleigh = GRAVITY_M_S2 * np.abs(rho_surface - rho_air) / rho * np.asarray(length_m, float) ** 3 / (nu * alpha)
+    film = film_w_m2k(rayleigh, nu / alpha, k, length_m, lie) * np.asarray(stirring, float)
     beta = film / (rho * cp) * (alpha / d) ** (-2.0 / 3.0)
     drive = np.log((STANDARD_PRESSURE_PA - np.minimum(p_s, p_v)) / (STANDARD_PRESSURE_PA - p_v))
     water = beta * STANDARD_PRESSURE_PA / (GAS_CONSTANT_VAPOR_J_KGK * film_k) * drive

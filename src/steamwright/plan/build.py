@@ -24,6 +24,9 @@ from steamwright.room.solid import build_solid
 from steamwright.room.survey import adjust
 from steamwright.room.survey_model import SurveyReport
 from steamwright.rules.load import rules_digest
+from steamwright.vapor.case import Case
+from steamwright.vapor.report import vapor_report
+from steamwright.vapor.steam_load import steam_load
 
 
 def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = None, before: Plan | None = None) -> Plan:
@@ -44,7 +47,8 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     Returns
     -------
     plan : Plan
-        Survey, room on three faces, build-ups, covering with its proof, boards on their framing, order and findings.
+        Survey, room on three faces, build-ups, covering with its proof, boards on their framing, order, findings, vapor by the
+        monthly method and the steam load; the hourly method is left to `compare`.
 
     Raises
     ------
@@ -73,7 +77,10 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     findings = judge_plan(job, survey, room, finished, framing, pan, buildups, covering, boards)
     tell("order")
     order = order_lines(covering, catalog, job.prices, boards, room, pan)
-    return Plan(job, _hashes(job, catalog), survey, room, framing, finished, pan, buildups, covering, order, findings, boards=boards)
+    tell("vapor and steam")
+    case = Case(job.use, buildups, room, finished, covering, job.room, catalog.materials)
+    return Plan(job, _hashes(job, catalog), survey, room, framing, finished, pan, buildups, covering, order, findings, boards=boards,
+                vapor=vapor_report(case), steam=steam_load(case))
 
 
 def _solid(job: Job, survey: SurveyReport, faces: Faces, face: Face) -> Solid:

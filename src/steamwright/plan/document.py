@@ -10,6 +10,7 @@ from steamwright.estimate.model import OrderLine
 from steamwright.plan.model import Plan
 from steamwright.plan.plain import Json, plain, rounded
 from steamwright.room.model import CoveredBy, Facet, Solid
+from steamwright.vapor.steam_model import SteamLoad
 
 FORMAT = "steamwright-plan"
 VERSION = 1
@@ -75,6 +76,8 @@ def plan_document(plan: Plan) -> dict[str, Json]:
         "buildups": plain(plan.buildups),
         "covering": _covering(plan.covering),
         "boards": _boards(plan.boards, plan.framing),
+        "vapor": plain(plan.vapor),
+        "steam": _steam(plan.steam),
         "estimate": {"order": [_order_line(line) for line in plan.order]},
         "findings": plain(plan.findings),
     }
@@ -144,6 +147,14 @@ def _boards(boards: Boards, framing: Solid) -> dict[str, Json]:
         "remarks": plain(boards.remarks),
         "waste_ratio": rounded(boards.waste_ratio),
     }
+
+
+def _steam(load: SteamLoad | None) -> Json:
+    """With the load while the room is held by what takes it, which is what the contract names."""
+    if load is None:
+        return None
+    held = {row.label: plain(row.hold_w) for row in load.loads}
+    return dict(plain(load)) | {"load_w": held}
 
 
 def _board(board: Board) -> dict[str, Json]:

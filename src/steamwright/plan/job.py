@@ -11,7 +11,8 @@ from steamwright.covering.inputs import CoveringWishes
 from steamwright.estimate.inputs import Prices
 from steamwright.room.inputs import Room, Survey
 from steamwright.said import Said
-from steamwright.units import SpanLength, Temperature
+from steamwright.units import SpanLength
+from steamwright.vapor.inputs import SteamUse
 
 
 class Tile(Said):
@@ -23,13 +24,17 @@ class Tile(Said):
     floor_dcof: float | None = None
 
 
-class Use(Said):
-    """How the room is used and which code rules."""
+class Use(SteamUse):
+    """How the room is used and which code rules.
 
-    kind: Literal["continuous", "intermittent"] = "intermittent"
+    Every default of how it is steamed, the set point's aside, is common practice, no source. ``warm_up_min`` is the time
+    wanted from switching on to the set point, ``session_min`` how long it steams after that; in continuous use it steams
+    ``continuous_h`` hours a day. ``climate`` names shipped monthly means of the outside air. The next room is the one that
+    the door opens to.
+    """
+
     place: Literal["home", "commercial"] = "home"
     code: Literal["IRC", "IPC", "UPC"] = "IRC"
-    set_point_k: Temperature = Field(default=318.15, alias="set_point")
 
 
 class Job(Said):

@@ -13,6 +13,8 @@ from steamwright.room.model import Solid
 from steamwright.room.pan import PanReport
 from steamwright.room.survey_model import SurveyReport
 from steamwright.rules.model import Finding
+from steamwright.vapor.report import Vapor
+from steamwright.vapor.steam_model import SteamLoad
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,3 +44,5 @@ class Plan:
     findings: tuple[Finding, ...]
     stopped_early: bool = False
     boards: Boards = NO_BOARDS
+    vapor: Vapor | None = None
+    steam: SteamLoad | None = None

@@ -64,7 +64,7 @@ class Ceiling(Said):
     flat: ``height``. slope: rises at ``pitch`` from ``low_wall``, where it is ``height``. ridge: highest (``height``) along
     a line parallel to ``along`` through the middle of the room, falling both ways at ``pitch``. hip: a plane from every
     wall, ``height`` at the walls, rising at ``pitch`` (or to ``apex`` at ``apex_at``). planes: ``plane`` rows; the air
-    reaches up to the lowest of them (``join = "lowest"``) or the highest.
+    reaches up to the lowest of them (``join = "lowest"``) or the highest. ``beyond`` is what lies over it.
     """
 
     shape: Literal["flat", "slope", "ridge", "hip", "planes"]
@@ -77,6 +77,7 @@ class Ceiling(Said):
     plane: tuple[CeilingPlane, ...] = ()
     join: Literal["lowest", "highest"] = "lowest"
     face: Face | None = None
+    beyond: Beyond = "unknown"
 
 
 class Wall(Said):
@@ -192,7 +193,8 @@ class Pan(Said):
 
     A bonded pan has sloped facets: with a point drain one plane from every wall to a level flat of ``flat`` round the
     drain; with a line drain one plane that falls at ``pitch`` to ``drain_wall``. ``perimeter = "level"`` keeps the bed
-    level along the walls; "constant pitch" keeps the pitch and lets the height along the walls vary.
+    level along the walls; "constant pitch" keeps the pitch and lets the height along the walls vary. ``beyond`` is what lies
+    under the floor.
     """
 
     membrane: Literal["bonded", "liner"] = "liner"
@@ -204,6 +206,7 @@ class Pan(Said):
     perimeter: Literal["level", "constant pitch"] = "level"
     pitch: Slope = 1 / 48
     bed_at_drain_m: SpanLength = Field(default=0.0381, alias="bed_at_drain")
+    beyond: Beyond = "unknown"
 
 
 class Penetration(Said):

@@ -1,0 +1,355 @@
+"""The steam load: generator, water and condensate from the real surfaces, beside the trade's rule of thumb."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steamwright.physics.moist_air import (
+    CP_VAPOR_J_KGK,
+    CP_WATER_J_KGK,
+    LATENT_HEAT_0C_J_KG,
+    ZERO_CELSIUS_K,
+    density_kg_m3,
+    enthalpy_j_kg,
+    humidity_ratio,
+    saturation_pressure_pa,
+    vapor_density_kg_m3,
+)
+from steamwright.physics.panels_under_air import under_air
+from steamwright.physics.steam_room import SKIN_HEIGHT_M, SKIN_K, SKIN_M2, Panel, Session, door_flow_m3_s, steam
+from steamwright.physics.steam_size import STIRRING_BAND, next_room_hours, rule_of_thumb_w
+from steamwright.physics.wet_surface import condensation
+from steamwright.room.inputs import Opening
+from steamwright.room.model import FacetKind
+from steamwright.vapor.case import Case, Group, groups_of
+from steamwright.vapor.inputs import SteamUse
+from steamwright.vapor.panels import panels_of
+from steamwright.vapor.practice import practice
+from steamwright.vapor.sides import COOL, HEATED_HUMIDITY, HEATED_K
+from steamwright.vapor.steam_model import Band, Load, Moment, NextRoom, SteamLoad, Supply
+
+Floats = NDArray[np.float64]
+
+CELLS = 4
+SIZES = 24
+MARCH_MIN = 1.0
+SMALLEST_W_M3, LARGEST_W_M3 = 150.0, 20_000.0
+WARM_STEPS, LONGEST_STEP_S = 30, 40.0
+# Transfer of vapor to a wall in still air [m/s]: no step may take more than half of what the air holds.
+TRANSFER_M_S = 0.0035
+BOIL_K = ZERO_CELSIUS_K + 100.0
+STEAM_J_KG = LATENT_HEAT_0C_J_KG + CP_VAPOR_J_KGK * 100.0
+MAKE_J_KG = STEAM_J_KG - CP_WATER_J_KGK * (practice("generator.feed_k") - ZERO_CELSIUS_K)
+COMMON_LEAF_M = (0.7, 2.0)
+# Standard ratings of overcurrent devices. [A]
+DEVICES = (15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 60.0, 70.0, 80.0, 90.0, 100.0)
+_RULE_NOTE = ("the trade's rule, common practice, no source: a kilowatt a cubic metre with additions; the area of the surfaces, not"
+              " the volume, drives the heat")
+_RUNS = {"ceiling": "down the slope to the walls, then to the pan", "wall": "down to the pan and its drain", "floor": "to the drain"}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _End:
+    """One end of the band: power, and by panel sums over the warm-up and over the session. [W, J, kg, K]"""
+
+    power_w: float
+    reached: bool
+    warm_n: int
+    warm_j: Floats
+    held_j: Floats
+    warm_kg: Floats
+    held_kg: Floats
+    held_air_j: Floats
+    surface_k: Floats
+    air_k: Floats
+    warmest_k: Floats
+    coldest_k: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class _Doors:
+    """Vapor out at one opening and heat out at all; vapor that the whole room holds above that of the house."""
+
+    opening_kg: float
+    heat_j: float
+    room_kg: float
+
+
+def steam_load(case: Case) -> SteamLoad:
+    """Reckon one session of a room: warm-up, hold and cool-down.
+
+    Parameters
+    ----------
+    case : Case
+        The room.
+
+    Returns
+    -------
+    load : SteamLoad
+        Every number for still air and for air stirred by the jet; the truth lies between.
+
+    Raises
+    ------
+    InputError
+        If the climate is unknown.
+
+    References
+    ----------
+    own derivation; NEC-210 for the continuous load; common practice, no source for the rule of thumb
+    """
+    groups = groups_of(case)
+    panels = panels_of(case, groups)
+    volume = case.finished.volume_m3
+    door = next((o for o in case.said.opening if o.kind == "door"), None)
+    ends = _ends(panels, volume, case.use)
+    reached, held_s = all(e.reached for e in ends), case.use.session_min * 60.0
+    around, doors = _around(case.use, volume, door), _doors(case.use, volume, door)
+    steam_kg_h = [(e.held_air_j.sum() / held_s + around.session_w[k]) / STEAM_J_KG * 3600.0 for k, e in enumerate(ends)]
+    power = [kg / 3600.0 * MAKE_J_KG for kg in steam_kg_h]
+    flush = 1.0 + practice("generator.flush_share")
+    warm_w = [e.power_w * case.use.warm_up_min * 60.0 for e in ends]
+    return SteamLoad(
+        air_volume_m3=volume, set_point_k=case.use.set_point_k, warm_up_s=case.use.warm_up_min * 60.0, session_s=held_s,
+        generator_w=_band([e.power_w for e in ends]) if reached else None, hold_w=_band(power),
+        loads=_loads(groups, ends, case.use, around), water_kg_h=_band([kg * flush for kg in steam_kg_h]),
+        condensate_kg_h=_band([e.held_kg.sum() / held_s * 3600.0 for e in ends]),
+        session_water_kg=_band([(w / MAKE_J_KG + kg * held_s / 3600.0) * flush for w, kg in zip(warm_w, steam_kg_h, strict=True)]),
+        session_electricity_j=_band([w + p * held_s for w, p in zip(warm_w, power, strict=True)]),
+        rule_of_thumb_w=rule_of_thumb_w(volume, _additions(case, groups)), rule_of_thumb_note=_RULE_NOTE,
+        supply=_supply(ends[-1].power_w) if reached else None, next_room=_next_room(case, volume, doors),
+        history=_history(case.use, ends[-1]), assumptions=_assumptions(case, groups))
+
+
+def _band(values: list[float]) -> Band:
+    return Band(float(values[0]), float(values[1]))
+
+
+def session_of(use: SteamUse, power_w: float, stirring: float = 1.0) -> Session:
+    """The session as the heat balance takes it; what doors let out is reckoned beside it.
+
+    Parameters
+    ----------
+    use : SteamUse
+        What the job says.
+    power_w : float
+        Generator, for the water that it boils up first. [W]
+    stirring : float
+        Factor on the transfer of still air. [1]
+
+    Returns
+    -------
+    session : Session
+        Warm-up, session and what follows, times from switching on; people come when the room is warm.
+
+    References
+    ----------
+    own derivation
+    """
+    warm, held = use.warm_up_min * 60.0, use.session_min * 60.0
+    return Session(use.set_point_k, warm + held, use.air_changes_1_h, off_s=warm + held, after_air_changes_1_h=use.after_air_changes_1_h,
+                   start_k=HEATED_K, start_humidity=HEATED_HUMIDITY, around_k=HEATED_K, around_humidity=HEATED_HUMIDITY,
+                   people=use.people, people_from_s=warm, people_until_s=warm + held,
+                   fill_kg=practice("generator.fill_kg_per_kw") * power_w / 1e3, feed_k=practice("generator.feed_k"), stirring=stirring)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sizing:
+    """Least power for the wanted warm-up, whether it is enough, and the course of the air on the way. [W, K]"""
+
+    power_w: float
+    reached: bool
+    air_k: Floats
+    humidity: Floats
+
+
+def sizing(panels: tuple[Panel, ...], volume_m3: float, use: SteamUse, stirring: float, steps: int) -> Sizing:
+    """Least power that warms the room in the wanted time, all sizes run side by side in coarse steps.
+
+    Parameters
+    ----------
+    panels : tuple of Panel
+        Surfaces.
+    volume_m3 : float
+        Air. [m3]
+    use : SteamUse
+        Set point and warm-up.
+    stirring : float
+        Factor on the transfer of still air. [1]
+    steps : int
+        Steps of the course that is wanted.
+
+    Returns
+    -------
+    sizing : Sizing
+        Power and the air in the middle of every step of the warm-up.
+
+    References
+    ----------
+    own derivation
+    """
+    want = use.warm_up_min * 60.0
+    sizes = np.geomspace(SMALLEST_W_M3, LARGEST_W_M3, SIZES) * volume_m3
+    # What is boiled up first grows with the power, so that the delay is the same for all.
+    boil_s = practice("generator.fill_kg_per_kw") * 1e-3 * CP_WATER_J_KGK * (BOIL_K - practice("generator.feed_k"))
+    bare = replace(session_of(use, 0.0, stirring), length_s=1.2 * want, off_s=np.inf, people=0)
+    step_s = _step_s(want, volume_m3 / sum(p.area_m2 for p in panels) / stirring)
+    for _ in range(2):
+        run = steam(panels, volume_m3, sizes, bare, step_s, CELLS)
+        hit = run.hit_s + boil_s
+        fast = np.flatnonzero(hit <= want)
+        i = int(fast[0]) if len(fast) else len(sizes) - 1
+        if i == 0 or np.isfinite(hit[i - 1]) or not len(fast):
+            break
+        sizes = np.geomspace(sizes[i - 1], sizes[i], SIZES)  # the next smaller one never gets there: look closer
+    power = float(sizes[i])
+    if len(fast) and i > 0 and np.isfinite(hit[i - 1]):
+        share = (1.0 / want - 1.0 / hit[i - 1]) / (1.0 / hit[i] - 1.0 / hit[i - 1])
+        power = float(sizes[i - 1] * (sizes[i] / sizes[i - 1]) ** share)
+    # The next larger generator's course, stretched to the wanted time.
+    end_s = float(run.hit_s[i]) if np.isfinite(run.hit_s[i]) else want - boil_s
+    at = np.maximum((np.arange(steps) + 0.5) / steps * want - boil_s, 0.0) * end_s / max(want - boil_s, 1.0)
+    return Sizing(power, bool(len(fast)), np.interp(at, run.time_s, run.air_k[:, i]), np.interp(at, run.time_s, run.humidity[:, i]))
+
+
+def _step_s(length_s: float, depth_m: float) -> float:
+    return min(LONGEST_STEP_S, length_s / WARM_STEPS, 0.5 * depth_m / TRANSFER_M_S)
+
+
+def _ends(panels: tuple[Panel, ...], volume_m3: float, use: SteamUse) -> tuple[_End, ...]:
+    """Both ends of the band, their panels marched side by side: through the warm-up, then at the set point."""
+    warm_n, held_n = max(8, round(use.warm_up_min / MARCH_MIN)), max(8, round(use.session_min / MARCH_MIN))
+    warm_s, held_s = use.warm_up_min * 60.0 / warm_n, use.session_min * 60.0 / held_n
+    sized = [sizing(panels, volume_m3, use, k, warm_n) for k in STIRRING_BAND]
+    step = np.concatenate((np.full(warm_n, warm_s), np.full(held_n, held_s)))
+    n = len(panels)
+    air = np.concatenate([np.repeat(np.append(s.air_k, np.full(held_n, use.set_point_k))[:, None], n, axis=1) for s in sized], axis=1)
+    wet = np.concatenate([np.repeat(np.append(s.humidity, np.ones(held_n))[:, None], n, axis=1) for s in sized], axis=1)
+    got = under_air(panels * len(sized), air, wet, step, np.repeat(STIRRING_BAND, n), HEATED_K, CELLS)
+    area, found = np.array([p.area_m2 for p in panels]), []
+    for k, s in enumerate(sized):
+        mine = slice(k * n, (k + 1) * n)
+        j, kg, taken = (rows[:, mine] * step[:, None] * area for rows in (got.heat_w_m2, got.water_kg_m2_s, got.from_air_w_m2))
+        surfaces = got.surface_k[:, mine]
+        found.append(_End(s.power_w, s.reached, warm_n, j[:warm_n].sum(0), j[warm_n:].sum(0), kg[:warm_n].sum(0), kg[warm_n:].sum(0),
+                          taken[warm_n:].sum(0), surfaces[-1], air[:, k * n], surfaces.max(axis=1), surfaces.min(axis=1)))
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class _Around:
+    """Heat of the air that changes, of doors and of people, by end of the band, while the room is held; of its air once. [W, J]"""
+
+    change_w: float
+    doors_w: float
+    people_w: tuple[float, ...]
+    air_j: float
+
+    @property
+    def session_w(self) -> tuple[float, ...]:
+        """All of it. [W]"""
+        return tuple(self.change_w + self.doors_w + p for p in self.people_w)
+
+
+def _around(use: SteamUse, volume: float, door: Opening | None) -> _Around:
+    full = float(saturation_pressure_pa(use.set_point_k))
+    more = _heat_j_m3(use.set_point_k, full) - _heat_j_m3(HEATED_K, HEATED_HUMIDITY * float(saturation_pressure_pa(HEATED_K)))
+    doors = _doors(use, volume, door)
+    skin = condensation(use.set_point_k, 1.0, SKIN_K, SKIN_HEIGHT_M, "wall", np.array(STIRRING_BAND)).from_air_w_m2 * SKIN_M2 * use.people
+    change_w, doors_w = use.air_changes_1_h / 3600.0 * volume * more, doors.heat_j / (use.session_min * 60.0)
+    return _Around(change_w, doors_w, tuple(skin.tolist()), volume * more)
+
+
+def _doors(use: SteamUse, volume: float, door: Opening | None) -> _Doors:
+    """Openings empty no more than the room; what comes in is at the state of the house."""
+    full = float(saturation_pressure_pa(use.set_point_k))
+    around = HEATED_HUMIDITY * float(saturation_pressure_pa(HEATED_K))
+    width, height = COMMON_LEAF_M if door is None else (door.width_m, max(door.top_m - door.bottom_m, 0.5))
+    flow = float(door_flow_m3_s(width, height, density_kg_m3(use.set_point_k, full), density_kg_m3(HEATED_K, around)))
+    swapped = min(flow * use.door_open_s, volume)
+    vapor = float(vapor_density_kg_m3(use.set_point_k, full)) - float(vapor_density_kg_m3(HEATED_K, around))
+    heat = _heat_j_m3(use.set_point_k, full) - _heat_j_m3(HEATED_K, around)
+    return _Doors(swapped * vapor, use.door_openings * swapped * heat, volume * vapor)
+
+
+def _heat_j_m3(kelvin: float, vapor_pa: float) -> float:
+    ratio = float(humidity_ratio(vapor_pa))
+    return float(density_kg_m3(kelvin, vapor_pa)) / (1.0 + ratio) * float(enthalpy_j_kg(kelvin, ratio))
+
+
+def _loads(groups: tuple[Group, ...], ends: tuple[_End, ...], use: SteamUse, around: _Around) -> tuple[Load, ...]:
+    warm_s, held_s = use.warm_up_min * 60.0, use.session_min * 60.0
+    loads = [
+        Load(g.label, g.area_m2, _band([e.warm_j[i] / warm_s for e in ends]), _band([e.held_j[i] / held_s for e in ends]),
+             _band([e.warm_kg[i] for e in ends]), _band([e.held_kg[i] / held_s * 3600.0 for e in ends]),
+             _band([e.surface_k[i] for e in ends]), _RUNS[g.lie])
+        for i, g in enumerate(groups)
+    ]  # fmt: skip
+
+    def other(label: str, warm_w: float, held_w: tuple[float, ...]) -> Load:
+        none = Band(0.0, 0.0)
+        return Load(label, 0.0, Band(warm_w, warm_w), _band(list(held_w)), none, none, None, "")
+
+    change = (around.change_w,) * 2
+    return (*loads, other("air that changes", 0.5 * around.change_w, change), other("door openings", 0.0, (around.doors_w,) * 2),
+            other("air of the room", around.air_j / warm_s, (0.0, 0.0)),
+            other("people, steam condensing on them", 0.0, around.people_w))
+
+
+def _additions(case: Case, groups: tuple[Group, ...]) -> tuple[float, ...]:
+    massive = {b.id for b in case.buildups if b.framing_kind in ("concrete", "masonry")}
+    uprights = [g for g in groups if g.lie == "wall"]
+    found = []
+    if any(g.buildup in massive for g in uprights):
+        found.append(practice("rule.masonry"))
+    cold = {f.surface for f in case.finished.facets for g in uprights
+            if f.id in g.facets and f.kind is FacetKind.WALL and (g.beyond in COOL or g.beyond.startswith("outdoors"))}
+    found += [practice("rule.outside_wall")] * len(cold)
+    glass = sum(g.area_m2 for g in groups if g.glass)
+    if glass > 0.25 * sum(g.area_m2 for g in uprights):
+        found.append(practice("rule.glass"))
+    heights = [float(z) for f in case.finished.facets for z in f.frame.lift(f.outline_m)[:, 2]]
+    if max(heights) - min(heights) > 2.44:
+        found.append(practice("rule.high"))
+    return tuple(found)
+
+
+def _supply(power: float) -> Supply:
+    volts = practice("electric.volts_v")
+    amps = power / volts
+    planned = practice("electric.continuous_ratio") * amps
+    device = next((d for d in DEVICES if d >= planned), None)
+    return Supply(volts, amps, planned, device,
+                  "information for the licensed electrician, single phase, for the upper end of the band; the name plate of the unit that"
+                  " is bought, the listing's instructions, the local code and the permit decide")
+
+
+def _next_room(case: Case, volume: float, doors: _Doors) -> NextRoom:
+    use, limit = case.use, practice("next_room.limit")
+    session = doors.opening_kg * use.door_openings + doors.room_kg
+    hours = next_room_hours(session, use.next_room_m3, use.next_room_exhaust_m3_h, HEATED_K, practice("next_room.before"), HEATED_HUMIDITY,
+                            limit)
+    return NextRoom(doors.opening_kg, session, hours if np.isfinite(hours) else None, limit,
+                    f"a next room of {use.next_room_m3:g} m³ with {use.next_room_exhaust_m3_h:g} m³/h of exhaust, without what"
+                    f" its walls take up, with all vapor of the {volume:.1f} m³ let out at once; water on the tile comes on top")
+
+
+def _history(use: SteamUse, end: _End) -> tuple[Moment, ...]:
+    minutes = np.concatenate((np.linspace(0.0, use.warm_up_min, end.warm_n + 1)[1:],
+                              use.warm_up_min + np.linspace(0.0, use.session_min, len(end.air_k) - end.warm_n + 1)[1:]))
+    rows = zip(minutes, end.air_k, end.warmest_k, end.coldest_k, strict=True)
+    return tuple(Moment(float(m), float(a), float(w), float(c)) for m, a, w, c in rows)
+
+
+def _assumptions(case: Case, groups: tuple[Group, ...]) -> tuple[str, ...]:
+    found = [f"coldest month of the climate {case.use.climate!r}; the house at 20 °C and 50 %"]
+    if any(g.beyond == "unknown" and not g.glass for g in groups):
+        found.append("a side that the job leaves unknown is taken as the colder end: outdoors, attic or ground")
+    if any(g.glass for g in groups):
+        found.append(f"glass and doors of {practice('glass.thickness_m') * 1e3:.0f} mm")
+    if any(g.buildup is None and not g.glass for g in groups):
+        found.append(f"floor of tile on {practice('floor.bed_m') * 1e3:.0f} mm of mortar over its liner")
+    found.append("one well mixed volume of air: in fact it is cooler at the floor than at the ceiling")
+    return tuple(found)
