@@ -20,7 +20,8 @@ from tests.databases import free_port
 
 ROOT = Path(__file__).parents[2]
 COMMAND = "from steamwright.cli.main import run; run()"
-WITHOUT_WEB = "import sys\nfor name in ('fastapi', 'starlette', 'uvicorn', 'sqlalchemy', 'alembic', 'pg8000', 'argon2'): sys.modules[name] = None\n"
+WEB = ("fastapi", "starlette", "uvicorn", "sqlalchemy", "alembic", "pg8000", "argon2")
+WITHOUT_WEB = f"import sys\nfor name in {WEB}: sys.modules[name] = None\n"
 
 
 @contextmanager
