@@ -279,3 +279,46 @@ def test_killed_in_the_middle_of_a_save_nothing_that_was_answered_is_lost(url: s
     assert all(jobs.revision(job, n).draft == {"name": str(n - 1), "pad": "x" * 20000} for n in range(1, head.row.number + 1))
     assert not jobs.save(job, {"name": "on"}, head.row.number, "ann", "", 2).collided
     database.close()
+
+
+STRUCK = """
+import os, signal, sys
+from sqlalchemy import event
+from steamwright.store.database import Database
+from steamwright.store.jobs import Jobs
+database = Database(sys.argv[1])
+jobs = Jobs(database)
+job = jobs.create({"name": "0"}, "ann", "", 1)
+print(job, flush=True)
+left = int(sys.argv[2])
+def strike(*_):
+    global left
+    left -= 1
+    if left < 0:
+        os.kill(os.getpid(), signal.SIGKILL)
+event.listen(database.engine, "after_cursor_execute", strike)
+event.listen(database.engine, "commit", strike)
+jobs.save(job, {"name": "1"}, 1, "ann", "", 1)
+print("saved", flush=True)
+"""
+
+
+def test_struck_down_between_any_two_steps_of_a_save_it_is_there_whole_or_not_at_all(url: str) -> None:
+    steps = 0
+    while True:
+        struck = subprocess.run([sys.executable, "-c", STRUCK, url, str(steps)], capture_output=True, text=True, check=False, timeout=60)
+        job, *more = struck.stdout.split()
+        database = Database(url)
+        jobs = Jobs(database)
+        head = jobs.revision(job)
+        assert head.draft == {"name": str(head.row.number - 1)}
+        assert jobs.row(job).name == head.draft["name"]
+        assert [r.number for r in jobs.history(job)] == list(range(head.row.number, 0, -1))
+        again = jobs.save(job, {"name": "1"}, 1, "ann", "", 2)
+        assert (again.collided, again.yours.row.number) == (False, 2)
+        database.close()
+        if more:
+            break
+        assert struck.returncode == -signal.SIGKILL, struck.stderr
+        steps += 1
+    assert steps > 4
