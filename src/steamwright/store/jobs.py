@@ -6,7 +6,7 @@ import hashlib
 import json
 import uuid
 
-from sqlalchemy import Select, select, update
+from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
 from steamwright.store.database import Database
@@ -102,11 +102,6 @@ class Jobs:
                 row.head, row.name = row.last, name_of(draft)
             session.flush()
             return Saved(_read(session, kept), None if free else _read(session, head))
-
-    def touch(self, job: str, now_s: int) -> None:
-        """Note that somebody worked on a job."""
-        with self._database.writing() as session:
-            session.execute(update(JobTable).where(JobTable.id == job).values(touched_s=now_s))
 
 
 def name_of(draft: Draft) -> str:
