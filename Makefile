@@ -1,4 +1,5 @@
 # make plan   make the environment and plan the first example into out/
+# make serve  make the environment and serve the web application
 # make test   make the environment and pass all tests
 # make docs   make the pictures and the generated pages of docs/ from real output
 # make bench  print how long a plan takes and how much material it uses
@@ -10,10 +11,13 @@ OUT ?= out
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --constraint constraints.txt
 
-.PHONY: plan test lint docs bench clean
+.PHONY: plan serve test lint docs bench clean
 
 plan: $(VENV)/.core
 	$(BIN)/steamwright plan $(JOB) --out $(OUT)
+
+serve: $(VENV)/.web
+	$(BIN)/steamwright serve
 
 test: lint
 	$(BIN)/python -m pytest -n 2 --dist loadfile -q
@@ -38,9 +42,13 @@ $(VENV)/.core: pyproject.toml constraints.txt | $(VENV)/.python
 	$(PIP) --editable .
 	@touch $@
 
-$(VENV)/.dev: pyproject.toml constraints.txt | $(VENV)/.python
-	$(PIP) --editable '.[dev]'
+$(VENV)/.web: pyproject.toml constraints.txt | $(VENV)/.python
+	$(PIP) --editable '.[web]'
 	@touch $@ $(VENV)/.core
+
+$(VENV)/.dev: pyproject.toml constraints.txt | $(VENV)/.python
+	$(PIP) --editable '.[dev,web]'
+	@touch $@ $(VENV)/.core $(VENV)/.web
 
 clean:
 	rm -rf $(OUT) build dist .pytest_cache .mypy_cache .ruff_cache .import_linter_cache .hypothesis

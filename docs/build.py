@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import inspect
+import json
 import types
 import typing
 from enum import Enum
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
@@ -137,10 +139,23 @@ def catalog_page() -> str:
     return "\n".join(lines) + "\n"
 
 
+def openapi_text() -> str:
+    """The description of the web API, from which the types of the page are made."""
+    from steamwright.service.desk import Desk
+    from steamwright.web.app import make_app
+
+    with TemporaryDirectory() as folder:
+        desk = Desk(f"sqlite:///{folder}/kept.db")
+        described = make_app(desk).openapi()
+        desk.close()
+    return json.dumps(described, indent=1, sort_keys=True, ensure_ascii=False) + "\n"
+
+
 def pages() -> dict[Path, str]:
     """All generated pages by their path."""
     reference = DOCS / "reference"
-    return {reference / "job.md": job_page(), reference / "catalog.md": catalog_page(), reference / "rules.md": rules_page(load_rules())}
+    return {reference / "job.md": job_page(), reference / "catalog.md": catalog_page(), reference / "rules.md": rules_page(load_rules()),
+            reference / "openapi.json": openapi_text()}
 
 
 def main() -> None:

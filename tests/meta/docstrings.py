@@ -11,6 +11,7 @@ from pathlib import Path
 
 PHRASES = ("own derivation", "common practice, no source")
 SECTIONS = ("Parameters", "Returns", "Yields", "Raises", "References", "Examples", "Notes")
+SPOKEN = ("command", "callback", "get", "post", "put", "patch", "delete", "api_route")
 # Suffix of a name and its unit; spaces, parentheses and raised digits do not count.
 UNITS: Mapping[str, str] = {
     "_kg_pa_s_m2": "kg/(Pa s m2)", "_kg_pa_s_m": "kg/(Pa s m)", "_kg_m2_s": "kg/(m2 s)", "_kg_m2s": "kg/(m2 s)", "_kg_m_s": "kg/(m s)",
@@ -54,9 +55,9 @@ def faults_of(path: Path, text: str, keys: Mapping[str, str], errors: Mapping[st
 
 
 def _is_command(node: ast.FunctionDef) -> bool:
-    """Commands speak to people at a terminal, not to programmers."""
+    """Commands speak to people at a terminal, and routes to clients of the API, not to programmers."""
     return any(
-        isinstance(d, ast.Call) and isinstance(d.func, ast.Attribute) and d.func.attr in ("command", "callback")
+        isinstance(d, ast.Call) and isinstance(d.func, ast.Attribute) and d.func.attr in SPOKEN
         for d in node.decorator_list
     )
 

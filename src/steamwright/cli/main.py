@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from steamwright.cli.serving import commands
 from steamwright.errors import InputError, SteamwrightError
 
 if TYPE_CHECKING:
@@ -71,6 +72,9 @@ def compare(
 ) -> None:
     """Set the alternative build-ups of a job side by side: vapor, moisture, steam load."""
     raise typer.Exit(_guarded(job, machine, lambda text, tell: _compare(text, years, weather, machine, tell)))
+
+
+app.add_typer(commands)
 
 
 def run() -> None:
@@ -153,7 +157,7 @@ def _files(built: Plan, tell: Callable[[str], None]) -> dict[str, bytes]:
 
 def _plan(text: str, out: Path, machine: bool, tell: Callable[[str], None]) -> int:
     from steamwright.cli.delivery import deliver
-    from steamwright.cli.summary import plan_summary
+    from steamwright.plan.summary import plan_summary
 
     built = _build(text, tell)
     files = _files(built, tell)
@@ -175,7 +179,7 @@ def _plan(text: str, out: Path, machine: bool, tell: Callable[[str], None]) -> i
 
 
 def _check(text: str, machine: bool, tell: Callable[[str], None]) -> int:
-    from steamwright.cli.summary import finding_row, first_failure, in_urgency
+    from steamwright.plan.summary import finding_row, first_failure, in_urgency
 
     built = _build(text, tell)
     code = FAILS if first_failure(built.findings) else RIGHT

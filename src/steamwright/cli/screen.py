@@ -14,8 +14,8 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from steamwright.cli.summary import in_urgency
 from steamwright.errors import Mistake
+from steamwright.plan.summary import in_urgency
 from steamwright.rules.model import Finding, Verdict
 from steamwright.units import System, format_area, format_length, format_volume
 

@@ -58,6 +58,41 @@ def read_job(text: str, materials: Collection[str] | None = None) -> Job:
     return job
 
 
+def read_job_data(data: Mapping[str, Any], materials: Collection[str] | None = None) -> Job:
+    """Read a job that is data already, such as what a page in a browser sends.
+
+    Parameters
+    ----------
+    data : mapping
+        The tables and keys of a job file; quantities are text with a unit.
+    materials : collection of str or None
+        Ids of the catalog's materials; with them, unknown materials are found too.
+
+    Returns
+    -------
+    job : Job
+        What the person said, in SI.
+
+    Raises
+    ------
+    JobError
+        With all mistakes, in the order of their places.
+
+    References
+    ----------
+    own derivation
+    """
+    try:
+        job = Job.model_validate(data, context={"typed": True})
+        found = contradictions(job, materials)
+    except ValidationError as error:
+        # Whether the job has a name yet says nothing about the rest.
+        found = (*mistakes_of(error, Job, data, {}), *_beside({"name": "", **data}, materials))
+    if found:
+        raise JobError(_in_order(found))
+    return job
+
+
 def _beside(data: Mapping[str, Any], materials: Collection[str] | None) -> list[Mistake]:
     """Contradictions among those parts of a job that were not refused."""
     rest = mended(data)

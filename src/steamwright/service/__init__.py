@@ -1,0 +1,1 @@
+"""What people do with jobs: open, edit, check, plan, compare, go back, export."""

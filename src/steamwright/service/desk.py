@@ -1,0 +1,119 @@
+"""The use cases of people with jobs, over one database."""
+
+from __future__ import annotations
+
+import json
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from steamwright.errors import Mistake
+from steamwright.service.checking import draft_of_toml, job_of, kept_draft
+from steamwright.service.comparing import Change, changes
+from steamwright.service.log_in import Door
+from steamwright.service.planning import Planning, Run
+from steamwright.service.toml_writing import toml_of
+from steamwright.store.database import Database
+from steamwright.store.errors import NotKeptError
+from steamwright.store.jobs import Jobs
+from steamwright.store.model import Draft, KeptPlan, Saved
+from steamwright.store.people import People
+from steamwright.store.plans import Plans
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """What differs between two revisions; figures only where both are planned."""
+
+    changes: tuple[Change, ...]
+    figures: tuple[Change, ...]
+
+
+def clock_s() -> int:
+    """The time of day.
+
+    Returns
+    -------
+    now_s : int
+        Seconds since 1970 UTC. [s]
+
+    References
+    ----------
+    own derivation
+    """
+    return int(time.time())
+
+
+class Desk:
+    """Where people work on their jobs.
+
+    Parameters
+    ----------
+    url : str
+        Address of the database.
+    workers : int
+        How many plans are made at once.
+    now_s : callable
+        The clock.
+    """
+
+    def __init__(self, url: str, workers: int = 1, now_s: Callable[[], int] = clock_s) -> None:
+        self._now_s = now_s
+        self._database = Database(url)
+        self.jobs = Jobs(self._database)
+        self.plans = Plans(self._database)
+        self.door = Door(People(self._database), now_s)
+        self.planning = Planning(self.plans, now_s, workers)
+
+    def create(self, draft: Draft, by: str, note: str = "") -> str:
+        """Keep a new job; its id."""
+        return self.jobs.create(kept_draft(draft), by, note, self._now_s())
+
+    def import_toml(self, text: str, by: str) -> tuple[str, tuple[Mistake, ...]]:
+        """Keep a job file as a new job; its id, and what is still wrong in it."""
+        draft, mistakes = draft_of_toml(text)
+        return self.create(draft, by, "from a job file"), mistakes
+
+    def save(self, job: str, draft: Draft, based_on: int, by: str, note: str = "") -> Saved:
+        """Keep a change."""
+        return self.jobs.save(job, kept_draft(draft), based_on, by, note, self._now_s())
+
+    def go_back(self, job: str, number: int, based_on: int, by: str) -> Saved:
+        """Make what an earlier revision said the head again."""
+        earlier = self.jobs.revision(job, number)
+        return self.jobs.save(job, earlier.draft, based_on, by, f"back to revision {number}", self._now_s())
+
+    def compare(self, job: str, one: int, other: int) -> Comparison:
+        """What differs between two revisions."""
+        before, after = self.jobs.revision(job, one), self.jobs.revision(job, other)
+        figures = [self._summary(job, number) for number in (one, other)]
+        told = changes(figures[0], figures[1]) if figures[0] and figures[1] else ()
+        return Comparison(changes(before.draft, after.draft), told)
+
+    def export_toml(self, job: str, number: int) -> str:
+        """A revision as a job file."""
+        return toml_of(self.jobs.revision(job, number).draft)
+
+    def plan(self, job: str, number: int) -> Run:
+        """Start planning a revision."""
+        return self.planning.start(job, number, job_of(self.jobs.revision(job, number).draft))
+
+    def planned(self, job: str, number: int) -> tuple[KeptPlan, list[dict[str, str]]]:
+        """What is kept of the plan of a revision, and its list of sheets."""
+        kept = self.plans.of_revision(job, number)
+        if not any(f.path == "sheets.json" for f in kept.files):
+            return kept, []
+        listed: list[dict[str, str]] = json.loads(self.plans.file(job, number, "sheets.json")[1])
+        return kept, listed
+
+    def close(self) -> None:
+        """Stop all work and let go of the database."""
+        self.planning.close()
+        self._database.close()
+
+    def _summary(self, job: str, number: int) -> dict[str, Any]:
+        try:
+            return self.plans.of_revision(job, number).summary
+        except NotKeptError:
+            return {}

@@ -1,0 +1,167 @@
+"""What a worker process does: plan a job and hand over each file as soon as it is made."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import signal
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cache
+from multiprocessing.connection import Connection
+from pathlib import Path
+from platform import machine
+from typing import Any
+
+from steamwright.errors import InputError, Mistake, SteamwrightError
+from steamwright.plan.job import Job
+from steamwright.plan.model import Plan
+from steamwright.plan.plain import content_hash
+from steamwright.rules.load import rules_digest
+from steamwright.service.checking import catalog, mistakes_of_error
+
+_BATCH = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A step has begun."""
+
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """Files are ready."""
+
+    files: tuple[tuple[str, bytes], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """The plan is there; its short account."""
+
+    summary: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Ended:
+    """Nothing more will come; with mistakes or a reason it ended badly."""
+
+    mistakes: tuple[Mistake, ...] = ()
+    detail: str = ""
+
+
+Message = Step | Made | Figures | Ended
+
+
+def plan_key(job: Job) -> str:
+    """Name the plan of a job by all that it is made from.
+
+    Parameters
+    ----------
+    job : Job
+        What a person says about one room.
+
+    Returns
+    -------
+    key : str
+        64 hexadecimal digits; another one where job, catalog, rules, program or kind of machine differ.
+
+    References
+    ----------
+    own derivation
+    """
+    return content_hash([job.model_dump(mode="json"), catalog().digest, rules_digest(), _program(), machine()])
+
+
+@cache
+def _program() -> str:
+    """The program by its own text, so that no plan of an older one is shown as new."""
+    digest = hashlib.sha256()
+    root = Path(__file__).parents[1]
+    for path in sorted(p for p in root.rglob("*") if p.suffix in (".py", ".yaml", ".toml", ".typ", ".csv")):
+        digest.update(str(path.relative_to(root)).encode() + b"\0" + path.read_bytes() + b"\0")
+    return digest.hexdigest()
+
+
+def serve(connection: Connection) -> None:
+    """Plan one job after another until nobody asks any more.
+
+    Parameters
+    ----------
+    connection : Connection
+        Jobs come in by it, messages go out.
+
+    References
+    ----------
+    own derivation
+    """
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # who started this process ends it
+    try:
+        catalog()
+        while True:
+            job = connection.recv()
+            connection.send(_ended(job, connection.send))
+    except (EOFError, BrokenPipeError, ConnectionResetError):
+        return
+
+
+def _ended(job: Job, send: Callable[[Message], None]) -> Ended:
+    try:
+        for message in _made(job, lambda words: send(Step(words))):
+            send(message)
+    except InputError as wrong:
+        return Ended(mistakes_of_error(wrong))
+    except SteamwrightError as wrong:
+        return Ended(detail=wrong.sentence())
+    except (BrokenPipeError, ConnectionResetError):
+        raise
+    except Exception as wrong:  # whatever it is, the person is told and the next job is served
+        return Ended(detail=f"a fault in the program: {type(wrong).__name__}: {wrong}")
+    return Ended()
+
+
+def _made(job: Job, tell: Callable[[str], None]) -> Iterator[Message]:
+    from steamwright.plan.build import build
+    from steamwright.plan.document import plan_json
+    from steamwright.plan.summary import plan_summary
+
+    plan = build(job, catalog(), tell)
+    yield Figures(plan_summary(plan))
+    yield Made((("plan.json", plan_json(plan)),))
+    tell("drawings")
+    drawings: dict[str, bytes] = {}
+    yield from _drawn(plan, drawings)
+    tell("order")
+    from steamwright.exchange.spreadsheet import order_xlsx
+    from steamwright.exchange.tables import order_csv
+
+    yield Made((("order.xlsx", order_xlsx(plan)), ("order.csv", order_csv(plan))))
+    tell("dossier")
+    from steamwright.dossier.compile import dossier_pdf
+
+    yield Made((("dossier.pdf", dossier_pdf(plan, drawings)),))
+
+
+def _drawn(plan: Plan, drawings: dict[str, bytes]) -> Iterator[Made]:
+    """The drawings in the order in which they are looked at, and all of them by path."""
+    from steamwright.drawing.backends.dxf import dxf
+    from steamwright.drawing.backends.gltf import glb
+    from steamwright.drawing.backends.svg import svg
+    from steamwright.drawing.digest import digest
+    from steamwright.drawing.render import sheet_set
+
+    arranged = digest(plan)
+    yield _keep(drawings, [("room.glb", glb(arranged))])
+    sheets = sheet_set(arranged)
+    listed = [{"path": f"sheets/{s.name}.svg", "number": s.number, "title": s.title} for s in sheets]
+    yield Made((("sheets.json", json.dumps(listed, ensure_ascii=False).encode()),))
+    for i in range(0, len(sheets), _BATCH):
+        yield _keep(drawings, [(f"sheets/{s.name}.svg", svg(s).encode()) for s in sheets[i : i + _BATCH]])
+    yield _keep(drawings, [("room.dxf", dxf(arranged))])
+
+
+def _keep(drawings: dict[str, bytes], files: list[tuple[str, bytes]]) -> Made:
+    drawings.update(files)
+    return Made(tuple(files))

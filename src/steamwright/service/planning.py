@@ -1,0 +1,202 @@
+"""Plans made in the background: a few worker processes, a queue, progress, and a way to stop."""
+
+from __future__ import annotations
+
+import logging
+import multiprocessing
+import threading
+import uuid
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from multiprocessing.connection import Connection
+from multiprocessing.context import SpawnProcess
+from queue import Queue
+from typing import Literal
+
+from steamwright.errors import Mistake
+from steamwright.plan.job import Job
+from steamwright.service.making import Ended, Figures, Made, Message, Step, plan_key, serve
+from steamwright.store.errors import NotKeptError
+from steamwright.store.plans import Plans
+
+State = Literal["waiting", "running", "done", "failed", "stopped"]
+_LOOK_S = 0.05
+_REMEMBERED = 500
+_GONE = "the computation ended without an answer; start it again"
+_log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """How far the planning of one revision is. ``count`` grows with every change."""
+
+    id: str
+    job: str
+    revision: int
+    key: str
+    state: State = "waiting"
+    step: str = ""
+    steps: int = 0
+    files: tuple[str, ...] = ()
+    mistakes: tuple[Mistake, ...] = ()
+    detail: str = ""
+    count: int = 0
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing more will change."""
+        return self.state in ("done", "failed", "stopped")
+
+
+class Planning:
+    """Plans revisions in worker processes and keeps what they make.
+
+    Parameters
+    ----------
+    plans : Plans
+        Where the files go.
+    now_s : callable
+        The clock.
+    workers : int
+        How many are planned at once.
+    """
+
+    def __init__(self, plans: Plans, now_s: Callable[[], int], workers: int = 1) -> None:
+        self._plans, self._now_s = plans, now_s
+        self._runs: OrderedDict[str, Run] = OrderedDict()
+        self._jobs: dict[str, Job] = {}
+        self._lock = threading.RLock()
+        self._queue: Queue[str | None] = Queue()
+        self._threads = [threading.Thread(target=self._work, name=f"planning-{i}", daemon=True) for i in range(workers)]
+        for thread in self._threads:
+            thread.start()
+
+    def start(self, job_id: str, revision: int, job: Job) -> Run:
+        """Plan a revision, unless the same plan is there or on its way for it already."""
+        key = plan_key(job)
+        finished = self._plans.begin(key, job_id, revision, self._now_s())
+        with self._lock:
+            going = next((r for r in self._runs.values() if (r.key, r.job, r.revision) == (key, job_id, revision) and not r.over), None)
+            if going is not None:
+                return going
+            run = Run(uuid.uuid4().hex, job_id, revision, key)
+            if finished:
+                files = tuple(f.path for f in self._plans.of_revision(job_id, revision).files)
+                run = replace(run, state="done", files=files)
+            self._runs[run.id] = run
+            self._forget()
+            if not finished:
+                self._jobs[run.id] = job
+                self._queue.put(run.id)
+            return run
+
+    def run(self, run_id: str) -> Run:
+        """How far a run is."""
+        with self._lock:
+            return self._known(run_id)
+
+    def stop(self, run_id: str) -> Run:
+        """Stop a run; what is finished stays finished."""
+        with self._lock:
+            run = self._known(run_id)
+            if not run.over:
+                run = self._change(run_id, state="stopped")
+            return run
+
+    def close(self) -> None:
+        """Stop everything and end the workers."""
+        with self._lock:
+            for run in list(self._runs.values()):
+                if not run.over:
+                    self._change(run.id, state="stopped")
+        for _ in self._threads:
+            self._queue.put(None)
+        for thread in self._threads:
+            thread.join(10)
+
+    def _known(self, run_id: str) -> Run:
+        if run_id not in self._runs:
+            raise NotKeptError("this run is not known", path="run", hint="start planning again; what was planned before is kept")
+        return self._runs[run_id]
+
+    def _forget(self) -> None:
+        for run_id in [r.id for r in self._runs.values() if r.over][: max(len(self._runs) - _REMEMBERED, 0)]:
+            del self._runs[run_id]
+
+    def _change(self, run_id: str, **values: object) -> Run:
+        """Note something new about a run that is not over."""
+        with self._lock:
+            run = self._runs[run_id]
+            if not run.over:
+                run = replace(run, count=run.count + 1, **values)  # type: ignore[arg-type]
+                self._runs[run_id] = run
+            return run
+
+    def _work(self) -> None:
+        """One place at the bench: takes run after run, with a worker process that it keeps as long as it serves."""
+        worker: _Worker | None = None
+        while (run_id := self._queue.get()) is not None:
+            job = self._jobs.pop(run_id)
+            if self.run(run_id).over:
+                continue
+            self._change(run_id, state="running", step="starting")
+            worker = worker if worker is not None and worker.process.is_alive() else _Worker()
+            try:
+                if not self._follow(run_id, worker, job):
+                    worker.end()
+            except Exception:
+                _log.exception("planning failed")
+                self._change(run_id, state="failed", detail=_GONE)
+                worker.end()
+        if worker is not None:
+            worker.end()
+
+    def _follow(self, run_id: str, worker: _Worker, job: Job) -> bool:
+        """Follow one run to its end; whether the worker may be used again."""
+        worker.connection.send(job)
+        while not self.run(run_id).over:
+            if not worker.connection.poll(_LOOK_S):
+                if worker.process.is_alive():
+                    continue
+                raise EOFError(_GONE)
+            message: Message = worker.connection.recv()
+            if isinstance(message, Ended):
+                self._end(run_id, message)
+                return True
+            self._note(run_id, message)
+        return False
+
+    def _note(self, run_id: str, message: Step | Made | Figures) -> None:
+        run = self.run(run_id)
+        if isinstance(message, Step):
+            self._change(run_id, step=message.words, steps=run.steps + 1)
+        elif isinstance(message, Figures):
+            self._plans.keep_summary(run.key, message.summary)
+        else:
+            rows = self._plans.keep_files(run.key, message.files)
+            self._change(run_id, files=(*run.files, *(row.path for row in rows)))
+
+    def _end(self, run_id: str, ended: Ended) -> None:
+        if ended.mistakes or ended.detail:
+            self._change(run_id, state="failed", mistakes=ended.mistakes, detail=ended.detail)
+        else:
+            self._plans.finish(self.run(run_id).key)
+            self._change(run_id, state="done", step="")
+
+
+class _Worker:
+    """A process that plans, and the line to it."""
+
+    def __init__(self) -> None:
+        context = multiprocessing.get_context("spawn")
+        ours, theirs = context.Pipe()
+        self.connection: Connection = ours
+        self.process: SpawnProcess = context.Process(target=serve, args=(theirs,), daemon=True)
+        self.process.start()
+        theirs.close()
+
+    def end(self) -> None:
+        self.process.kill()
+        self.process.join(10)
+        self.connection.close()

@@ -1,0 +1,17 @@
+"""What can go wrong with what is kept."""
+
+from __future__ import annotations
+
+from steamwright.errors import SteamwrightError
+
+
+class StoreError(SteamwrightError):
+    """The database cannot do what is needed."""
+
+    code = "store"
+
+
+class NotKeptError(StoreError):
+    """There is no such thing in the database."""
+
+    code = "store.not_kept"

@@ -1,0 +1,1 @@
+"""The page and the API that it talks to."""

@@ -1,0 +1,427 @@
+"""What goes over the wire."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+
+from steamwright.room.survey_model import SurveyReport
+from steamwright.service.planning import Run as KeptRun
+from steamwright.service.planning import State
+from steamwright.store.model import GuestLink as KeptLink
+from steamwright.store.model import JobRow as KeptJobRow
+from steamwright.store.model import Revision as KeptRevision
+from steamwright.store.model import RevisionRow as KeptRevisionRow
+from steamwright.store.model import Role
+
+JobId = Annotated[str, Field(pattern=r"^[0-9a-f]{32}$")]
+Number = Annotated[int, Field(ge=1, le=1_000_000_000)]
+Line = Annotated[str, StringConstraints(max_length=200, pattern=r"^[^\x00-\x1f\x7f]*$")]
+Draft = Annotated[dict[str, Any], Field(description="The tables and keys of a job file, complete or not; quantities are text with a unit.")]
+StaffRole = Literal["office", "crew"]
+
+
+class Sent(BaseModel):
+    """A body that comes in: unknown keys are mistakes."""
+
+    model_config = ConfigDict(extra="forbid")
+
+
+class Told(BaseModel):
+    """A body that goes out; every key is always there."""
+
+    model_config = ConfigDict(from_attributes=True, json_schema_serialization_defaults_required=True)
+
+
+class MistakeTold(Told):
+    """One mistake: where in the draft, what is wrong, what to do."""
+
+    path: str
+    detail: str
+    hint: str = ""
+    line: int | None = None
+    code: str = "input"
+
+
+class Problem(Told):
+    """Why a request was not done (application/problem+json)."""
+
+    type: str = "about:blank"
+    title: str
+    status: int
+    code: str
+    detail: str
+    mistakes: list[MistakeTold] = []
+
+
+class LogInSent(Sent):
+    """Name and password."""
+
+    name: Annotated[str, Field(max_length=80)]
+    password: Annotated[str, Field(max_length=200)]
+
+
+class SessionTold(Told):
+    """Who asks. ``csrf`` is the word for the header X-CSRF-Token; ``accounts`` tells whether one has to log in here."""
+
+    name: str | None
+    role: Role | None
+    job: str | None
+    csrf: str
+    accounts: bool
+
+
+class AccountSent(Sent):
+    """A person to add."""
+
+    name: Line
+    role: StaffRole
+    password: Annotated[str, Field(max_length=200)]
+
+
+class AccountChangeSent(Sent):
+    """What to change of a person; what is left out stays."""
+
+    role: StaffRole | None = None
+    active: bool | None = None
+    password: Annotated[str, Field(max_length=200)] | None = None
+
+
+class AccountTold(Told):
+    """A person who may log in."""
+
+    name: str
+    role: Role
+    active: bool
+
+
+class GuestLinkSent(Sent):
+    """For whom the link is."""
+
+    label: Line = ""
+
+
+class GuestLinkTold(Told):
+    """A link that only reads. ``address`` is told once, when it is made."""
+
+    id: str
+    job: str
+    label: str
+    made_by: str
+    made_at: datetime
+    address: str | None = None
+
+
+class JobRowTold(Told):
+    """A job in the list."""
+
+    id: str
+    name: str
+    head: int
+    saved_at: datetime
+    saved_by: str
+    archived: bool
+
+
+class RevisionRowTold(Told):
+    """A saved change. ``aside``: kept beside the main line; ``planned``: a finished plan is kept."""
+
+    number: int
+    based_on: int
+    aside: bool
+    saved_at: datetime
+    saved_by: str
+    note: str
+    digest: str
+    planned: bool
+
+
+class RevisionTold(RevisionRowTold):
+    """A saved change with what was typed."""
+
+    draft: Draft
+
+
+class JobTold(Told):
+    """A job as it is now. ``mistakes`` are those of a job file just brought in."""
+
+    id: str
+    archived: bool
+    head: int
+    revision: RevisionTold
+    mistakes: list[MistakeTold] = []
+
+
+class CollisionTold(Problem):
+    """Two people saved at once; both versions are kept."""
+
+    yours: RevisionTold
+    theirs: RevisionTold
+
+
+class CreateSent(Sent):
+    """A new job."""
+
+    draft: Draft
+    note: Line = ""
+
+
+class ImportSent(Sent):
+    """The text of a job file."""
+
+    toml: Annotated[str, Field(max_length=1_000_000)]
+
+
+class SaveSent(Sent):
+    """A change, and the revision that it was based on."""
+
+    draft: Draft
+    based_on: Number
+    note: Line = ""
+
+
+class RestoreSent(Sent):
+    """The head that the person saw when he went back."""
+
+    based_on: Number
+
+
+class ArchiveSent(Sent):
+    """Put away or take out."""
+
+    archived: bool
+
+
+class DraftSent(Sent):
+    """A draft to look at; nothing is kept."""
+
+    draft: Draft
+
+
+class CheckedTold(Told):
+    """Whether a draft is a whole job, and what it lacks."""
+
+    complete: bool
+    mistakes: list[MistakeTold]
+
+
+class ReadingToTake(Told):
+    """A reading that is still to be taken."""
+
+    kind: str
+    of: str
+
+
+class SurveyTold(Told):
+    """The survey adjusted, or what stands in the way."""
+
+    report: SurveyReport | None
+    tape_again: list[str]
+    next: list[ReadingToTake]
+    mistakes: list[MistakeTold]
+
+
+class ShapeTold(Told):
+    """A plan shape to begin with."""
+
+    id: str
+    name: str
+    points_m: list[tuple[float, float]]
+
+
+class SketchSent(Sent):
+    """Corners as they were tapped, in order."""
+
+    points_m: Annotated[list[tuple[float, float]], Field(max_length=100)]
+
+
+class SketchTold(Told):
+    """Stations made of the corners, and what to tape."""
+
+    stations: list[str]
+    walls: list[str]
+    turns: dict[str, Literal["left", "right"]]
+    approximate_m: dict[str, tuple[float, float]]
+    readings: list[ReadingToTake]
+
+
+class ChangeTold(Told):
+    """A value that differs; null where it is not there."""
+
+    path: str
+    before: Any
+    after: Any
+
+
+class ComparisonTold(Told):
+    """What differs between two revisions."""
+
+    changes: list[ChangeTold]
+    figures: list[ChangeTold]
+
+
+class RunTold(Told):
+    """How far a plan is."""
+
+    id: str
+    job: str
+    revision: int
+    state: State
+    step: str
+    steps: int
+    files: list[str]
+    mistakes: list[MistakeTold]
+    detail: str
+
+
+class SheetTold(Told):
+    """A sheet of the drawings."""
+
+    path: str
+    number: str
+    title: str
+
+
+class FileTold(Told):
+    """A file that can be fetched."""
+
+    path: str
+    media_type: str
+    size: int
+    digest: str
+
+
+class PlanTold(Told):
+    """What is kept of the plan of a revision."""
+
+    key: str
+    finished: bool
+    summary: dict[str, Any]
+    sheets: list[SheetTold]
+    files: list[FileTold]
+
+
+class RuleTold(Told):
+    """A rule and how well it is known."""
+
+    id: str
+    title: str
+    limit: str
+    level: str
+    check: str
+    source: str
+    clause: str
+    how_known: str
+    chapter: str
+
+
+def revision_row_told(row: KeptRevisionRow) -> RevisionRowTold:
+    """Tell of a revision without its content.
+
+    Parameters
+    ----------
+    row : RevisionRow
+        What the store holds.
+
+    Returns
+    -------
+    told : RevisionRowTold
+        With the time as text.
+
+    References
+    ----------
+    own derivation
+    """
+    return RevisionRowTold(saved_at=_time(row.saved_s), **_values(row, RevisionRowTold))
+
+
+def revision_told(kept: KeptRevision) -> RevisionTold:
+    """Tell of a revision.
+
+    Parameters
+    ----------
+    kept : Revision
+        What the store holds.
+
+    Returns
+    -------
+    told : RevisionTold
+        With what was typed.
+
+    References
+    ----------
+    own derivation
+    """
+    return RevisionTold(draft=kept.draft, **dict(revision_row_told(kept.row)))
+
+
+def job_row_told(row: KeptJobRow) -> JobRowTold:
+    """Tell of a job in the list.
+
+    Parameters
+    ----------
+    row : JobRow
+        What the store holds.
+
+    Returns
+    -------
+    told : JobRowTold
+        With the time as text.
+
+    References
+    ----------
+    own derivation
+    """
+    return JobRowTold(saved_at=_time(row.saved_s), **_values(row, JobRowTold))
+
+
+def guest_link_told(link: KeptLink, address: str | None = None) -> GuestLinkTold:
+    """Tell of a guest link.
+
+    Parameters
+    ----------
+    link : GuestLink
+        What the store holds.
+    address : str or None
+        Where it leads; known only when it is made.
+
+    Returns
+    -------
+    told : GuestLinkTold
+        With the time as text.
+
+    References
+    ----------
+    own derivation
+    """
+    return GuestLinkTold(made_at=_time(link.made_s), address=address, **_values(link, GuestLinkTold))
+
+
+def run_told(run: KeptRun) -> RunTold:
+    """Tell how far a plan is.
+
+    Parameters
+    ----------
+    run : Run
+        What the service knows.
+
+    Returns
+    -------
+    told : RunTold
+        The same.
+
+    References
+    ----------
+    own derivation
+    """
+    return RunTold.model_validate(run)
+
+
+def _time(seconds: int) -> datetime:
+    return datetime.fromtimestamp(seconds, UTC)
+
+
+def _values(kept: object, model: type[BaseModel]) -> dict[str, Any]:
+    return {name: getattr(kept, name) for name in model.model_fields if hasattr(kept, name)}

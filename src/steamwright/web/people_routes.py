@@ -1,0 +1,107 @@
+"""Logging in and out, accounts, guest links."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, Path, Request, Response
+from fastapi.responses import RedirectResponse
+
+from steamwright.store.errors import NotKeptError
+from steamwright.store.model import LogIn
+from steamwright.web.guard import COOKIE, Office, TheDesk, TheHouse, asking, known, set_session
+from steamwright.web.models import (
+    AccountChangeSent,
+    AccountSent,
+    AccountTold,
+    GuestLinkSent,
+    GuestLinkTold,
+    JobId,
+    LogInSent,
+    SessionTold,
+    guest_link_told,
+)
+
+router = APIRouter(prefix="/api", tags=["people"])
+doorstep = APIRouter(tags=["people"])
+
+
+@router.get("/session")
+def session(here: TheHouse, who: Annotated[LogIn | None, Depends(asking)]) -> SessionTold:
+    """Who am I, and which word do requests need that change something."""
+    return _told(who, here.accounts)
+
+
+@router.post("/session")
+def log_in(body: LogInSent, request: Request, response: Response, here: TheHouse) -> SessionTold:
+    """Log in."""
+    if not here.accounts:
+        return _told(LogIn("office", "office", here.local_csrf), here.accounts)
+    address = request.client.host if request.client else ""
+    token, who = here.desk.door.log_in(body.name, body.password, address)
+    set_session(request, response, token)
+    return _told(who, here.accounts)
+
+
+@router.delete("/session", dependencies=[Depends(known)])
+def log_out(request: Request, response: Response, here: TheHouse) -> SessionTold:
+    """Log out."""
+    here.desk.door.log_out(request.cookies.get(COOKIE, ""))
+    set_session(request, response, "")
+    return _told(None if here.accounts else LogIn("office", "office", here.local_csrf), here.accounts)
+
+
+@router.get("/accounts")
+def list_accounts(desk: TheDesk, _who: Office) -> list[AccountTold]:
+    """All people."""
+    return [AccountTold.model_validate(a) for a in desk.door.people.accounts()]
+
+
+@router.post("/accounts", status_code=201)
+def add_account(body: AccountSent, desk: TheDesk, _who: Office) -> AccountTold:
+    """Add a person."""
+    return AccountTold.model_validate(desk.door.add(body.name, body.role, body.password))
+
+
+@router.patch("/accounts/{name}")
+def change_account(name: Annotated[str, Path(pattern=r"^[^\x00-\x1f\x7f]{1,80}$")], body: AccountChangeSent, desk: TheDesk,
+                   _who: Office) -> AccountTold:
+    """Change a person; ends what he has open."""
+    return AccountTold.model_validate(desk.door.change(name, body.role, body.active, body.password))
+
+
+@router.get("/jobs/{job}/guest-links")
+def list_guest_links(job: JobId, desk: TheDesk, _who: Office) -> list[GuestLinkTold]:
+    """Links by which a job can be read."""
+    desk.jobs.row(job)
+    return [guest_link_told(link) for link in desk.door.people.links(job)]
+
+
+@router.post("/jobs/{job}/guest-links", status_code=201)
+def add_guest_link(job: JobId, body: GuestLinkSent, request: Request, desk: TheDesk, who: Office) -> GuestLinkTold:
+    """Make a link that only reads; its address is told this once."""
+    token, link = desk.door.add_link(job, body.label, who.name)
+    return guest_link_told(link, f"{str(request.base_url).rstrip('/')}/g/{token}")
+
+
+@router.delete("/jobs/{job}/guest-links/{link}", status_code=204)
+def drop_guest_link(job: JobId, link: JobId, desk: TheDesk, _who: Office) -> None:
+    """Take a link back."""
+    desk.door.people.drop_link(job, link)
+
+
+@doorstep.get("/g/{token}", include_in_schema=False)
+def open_guest_link(token: str, request: Request, here: TheHouse) -> RedirectResponse:
+    """Come in by a link."""
+    if len(token) > 100:
+        raise NotKeptError("this link is not good any more", path="link", hint="ask for a new one")
+    inside, who = here.desk.door.log_in_guest(token)
+    response = RedirectResponse(f"/#/jobs/{who.job}", 303)
+    set_session(request, response, inside)
+    return response
+
+
+def _told(who: LogIn | None, accounts: bool) -> SessionTold:
+    if who is None:
+        return SessionTold(name=None, role=None, job=None, csrf="", accounts=accounts)
+    return SessionTold(name=who.name, role=who.role, job=who.job, csrf=who.csrf, accounts=accounts)

@@ -1,0 +1,126 @@
+"""Plans: starting, watching, stopping, and their files."""
+
+from __future__ import annotations
+
+import asyncio
+import base64
+import hashlib
+import re
+from collections.abc import AsyncIterator
+from typing import Annotated
+
+from fastapi import APIRouter, HTTPException, Path, Request, Response
+from fastapi.responses import StreamingResponse
+
+from steamwright.service.planning import Run
+from steamwright.store.model import LogIn
+from steamwright.web.guard import Reads, TheDesk, Writes
+from steamwright.web.models import FileTold, JobId, Number, PlanTold, RunTold, SheetTold, run_told
+
+router = APIRouter(prefix="/api", tags=["plans"])
+FilePath = Annotated[str, Path(max_length=200, pattern=r"^[A-Za-z0-9._/-]+$")]
+_MEDIA_TYPES = {
+    "json": "application/json", "svg": "image/svg+xml", "glb": "model/gltf-binary", "dxf": "image/vnd.dxf", "pdf": "application/pdf",
+    "csv": "text/csv; charset=utf-8", "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+}
+_LOOK_S = 0.1
+_STILL_HERE_S = 15.0
+_STYLE = re.compile(rb"<style>(.*?)</style>", re.DOTALL)
+
+
+@router.post("/jobs/{job}/revisions/{number}/plan", status_code=202, responses={200: {"model": RunTold, "description": "Planned before."}})
+def start_plan(job: JobId, number: Number, desk: TheDesk, _who: Writes, response: Response) -> RunTold:
+    """Start planning a revision; what is planned already is there at once."""
+    run = desk.plan(job, number)
+    response.status_code = 200 if run.over else 202
+    return run_told(run)
+
+
+@router.get("/jobs/{job}/revisions/{number}/plan")
+def show_plan(job: JobId, number: Number, desk: TheDesk, _who: Reads) -> PlanTold:
+    """What is kept of the plan of a revision."""
+    kept, sheets = desk.planned(job, number)
+    return PlanTold(key=kept.key, finished=kept.finished, summary=kept.summary, sheets=[SheetTold(**s) for s in sheets],
+                    files=[FileTold(path=f.path, media_type=media_type(f.path), size=f.size, digest=f.digest) for f in kept.files])
+
+
+@router.get("/runs/{run}")
+def show_run(run: JobId, desk: TheDesk, who: Reads) -> RunTold:
+    """How far a plan is."""
+    return run_told(_own(desk.planning.run(run), who))
+
+
+@router.get("/runs/{run}/events", response_class=StreamingResponse, responses={200: {"content": {"text/event-stream": {}}}})
+async def watch_run(run: JobId, request: Request, desk: TheDesk, who: Reads) -> StreamingResponse:
+    """How far a plan is, as server-sent events, until it is over."""
+    _own(desk.planning.run(run), who)
+
+    async def events() -> AsyncIterator[str]:
+        told, silent_s = -1, 0.0
+        while not await request.is_disconnected():
+            now = desk.planning.run(run)
+            if now.count > told:
+                told, silent_s = now.count, 0.0
+                yield f"event: run\nid: {now.count}\ndata: {run_told(now).model_dump_json()}\n\n"
+            if now.over:
+                return
+            if silent_s >= _STILL_HERE_S:
+                silent_s = 0.0
+                yield ": still here\n\n"
+            await asyncio.sleep(_LOOK_S)
+            silent_s += _LOOK_S
+
+    return StreamingResponse(events(), media_type="text/event-stream", headers={"Cache-Control": "no-store", "X-Accel-Buffering": "no"})
+
+
+@router.delete("/runs/{run}")
+def stop_run(run: JobId, desk: TheDesk, _who: Writes) -> RunTold:
+    """Stop planning."""
+    return run_told(desk.planning.stop(run))
+
+
+@router.get("/jobs/{job}/revisions/{number}/files/{path:path}", response_class=Response,
+            responses={200: {"content": {"*/*": {"schema": {"type": "string", "format": "binary"}}}}, 304: {"description": "Not changed."}})
+def fetch_file(job: JobId, number: Number, path: FilePath, request: Request, desk: TheDesk, _who: Reads) -> Response:
+    """One file of the plan of a revision."""
+    row, content = desk.plans.file(job, number, path)
+    headers = {"ETag": f'"{row.digest}"', "Cache-Control": "private, no-cache"}
+    if row.digest in request.headers.get("if-none-match", ""):
+        return Response(status_code=304, headers=headers)
+    if path.endswith(".svg"):
+        headers["Content-Security-Policy"] = _drawing_policy(content)
+    if path.endswith((".xlsx", ".csv", ".dxf")):
+        headers["Content-Disposition"] = f'attachment; filename="{path.rsplit("/", 1)[-1]}"'
+    return Response(content, media_type=media_type(path), headers=headers)
+
+
+def media_type(path: str) -> str:
+    """Tell what kind of file this is.
+
+    Parameters
+    ----------
+    path : str
+        Such as ``sheets/01-title.svg``.
+
+    Returns
+    -------
+    media_type : str
+        As HTTP names it.
+
+    References
+    ----------
+    common practice, no source
+    """
+    return _MEDIA_TYPES.get(path.rsplit(".", 1)[-1], "application/octet-stream")
+
+
+def _drawing_policy(drawing: bytes) -> str:
+    """A drawing may use the one style that it carries, and nothing else."""
+    hashes = [f"'sha256-{base64.b64encode(hashlib.sha256(style).digest()).decode()}'" for style in _STYLE.findall(drawing)]
+    return f"default-src 'none'; style-src {' '.join(hashes) or chr(39) + 'none' + chr(39)}; frame-ancestors 'self'"
+
+
+def _own(run: Run, who: LogIn) -> Run:
+    if who.job not in (None, run.job):
+        raise HTTPException(403, "this link is for another job")
+    return run

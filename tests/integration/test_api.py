@@ -1,0 +1,387 @@
+"""The API as a browser uses it: jobs, collisions, plans, people, and what must not get in."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import time
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+
+from steamwright.service.desk import Desk
+from steamwright.service.log_in import TRIES_PER_NAME
+from steamwright.web.app import make_app
+from steamwright.web.guard import MOST_BYTES
+from steamwright.web.serve import is_local, serve
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "home-alcove.toml"
+HOME: dict[str, Any] = tomllib.loads(EXAMPLE.read_text("utf-8"))
+WORD = "four pale teal tiles"
+OPEN = "http://rooms.example"
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
+    opened = Desk(f"sqlite:///{tmp_path_factory.mktemp('api') / 'kept.db'}")
+    yield opened
+    opened.close()
+
+
+@pytest.fixture(scope="module")
+def static(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("page")
+    (folder / "static" / "assets").mkdir(parents=True)
+    (folder / "static" / "index.html").write_text("<!doctype html><title>page</title>")
+    (folder / "static" / "assets" / "page-1a2b.js").write_text("export {}")
+    (folder / "secret.txt").write_text("secret")
+    return folder / "static"
+
+
+@pytest.fixture
+def here(desk: Desk, static: Path) -> TestClient:
+    """A browser on this machine."""
+    client = TestClient(make_app(desk, static=static), base_url="http://127.0.0.1:8000", raise_server_exceptions=False)
+    client.headers["x-csrf-token"] = client.get("/api/session").json()["csrf"]
+    return client
+
+
+@pytest.fixture(scope="module")
+def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
+    """A desk with people."""
+    opened = Desk(f"sqlite:///{tmp_path_factory.mktemp('house') / 'kept.db'}")
+    opened.door.add("ann", "office", WORD)
+    opened.door.add("bob", "crew", WORD)
+    yield opened
+    opened.close()
+
+
+def browser(desk: Desk, name: str | None = None) -> TestClient:
+    """A browser on another machine, perhaps logged in."""
+    client = TestClient(make_app(desk, local=False), base_url=OPEN, raise_server_exceptions=False, follow_redirects=False)
+    if name:
+        told = client.post("/api/session", json={"name": name, "password": WORD})
+        assert told.status_code == 200, told.text
+        client.headers["x-csrf-token"] = told.json()["csrf"]
+    return client
+
+
+def created(client: TestClient, draft: dict[str, Any] | None = None) -> str:
+    answer = client.post("/api/jobs", json={"draft": HOME if draft is None else draft})
+    assert answer.status_code == 201, answer.text
+    return str(answer.json()["id"])
+
+
+def test_a_job_is_begun_saved_and_opened(here: TestClient) -> None:
+    job = created(here, {"name": "begun"})
+    saved = here.put(f"/api/jobs/{job}", json={"draft": {"name": "begun", "units": "metric"}, "based_on": 1, "note": "units"})
+    assert saved.status_code == 200
+    assert (saved.json()["number"], saved.json()["note"], saved.json()["saved_by"]) == (2, "units", "office")
+    opened = here.get(f"/api/jobs/{job}").json()
+    assert opened["head"] == opened["revision"]["number"] == 2
+    assert opened["revision"]["draft"] == {"name": "begun", "units": "metric"}
+    assert [r["number"] for r in here.get(f"/api/jobs/{job}/revisions").json()] == [2, 1]
+    assert here.get(f"/api/jobs/{job}/revisions/1").json()["draft"] == {"name": "begun"}
+    assert job in [row["id"] for row in here.get("/api/jobs").json()]
+    here.patch(f"/api/jobs/{job}", json={"archived": True})
+    assert job not in [row["id"] for row in here.get("/api/jobs").json()]
+    assert job in [row["id"] for row in here.get("/api/jobs?archived=true").json()]
+
+
+def test_two_tabs_collide_and_get_both_versions(here: TestClient) -> None:
+    job = created(here, {"name": "0"})
+    assert here.put(f"/api/jobs/{job}", json={"draft": {"name": "one"}, "based_on": 1}).status_code == 200
+    late = here.put(f"/api/jobs/{job}", json={"draft": {"name": "two"}, "based_on": 1})
+    assert late.status_code == 409
+    assert late.headers["content-type"] == "application/problem+json"
+    told = late.json()
+    assert (told["yours"]["draft"], told["theirs"]["draft"]) == ({"name": "two"}, {"name": "one"})
+    assert told["yours"]["aside"] is True
+    assert here.get(f"/api/jobs/{job}/revisions/{told['yours']['number']}").json()["draft"] == {"name": "two"}
+    assert here.put(f"/api/jobs/{job}", json={"draft": {"name": "both"}, "based_on": told["theirs"]["number"]}).status_code == 200
+
+
+def test_going_back_and_comparing(here: TestClient) -> None:
+    job = created(here, {"name": "a", "note": "x"})
+    here.put(f"/api/jobs/{job}", json={"draft": {"name": "b", "note": "x"}, "based_on": 1})
+    assert here.get(f"/api/jobs/{job}/compare?one=1&other=2").json()["changes"] == [{"path": "name", "before": "a", "after": "b"}]
+    back = here.post(f"/api/jobs/{job}/revisions/1/restore", json={"based_on": 2})
+    assert (back.status_code, back.json()["number"], back.json()["draft"]["name"]) == (200, 3, "a")
+
+
+def test_every_mistake_reaches_its_field(here: TestClient) -> None:
+    draft = json.loads(json.dumps(HOME))
+    draft["survey"]["reading"][2]["is"] = 72
+    draft["room"]["ceiling"]["shape"] = "dome"
+    draft["buildup"][0]["layers"][0]["material"] = "porcelain tyle"
+    del draft["name"]
+    checked = here.post("/api/check", json={"draft": draft}).json()
+    assert checked["complete"] is False
+    mistakes = {m["path"]: m for m in checked["mistakes"]}
+    assert {"survey.reading[2].is", "room.ceiling.shape", "buildup[0].layers[0].material", "name"} <= set(mistakes)
+    assert "unit" in mistakes["survey.reading[2].is"]["hint"] + mistakes["survey.reading[2].is"]["detail"]
+    assert "porcelain tile" in mistakes["buildup[0].layers[0].material"]["hint"]
+    job = created(here, draft)
+    refused = here.post(f"/api/jobs/{job}/revisions/1/plan")
+    assert refused.status_code == 422
+    assert refused.headers["content-type"] == "application/problem+json"
+    assert {m["path"] for m in refused.json()["mistakes"]} == set(mistakes)
+    assert here.post("/api/check", json={"draft": HOME}).json() == {"complete": True, "mistakes": []}
+
+
+def test_a_job_file_comes_in_with_the_lines_of_its_mistakes_and_goes_out(here: TestClient) -> None:
+    text = EXAMPLE.read_text("utf-8")
+    job = here.post("/api/jobs/import", json={"toml": text}).json()
+    assert job["mistakes"] == []
+    out = here.get(f"/api/jobs/{job['id']}/revisions/1/job.toml")
+    assert tomllib.loads(out.text) == HOME
+    line = next(i for i, row in enumerate(text.splitlines(), 1) if "86 3/4 in" in row)
+    wrong = here.post("/api/jobs/import", json={"toml": text.replace("86 3/4 in", "86 3/4 inn")}).json()
+    assert [(m["path"], m["line"]) for m in wrong["mistakes"]] == [("survey.reading[4].is", line)]
+    refused = here.post("/api/jobs/import", json={"toml": text.replace('units = "inch"', "units = inch")})
+    assert refused.status_code == 422
+    assert refused.json()["mistakes"][0]["line"] == next(i for i, row in enumerate(text.splitlines(), 1) if row.startswith("units"))
+
+
+def test_a_job_in_si(here: TestClient) -> None:
+    told = here.get(f"/api/jobs/{created(here)}/revisions/1/job").json()
+    assert told["survey"]["reading"][0]["is"] == pytest.approx(72.0625 * 0.0254)
+
+
+def test_the_survey_is_adjusted_while_the_rest_is_missing(here: TestClient) -> None:
+    survey = json.loads(json.dumps(HOME["survey"]))
+    survey["reading"][5]["is"] = "85 5/8 in"
+    told = here.post("/api/survey", json={"draft": {"survey": survey}}).json()
+    assert told["report"]["consistent"] is False
+    assert len(told["report"]["readings"]) == len(survey["reading"])
+    assert any("B to D" in sentence for sentence in told["tape_again"])
+    survey["reading"] = survey["reading"][:2]
+    told = here.post("/api/survey", json={"draft": {"survey": survey}}).json()
+    assert told["report"] is None
+    assert told["mistakes"]
+    assert told["next"][0] == {"kind": "wall", "of": "C-D"}
+
+
+def test_a_sketch_becomes_stations(here: TestClient) -> None:
+    shape = here.get("/api/shapes").json()[0]
+    told = here.post("/api/sketch", json={"points_m": shape["points_m"]}).json()
+    assert told["stations"] == ["A", "B", "C", "D"]
+    assert {"kind": "diagonal", "of": "B-D"} in told["readings"]
+    crossed = here.post("/api/sketch", json={"points_m": [[0, 0], [1, 1], [1, 0], [0, 1]]})
+    assert (crossed.status_code, crossed.json()["mistakes"][0]["path"]) == (422, "points_m")
+
+
+def test_what_the_program_knows(here: TestClient) -> None:
+    assert "cement board 1/2 in" in here.get("/api/catalog").json()["materials"]
+    rules = here.get("/api/rules").json()
+    assert len(rules) > 20
+    assert {r["how_known"] for r in rules} <= {"text", "abstract", "quoted", "memory", "practice"}
+    assert here.get("/api/schema/job").json()["title"] == "Job"
+
+
+def planned(client: TestClient, job: str) -> dict[str, Any]:
+    run = client.post(f"/api/jobs/{job}/revisions/1/plan")
+    assert run.status_code in (200, 202)
+    end = time.monotonic() + 60
+    while (told := client.get(f"/api/runs/{run.json()['id']}").json())["state"] in ("waiting", "running"):
+        assert time.monotonic() < end
+        time.sleep(0.05)
+    return dict(told)
+
+
+def test_a_plan_is_watched_and_its_files_are_fetched(here: TestClient) -> None:
+    job = created(here)
+    assert here.get(f"/api/jobs/{job}/revisions/1/plan").status_code == 404
+    run = here.post(f"/api/jobs/{job}/revisions/1/plan")
+    assert run.status_code == 202
+    with here.stream("GET", f"/api/runs/{run.json()['id']}/events") as events:
+        assert events.headers["content-type"].startswith("text/event-stream")
+        told = [json.loads(line[6:]) for line in events.iter_lines() if line.startswith("data: ")]
+    assert told[-1]["state"] == "done"
+    assert len({t["step"] for t in told}) > 2
+    assert here.post(f"/api/jobs/{job}/revisions/1/plan").status_code == 200
+    plan = here.get(f"/api/jobs/{job}/revisions/1/plan").json()
+    assert plan["finished"]
+    assert plan["summary"]["tight"] is True
+    begins = {"plan.json": b"{", "room.glb": b"glTF", "dossier.pdf": b"%PDF", "order.xlsx": b"PK", "sheets/02-plan.svg": b"<"}
+    types = {f["path"]: f["media_type"] for f in plan["files"]}
+    for path, start in begins.items():
+        answer = here.get(f"/api/jobs/{job}/revisions/1/files/{path}")
+        assert answer.status_code == 200
+        assert answer.content.startswith(start)
+        assert answer.headers["content-type"] == types[path]
+        assert here.get(answer.request.url, headers={"if-none-match": answer.headers["etag"]}).status_code == 304
+    assert {s["path"] for s in plan["sheets"]} == {p for p in types if p.endswith(".svg")}
+    assert here.get(f"/api/jobs/{job}/revisions").json()[0]["planned"] is True
+
+
+def test_a_drawing_may_use_its_own_style_and_nothing_else(here: TestClient) -> None:
+    job = created(here)
+    planned(here, job)
+    answer = here.get(f"/api/jobs/{job}/revisions/1/files/sheets/02-plan.svg")
+    style = answer.content.split(b"<style>")[1].split(b"</style>")[0]
+    policy = answer.headers["content-security-policy"]
+    assert f"'sha256-{base64.b64encode(hashlib.sha256(style).digest()).decode()}'" in policy
+    assert "unsafe" not in policy
+    assert "default-src 'none'" in policy
+
+
+def test_a_run_is_stopped(here: TestClient) -> None:
+    job = created(here, HOME | {"note": "to be stopped"})
+    run = here.post(f"/api/jobs/{job}/revisions/1/plan").json()["id"]
+    assert here.delete(f"/api/runs/{run}").json()["state"] == "stopped"
+    assert here.get(f"/api/runs/{run}").json()["state"] == "stopped"
+    assert here.get("/api/runs/" + "0" * 32).status_code == 404
+
+
+def test_the_page_and_its_files(here: TestClient) -> None:
+    for path in ("/", "/jobs/17/measure"):
+        answer = here.get(path)
+        assert "<title>page" in answer.text
+        assert answer.headers["cache-control"] == "no-cache"
+    assert "immutable" in here.get("/assets/page-1a2b.js").headers["cache-control"]
+    for path in ("/missing.js", "/../secret.txt", "/%2e%2e/secret.txt", "/assets/..%2f..%2fsecret.txt", "/api/missing", "/api"):
+        answer = here.get(path)
+        assert "secret" not in answer.text
+        assert answer.status_code == 404, path
+
+
+def test_the_policy_forbids_what_is_not_ours(here: TestClient) -> None:
+    for path in ("/", "/api/session", "/api/missing"):
+        headers = here.get(path).headers
+        assert headers["content-security-policy"].startswith("default-src 'none'")
+        assert "unsafe-inline" not in headers["content-security-policy"]
+        assert "http" not in headers["content-security-policy"]
+        assert headers["x-content-type-options"] == "nosniff"
+
+
+def test_other_pages_and_other_names_of_this_machine_stay_out(here: TestClient) -> None:
+    assert here.get("/api/jobs", headers={"host": "rebound.example"}).status_code == 403
+    assert here.post("/api/jobs", json={"draft": {}}, headers={"origin": "http://elsewhere.example"}).status_code == 403
+    assert here.post("/api/jobs", json={"draft": {}}, headers={"origin": "http://127.0.0.1:8000"}).status_code == 201
+    for word in (b"", b"wrong", "é".encode()):
+        assert here.post("/api/jobs", json={"draft": {}}, headers={"x-csrf-token": word}).status_code == 403
+
+
+def test_what_is_too_large_stays_out(here: TestClient) -> None:
+    large = b'{"draft": {"x": "' + b"y" * MOST_BYTES + b'"}}'
+    said = here.post("/api/jobs", content=large, headers={"content-type": "application/json"})
+    assert said.status_code == 413
+
+    def pieces() -> Iterator[bytes]:
+        yield from (large[i : i + 65536] for i in range(0, len(large), 65536))
+
+    unsaid = here.post("/api/jobs", content=pieces(), headers={"content-type": "application/json"})
+    assert unsaid.status_code == 413
+    assert unsaid.headers["content-type"] == "application/problem+json"
+
+
+@pytest.mark.parametrize("body", [b"{",
+                                   b"[" * 100_000, b'{"draft": {"x": NaN}}', b'{"draft": {"x": "\\ud800"}}', b'{"draft": []}', b"\xff"])
+def test_bodies_that_are_no_job(here: TestClient, body: bytes) -> None:
+    answer = here.post("/api/jobs", content=body, headers={"content-type": "application/json"})
+    assert answer.status_code in (400, 422)
+    assert answer.headers["content-type"] == "application/problem+json"
+
+
+def test_from_other_machines_one_has_to_log_in(house: Desk) -> None:
+    client = browser(house)
+    told = client.get("/api/session").json()
+    assert (told["name"], told["accounts"], told["csrf"]) == (None, True, "")
+    for path in ("/api/jobs", "/api/catalog", "/api/accounts", "/api/rules"):
+        assert client.get(path).status_code == 401
+    assert client.post("/api/jobs", json={"draft": {}}).status_code == 401
+    assert client.post("/api/session", json={"name": "ann", "password": "wrong"}).status_code == 401
+
+
+def test_a_session_lives_in_a_cookie_that_scripts_cannot_read(house: Desk) -> None:
+    client = browser(house)
+    answer = client.post("/api/session", json={"name": "ann", "password": WORD})
+    cookie = answer.headers["set-cookie"].lower()
+    assert "httponly" in cookie
+    assert "samesite=lax" in cookie
+    assert client.get("/api/jobs").status_code == 200
+    assert client.post("/api/jobs", json={"draft": {}}).status_code == 403
+    client.headers["x-csrf-token"] = answer.json()["csrf"]
+    assert client.post("/api/jobs", json={"draft": {}}).status_code == 201
+    stolen = dict(client.cookies)
+    assert client.delete("/api/session").json()["name"] is None
+    client.cookies.update(stolen)
+    assert client.get("/api/jobs").status_code == 401
+    secure = TestClient(make_app(house, local=False), base_url="https://rooms.example")
+    assert "secure" in secure.post("/api/session", json={"name": "ann", "password": WORD}).headers["set-cookie"].lower()
+
+
+def test_the_crew_works_on_jobs_and_not_on_people(house: Desk) -> None:
+    crew = browser(house, "bob")
+    job = created(crew, {"name": "of the crew"})
+    assert crew.put(f"/api/jobs/{job}", json={"draft": {}, "based_on": 1}).json()["saved_by"] == "bob"
+    assert crew.get("/api/accounts").status_code == 403
+    assert crew.post("/api/accounts", json={"name": "eve", "role": "office", "password": WORD}).status_code == 403
+    assert crew.post(f"/api/jobs/{job}/guest-links", json={}).status_code == 403
+
+
+def test_a_guest_reads_one_job_and_nothing_else(house: Desk) -> None:
+    office = browser(house, "ann")
+    shown, hidden = created(office), created(office, {"name": "hidden"})
+    run = planned(office, shown)
+    link = office.post(f"/api/jobs/{shown}/guest-links", json={"label": "the client"}).json()
+    assert "address" not in [k for k, v in office.get(f"/api/jobs/{shown}/guest-links").json()[0].items() if v]
+    guest = browser(house)
+    came = guest.get(link["address"].removeprefix(OPEN))
+    assert (came.status_code, came.headers["location"]) == (303, f"/#/jobs/{shown}")
+    told = guest.get("/api/session").json()
+    assert (told["role"], told["job"], told["name"]) == ("guest", shown, "the client")
+    guest.headers["x-csrf-token"] = told["csrf"]
+    assert [row["id"] for row in guest.get("/api/jobs").json()] == [shown]
+    assert guest.get(f"/api/jobs/{shown}/revisions/1/files/plan.json").status_code == 200
+    assert guest.get(f"/api/runs/{run['id']}").status_code == 200
+    for path in ("", "/revisions", "/revisions/1", "/revisions/1/job.toml", "/compare?one=1&other=1", "/revisions/1/files/plan.json"):
+        assert guest.get(f"/api/jobs/{hidden}{path}").status_code == 403
+    for call in (guest.put(f"/api/jobs/{shown}", json={"draft": {}, "based_on": 1}), guest.post("/api/jobs", json={"draft": {}}),
+                 guest.post(f"/api/jobs/{shown}/revisions/1/plan"), guest.patch(f"/api/jobs/{shown}", json={"archived": True}),
+                 guest.delete(f"/api/runs/{run['id']}"), guest.get("/api/accounts"), guest.get(f"/api/jobs/{shown}/guest-links")):
+        assert call.status_code == 403, call.request.url
+    assert office.delete(f"/api/jobs/{shown}/guest-links/{link['id']}").status_code == 204
+    assert guest.get("/api/jobs").status_code == 401
+    assert guest.get(link["address"].removeprefix(OPEN)).status_code == 404
+
+
+def test_the_office_adds_people_and_shuts_them_out(house: Desk) -> None:
+    office = browser(house, "ann")
+    added = office.post("/api/accounts", json={"name": "cleo", "role": "crew", "password": WORD})
+    assert added.json() == {"name": "cleo", "role": "crew", "active": True}
+    assert office.post("/api/accounts", json={"name": "cleo", "role": "crew", "password": WORD}).status_code == 422
+    weak = office.post("/api/accounts", json={"name": "dora", "role": "crew", "password": "short"})
+    assert weak.json()["mistakes"][0]["path"] == "password"
+    cleo = browser(house, "cleo")
+    assert cleo.get("/api/jobs").status_code == 200
+    assert office.patch("/api/accounts/cleo", json={"active": False}).json()["active"] is False
+    assert cleo.get("/api/jobs").status_code == 401
+    assert browser(house).post("/api/session", json={"name": "cleo", "password": WORD}).status_code == 401
+    assert office.patch("/api/accounts/ann", json={"role": "crew"}).status_code == 422
+
+
+def test_guessing_is_slowed_down(house: Desk) -> None:
+    client = browser(house)
+    for _ in range(TRIES_PER_NAME):
+        assert client.post("/api/session", json={"name": "guessed", "password": "x"}).status_code == 401
+    stopped = client.post("/api/session", json={"name": "guessed", "password": "x"})
+    assert stopped.status_code == 429
+    assert 0 < int(stopped.headers["retry-after"]) <= 900
+
+
+@pytest.mark.parametrize(("host", "local"), [("127.0.0.1", True), ("localhost", True), ("::1", True), ("0.0.0.0", False), ("::", False),
+                                             ("192.168.1.7", False), ("rooms.example", False)])
+def test_which_addresses_are_this_machine(host: str, local: bool) -> None:
+    assert is_local(host) is local
+
+
+def test_without_an_account_no_other_machine_is_let_in(tmp_path: Path) -> None:
+    with pytest.raises(ValueError, match="account"):
+        serve(f"sqlite:///{tmp_path / 'kept.db'}", "0.0.0.0", 1)
