@@ -26,12 +26,12 @@ ROW = {"id": "x", "density_kg_m3": 1000, "content": [[0.5, 10], [0.9, 40]], "sat
        "absorption_kg_m2_s05": 0.01, "capillary_kg_m3": 200, "source": "s", "where": "w", "how_known": "quoted", "estimated": True}
 
 
-@pytest.mark.parametrize("layer", [layer for layer in build_stacks([BuildUpChoice.model_validate(
+@pytest.mark.parametrize("layer", build_stacks([BuildUpChoice.model_validate(
     {"name": "b", "on": ("walls",), "layers": [
         {"material": "porcelain tile"}, {"material": "modified dry-set mortar"}, {"material": "cement board 1/2 in"},
         {"material": "foam-core coated board 1/2 in"}, {"material": "plywood 1/2 in"}, {"material": "concrete", "thickness": "4 in"},
         {"material": "mineral wool batt", "thickness": "3.5 in"}, {"material": "air space", "thickness": "1 in"},
-        {"material": "gypsum board 1/2 in"}], "covering": "none"})], CATALOG)[0].layers], ids=lambda x: x.material)
+        {"material": "gypsum board 1/2 in"}], "covering": "none"})], CATALOG)[0].layers, ids=lambda x: x.material)
 def test_curves_run_through_their_points(layer: object) -> None:
     family, porous = function_of(layer.material), porous_of(layer, CATALOG.materials[layer.material])
     humid, water = np.array(family.content).T
@@ -118,9 +118,9 @@ def two_cases(**use: float) -> object:
     """The box with an alternative in foam."""
     case = case_of(beyond="outdoors north", **use)
     base = case.buildups[0]
-    choice = {"on": ("walls",), "layers": FOAM}
-    both = build_stacks([BuildUpChoice.model_validate({"name": "all", "on": ("walls",), "layers": CEMENT, "retarder_behind": "none"}),
-                         BuildUpChoice.model_validate(choice | {"name": "foam", "alternative_to": "all", "retarder_behind": "none"})], CATALOG)
+    choice = {"on": ("walls",), "layers": FOAM, "retarder_behind": "none"}
+    both = build_stacks([BuildUpChoice.model_validate(choice | {"name": "all", "layers": CEMENT}),
+                         BuildUpChoice.model_validate(choice | {"name": "foam", "alternative_to": "all"})], CATALOG)
     assert both[0].id == base.id
     return replace(case, buildups=both)
 

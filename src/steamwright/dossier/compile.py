@@ -10,6 +10,7 @@ from importlib.resources import files
 
 from steamwright.dossier.contents import contents, drawing_file
 from steamwright.dossier.cutaway import cutaway_svg
+from steamwright.dossier.steam_plot import session_svg, year_svg
 from steamwright.errors import SteamwrightError
 from steamwright.plan.model import Plan
 
@@ -54,6 +55,7 @@ def dossier_pdf(plan: Plan, drawings: Mapping[str, bytes]) -> bytes:
     sizes = tuple(size_mm(name, svg) for name, svg in bound.items())
     data = json.dumps(contents(plan, sizes), sort_keys=True, ensure_ascii=False).encode()
     sources = {**templates(), "data.json": data, "cutaway.svg": cutaway_svg(plan.framing)}
+    sources |= {"session.svg": session_svg(plan), "year.svg": year_svg(plan)}
     sources |= {drawing_file(n): svg for n, svg in enumerate(bound.values())}
     try:
         # the package takes a table of files too, which its stub forgets

@@ -10,6 +10,7 @@ from importlib.resources import files
 from typing import Any
 
 from steamwright.dossier import tables
+from steamwright.dossier.steam import steam
 from steamwright.dossier.words import Words, breakable
 from steamwright.drawing.digest import Digest, digest
 from steamwright.estimate.quantities import mortar_need, quantity
@@ -91,6 +92,7 @@ def contents(plan: Plan, pages_mm: Sequence[tuple[float, float]]) -> dict[str, A
         "order": tables.order(plan, look),
         "mortar": mortar(plan, words),
         "cautions": cautions(),
+        "steam": steam(plan, words),
         "drawings": [{"file": drawing_file(n), "width": w, "height": h} for n, (w, h) in enumerate(pages_mm)],
     }
 

@@ -101,7 +101,7 @@ def _group(case: Case, key: tuple[str, str, str], facets: list[Facet]) -> Group:
     name = next((b.name for b in case.buildups if b.id == what), what)
     word = {"wall": "upright", "ceiling": "overhead", "floor": "level"}[lie]
     behind = "inside the room" if beyond == "inside" else f"to {beyond}" if beyond != "unknown" else "other side unknown"
-    label = f"glass {behind}" if what == "glass" else f"floor {behind}" if what == "floor" else f"{name}, {word}, {behind}"
+    label = f"glass, {behind}" if what == "glass" else f"floor, {behind}" if what == "floor" else f"{name}, {word}, {behind}"
     buildup = None if what in ("glass", "floor") else what
     return Group(label, buildup, lie, beyond, tuple(f.id for f in facets), area, max(length, 0.01), what == "glass")
 

@@ -1,0 +1,129 @@
+"""The page on steam and vapor, its plots, and the table on the terminal."""
+
+from __future__ import annotations
+
+import io
+import json
+import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+from rich.console import Console
+from typer.testing import CliRunner
+
+import steamwright.cli.main as cli
+from steamwright.cli.comparing import show_comparison
+from steamwright.dossier.compile import dossier_pdf
+from steamwright.dossier.steam import span, steam
+from steamwright.dossier.steam_plot import session_svg, year_svg
+from steamwright.dossier.words import Words
+from steamwright.plan.comparison import compare_plan, comparison_document
+from steamwright.plan.document import plan_document
+from steamwright.plan.model import Plan
+from steamwright.vapor.cautions import cautions_of
+from steamwright.vapor.compare import compare
+from steamwright.vapor.report import vapor_report
+from steamwright.vapor.steam_load import steam_load
+from steamwright.vapor.steam_model import Band
+from tests import plans
+from tests.unit.test_hourly import two_cases
+from tests.unit.test_steam_load import CATALOG
+
+CASE = two_cases()
+FILE = str(Path(__file__).parents[1] / "data" / "alcove.toml")
+
+
+@pytest.fixture(scope="module")
+def built() -> Plan:
+    return replace(plans.plan(), vapor=vapor_report(CASE), steam=steam_load(CASE), buildups=CASE.buildups, room=CASE.room,
+                   finished=CASE.finished)
+
+
+def test_the_page_stands_in_the_dossier_only_with_a_steam_load(built: Plan) -> None:
+    text = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(dossier_pdf(built, {}))).pages)
+    assert "Steam and vapor" in text
+    for words in ("Beside it the rule of thumb", "licensed electrician", "under 60%", "stay out"):
+        assert words in " ".join(text.split())
+    assert steam(plans.plan(), Words("inch")) is None
+    bare = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(dossier_pdf(plans.plan(), {}))).pages)
+    assert "Steam and vapor" not in bare
+
+
+def test_plots_are_pictures_with_their_lines(built: Plan) -> None:
+    assert built.steam is not None
+    for svg, lines in ((session_svg(built), 3), (year_svg(built), 0)):
+        root = ElementTree.fromstring(svg)
+        drawn = [e for e in root.iter() if e.tag.endswith("polyline") and e.get("stroke-width") == "0.45"]
+        assert len(drawn) == 2 * lines  # each with its sample in the legend
+    root = ElementTree.fromstring(session_svg(built))
+    air = next(e for e in root.iter() if e.tag.endswith("polyline") and len(e.get("points", "").split()) > 10)
+    assert len(air.get("points", "").split()) == len(built.steam.history)
+    heights = [float(p.split(",")[1]) for p in air.get("points", "").split()]
+    assert heights[-1] == min(heights)  # it is hottest at the end
+
+
+def test_water_by_month_is_drawn_where_it_gathers(built: Plan) -> None:
+    assert built.vapor is not None
+    wet = replace(built.vapor.buildups[0].monthly[0], peak_kg_m2=0.3, water_by_month_kg_m2=tuple(0.025 * k for k in range(12)))
+    vapor = replace(built.vapor, buildups=(replace(built.vapor.buildups[0], monthly=(wet,)),))
+    root = ElementTree.fromstring(year_svg(replace(built, vapor=vapor)))
+    line = next(e for e in root.iter() if e.tag.endswith("polyline") and len(e.get("points", "").split()) == 12)
+    heights = [float(p.split(",")[1]) for p in line.get("points", "").split()]
+    assert heights == sorted(heights, reverse=True)
+    assert "300" in {e.text for e in root.iter() if e.tag.endswith("text")}
+
+
+def test_bands_print_as_such() -> None:
+    assert span(Band(6900.0, 8950.0), 1e-3, "kW", 1) == "6.9–9.0 kW"
+    assert span(Band(2.0, 2.0), 1.0, "W") == "2 W"
+
+
+def test_the_plan_file_says_what_takes_the_heat(built: Plan) -> None:
+    said = json.loads(json.dumps(plan_document(built)))["steam"]
+    assert set(said["load_w"]) == {row["label"] for row in said["loads"]}
+    assert said["load_w"]["door openings"]["still"] == 0.0
+    assert plan_document(plans.plan())["steam"] is None
+
+
+def test_the_table_has_a_column_for_each(built: Plan) -> None:
+    out = Console(width=160, file=io.StringIO(), record=True)
+    show_comparison(out, "a job", compare(CASE, years=0), "inch")
+    text = " ".join(out.export_text().split())
+    for words in ("foam (alternative)", "generator", "safety to the limit 2.00", "foam needs a smaller generator than all", "10 mm gap",
+                  "heat stress"):
+        assert words in text
+
+
+def test_compare_answers_people_and_machines(monkeypatch: pytest.MonkeyPatch, built: Plan) -> None:
+    monkeypatch.setattr(cli, "_build", lambda _text, _tell: replace(built, job=built.job.model_copy(update={"room": CASE.said})))
+    told = CliRunner().invoke(cli.app, ["compare", FILE, "--years", "0", "--json"])
+    assert told.exit_code == 0, told.stdout
+    said = json.loads(told.stdout)
+    assert said["format"] == "steamwright-comparison"
+    assert [v["name"] for v in said["families"][0]["variants"]] == ["all", "foam"]
+    assert CliRunner().invoke(cli.app, ["compare", FILE, "--years", "0"]).exit_code == 0
+    wrong = CliRunner().invoke(cli.app, ["compare", FILE, "--weather", FILE])
+    assert wrong.exit_code == 2
+    assert "neither" in wrong.output
+
+
+def test_a_job_without_alternatives_ends_as_wrong_input(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cli, "_build", lambda _text, _tell: plans.plan())
+    assert CliRunner().invoke(cli.app, ["compare", FILE, "--years", "0"]).exit_code == 2
+
+
+def test_a_document_of_a_comparison_is_plain(built: Plan) -> None:
+    found = compare_plan(replace(built, job=built.job.model_copy(update={"room": CASE.said})), CATALOG, years=0)
+    assert json.loads(json.dumps(comparison_document(found)))["limit"]["source"] == "common practice, no source"
+
+
+def test_cautions_get_shorter_with_heat() -> None:
+    def minutes(kelvin: float) -> float:
+        return float(cautions_of(kelvin)[0].sentence.split("no more than ")[1].split()[0])
+
+    assert minutes(313.15) == 15.0
+    assert minutes(318.15) < 15.0
+    assert minutes(323.15) < minutes(318.15)
+    assert "outside" in cautions_of(333.15)[0].sentence
