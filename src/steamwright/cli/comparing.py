@@ -46,6 +46,9 @@ def show_comparison(console: Console, job: str, found: Comparison, system: Syste
         two = next(r for r in s.laps if abs(r.width_m - 0.0508) < 1e-9)
         console.print(Text(f"The whole covering with its seams passes {low} to {high}. A metre of 2 in lap passes as much as"
                            f" {two.as_area_m2_m:.3f} m² of membrane, a metre of open 10 mm gap as much as {s.gap_as_area_m2_m:.0f} m²."))
+    for outlet in found.outlets:
+        hot = "; ".join(f"{h.layer} {format_temperature(h.hottest_k, system)}" for h in outlet.layers)
+        console.print(Text(f"Round the {outlet.penetration}: {hot} ({outlet.note})."))
     for caution in found.cautions:
         console.print(Text(f"{caution.kind}: {caution.sentence} ({caution.source})", style="yellow"))
     for note in found.assumptions:

@@ -14,6 +14,7 @@ from steamwright.vapor.climate import Hours, climate_named, hours_of
 from steamwright.vapor.hourly import BAND, Hourly, Question, hourly
 from steamwright.vapor.material_functions import function_of
 from steamwright.vapor.monthly import Monthly
+from steamwright.vapor.outlet import Outlet, outlets
 from steamwright.vapor.panels import THINNEST_M
 from steamwright.vapor.report import BuildUpVapor, Limit, base_of, retarders_behind, sides_before, vapor_report
 from steamwright.vapor.seams import Seams
@@ -65,6 +66,7 @@ class Comparison:
     seams: Seams | None
     families: tuple[Family, ...]
     cautions: tuple[Caution, ...]
+    outlets: tuple[Outlet, ...]
     hourly_years: int
     climate: str
     assumptions: tuple[str, ...]
@@ -124,7 +126,8 @@ def compare(case: Case, years: int = 2, outside: Hours | None = None, workers: i
     found = tuple(_family(f, case, groups, report.buildups, marched) for f in chosen)
     source = f"hourly weather {outside.name!r} ({outside.source})" if outside is not None else f"climate {case.use.climate!r}"
     cautions = cautions_of(case.use.set_point_k)
-    return Comparison(report.limit, report.seams, found, cautions, years, source, report.assumptions + _notes(years))
+    hot = outlets(case)
+    return Comparison(report.limit, report.seams, found, cautions, hot, years, source, report.assumptions + _notes(years))
 
 
 def _notes(years: int) -> tuple[str, ...]:
