@@ -16,7 +16,7 @@ PIPE_K, PIPE_W_MK = 373.15, 100.0
 REACH_M, CLEARANCE_M = 0.25, 0.00635
 AIR_W_MK = 0.04
 WARM_K = 333.15
-LEAST_LAYER_M = 0.0004
+LEAST_LAYER_M = 0.0008
 MOST_LAYERS = 12
 
 
@@ -73,18 +73,19 @@ def outlets(case: Case) -> tuple[Outlet, ...]:
 
 
 def _outlet(name: str, hole_m: float, clearance_m: float, layers: tuple[Layer, ...], steam_k: float) -> Outlet:
-    rows = [layer for layer in layers if layer.thickness_m >= LEAST_LAYER_M and layer.r_m2k_w > 0.0][:MOST_LAYERS]
+    rows = [layer for layer in layers if layer.r_m2k_w > 0.0][:MOST_LAYERS]
     hole = 0.5 * hole_m
     pipe = max(hole - clearance_m, 0.5 * hole)
-    edges = np.append(0.0, np.cumsum([layer.thickness_m for layer in rows]))
+    # What is thinner than a millimetre has no cells of its own and is read where its neighbours meet.
+    edges = np.append(0.0, np.cumsum([layer.thickness_m if layer.thickness_m >= LEAST_LAYER_M else 0.0 for layer in rows]))
     depth, wide = float(edges[-1]), hole + REACH_M
     blocks = [Block(hole, wide, float(a), float(b), layer.thickness_m / layer.r_m2k_w)
-              for layer, a, b in zip(rows, edges, edges[1:], strict=False)]
+              for layer, a, b in zip(rows, edges, edges[1:], strict=False) if b > a]
     blocks += [Block(0.0, pipe, 0.0, depth, PIPE_W_MK)] + ([Block(pipe, hole, 0.0, depth, AIR_W_MK)] if hole > pipe else [])
     film, far = 1.0 / practice("film.steaming_w_m2k"), 1.0 / practice("film.inside_w_m2k")
     surfaces = (Surface("bottom", 0.0, pipe, PIPE_K, 0.0), Surface("top", 0.0, pipe, PIPE_K, 0.0),
                 Surface("bottom", hole, wide, steam_k, film), Surface("top", hole, wide, HEATED_K, far))
-    field = solve_section(Section(wide, depth, tuple(blocks), surfaces, round_axis=True), fineness=4)
+    field = solve_section(Section(wide, depth, tuple(blocks), surfaces, round_axis=True), fineness=3)
     hot = []
     for layer, a, b in zip(rows, edges, edges[1:], strict=False):
         inside = (field.y_m >= a - 1e-9) & (field.y_m <= b + 1e-9)
