@@ -140,6 +140,10 @@ def test_alternatives_stand_side_by_side_with_reasons() -> None:
     assert f"{foam.steam.generator_w.stirred / 1e3:.3g} against {cement.steam.generator_w.stirred / 1e3:.3g} kW" in smaller
     assert not any("membrane" in r for r in family.reasons)  # the same in both: no reason is made up
     assert cement.hourly == ()
+    assert any("loses less heat" in r for r in family.reasons)
+    steel = compare(replace(case, buildups=(case.buildups[0], replace(case.buildups[1], framing_kind="steel stud"))), years=0)
+    assert not any("loses less heat" in r for r in steel.families[0].reasons)
+    assert any("do not compare" in r for r in steel.families[0].reasons)
     assert any("left out" in a for a in got.assumptions)
     assert {c.kind for c in got.cautions} == {"heat stress", "burn", "people"}
     assert base_of(case.buildups[1], case.buildups) is case.buildups[0]

@@ -27,7 +27,10 @@ SAME = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """One build-up in place of its base: properties, vapor, moisture, and the steam load of the room with it."""
+    """One build-up in place of its base: properties, vapor, moisture, and the steam load of the room with it.
+
+    ``between_studs`` says that R and U are those between steel studs, whose own loss is not counted.
+    """
 
     buildup: str
     name: str
@@ -42,6 +45,8 @@ class Variant:
     monthly: tuple[Monthly, ...]
     hourly: tuple[Hourly, ...]
     steam: SteamLoad
+    between_studs: bool = False
+    notes: tuple[str, ...] = ()
 
     @property
     def coldest_surface_k(self) -> float | None:
@@ -155,7 +160,8 @@ def _family(buildups: list[BuildUp], case: Case, groups: tuple[Group, ...], vapo
     for b in ordered:
         said = next(v for v in vapor if v.buildup == b.id)
         rows.append(Variant(b.id, b.name, base.id, b is base, b.membrane_permeance_kg_pa_s_m2, said.safety, b.r_m2k_w, said.u_w_m2k,
-                            b.mass_kg_m2, area, said.monthly, tuple(marched.get(b.id, ())), steam_load(with_buildup(case, base, b))))
+                            b.mass_kg_m2, area, said.monthly, tuple(marched.get(b.id, ())), steam_load(with_buildup(case, base, b)),
+                            b.framing_kind.startswith("steel"), b.notes))
     return Family(base.id, tuple(rows), _reasons(rows))
 
 
@@ -195,7 +201,11 @@ def _reasons(rows: list[Variant]) -> tuple[str, ...]:
                            first.steam.generator_w.stirred / 1e3, "kW")
         found += _less("condenses less steam while it is held", other, first, other.steam.condensate_kg_h.stirred,
                        first.steam.condensate_kg_h.stirred, "kg/h")
-        found += _less("loses less heat when steady", other, first, other.u_w_m2k, first.u_w_m2k, "W/(m² K)")
+        if other.between_studs == first.between_studs:
+            found += _less("loses less heat when steady", other, first, other.u_w_m2k, first.u_w_m2k, "W/(m² K)")
+        else:
+            steel = other if other.between_studs else first
+            found.append(f"R and U do not compare: those of {steel.name} hold between its steel studs, which lower R by a third to a half")
         found += _less("is lighter", other, first, other.mass_kg_m2, first.mass_kg_m2, "kg/m²")
         found += _less("has the tighter membrane", other, first, other.permeance_kg_pa_s_m2, first.permeance_kg_pa_s_m2, "kg/(Pa s m²)")
         found += _drying(other, first)
