@@ -113,10 +113,13 @@ def format_slope(slope: float, system: System = "inch") -> str:
         raise UnitError(f"{slope} is not a slope")
     if system == "metric":
         return f"{round(slope * 100.0, 2) + 0.0:g} %"
-    sixteenths = slope * 12.0 * 16.0
+    rounded = round(slope * 12.0, 2) * 16.0
+    # what two decimals make a quarter reads back as a quarter
+    sixteenths = rounded if rounded == round(rounded) else slope * 12.0 * 16.0
     if abs(sixteenths - round(sixteenths)) > 1e-6:
         return f"{round(slope * 12.0, 2) + 0.0:g} in/ft"
-    return f"{format_tape(round(sixteenths) / 16.0 * INCH_M).rstrip(chr(34))} in/ft" if abs(slope) < 1.0 else f"{slope * 12.0:g} in/ft"
+    inches = round(sixteenths) / 16.0
+    return f"{format_tape(inches * INCH_M).rstrip(chr(34))} in/ft" if abs(inches) < 12.0 else f"{inches:g} in/ft"
 
 
 def format_temperature(temperature_k: float, system: System = "inch") -> str:

@@ -120,3 +120,23 @@ def test_a_room_that_cannot_be_is_told_with_its_line(tmp_path: Path, good: str, 
     ran = steamwright("check", str(job))
     assert ran.returncode == 2, ran.stdout + ran.stderr
     assert f"line {1 + text[: text.index(at)].count(chr(10))}  " in ran.stderr
+
+
+def test_the_first_example_compares_two_build_ups_over_a_year_by_the_hour() -> None:
+    pytest.importorskip("numba")
+    ran = steamwright("compare", str(HOME), "--years", "1", "--json")
+    assert ran.returncode == 0, ran.stdout + ran.stderr
+    told = json.loads(ran.stdout)
+    (family,) = told["families"]
+    cement, foam = family["variants"]
+    assert foam["steam"]["generator_w"]["still"] < cement["steam"]["generator_w"]["still"]
+    # Every other side, with and without a retarder, as stated and at both ends of the band.
+    assert len(cement["hourly"]) == len(cement["monthly"]) * 3
+    for row in (*cement["hourly"], *foam["hourly"]):
+        assert abs(row["water_residual_kg_m2"]) < 1e-6
+        assert row["layers"]
+    house = [r for r in cement["hourly"] if r["side"] == "heated room" and not r["retarder"]]
+    # Fresh mortar dries in the first weeks; the board on the other side never gets damp.
+    assert all(row["interfaces"][-1]["hours_over_80"] == 0 and row["mold_index"] < 1.0 for row in house)
+    assert any("generator" in reason for reason in family["reasons"])
+    assert told["outlets"][0]["layers"]

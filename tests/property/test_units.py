@@ -70,6 +70,8 @@ def test_millimetres_are_read_back(millimetres: int) -> None:
 @example(1 / 6, "inch")
 @example(-1 / 48, "inch")
 @example(1.0, "inch")
+@example(8.7501 / 12, "inch")
+@example(0.99999, "inch")
 def test_slopes_are_read_back(slope: float, system: str) -> None:
     text = format_slope(slope, system)  # type: ignore[arg-type]
     assert parse_slope(text) == pytest.approx(slope, abs=0.0051 / 12, rel=1e-5)

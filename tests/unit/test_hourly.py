@@ -11,10 +11,12 @@ from steamwright.buildup.inputs import BuildUpChoice
 from steamwright.buildup.stack import build_stacks
 from steamwright.errors import DataError, InputError
 from steamwright.physics.porous import KELVIN_PRESSURE_PA
+from steamwright.room.inputs import Penetration
 from steamwright.vapor.climate import climate_named, hours_of
 from steamwright.vapor.compare import compare, with_buildup
 from steamwright.vapor.inputs import SteamUse
 from steamwright.vapor.material_functions import SPREAD, family_of, function_of, porous_of
+from steamwright.vapor.outlet import outlets
 from steamwright.vapor.report import base_of
 from steamwright.vapor.sides import side
 from steamwright.vapor.weather_files import read_weather
@@ -138,10 +140,35 @@ def test_alternatives_stand_side_by_side_with_reasons() -> None:
     assert f"{foam.steam.generator_w.stirred / 1e3:.3g} against {cement.steam.generator_w.stirred / 1e3:.3g} kW" in smaller
     assert not any("membrane" in r for r in family.reasons)  # the same in both: no reason is made up
     assert cement.hourly == ()
+    assert any("loses less heat" in r for r in family.reasons)
+    steel = compare(replace(case, buildups=(case.buildups[0], replace(case.buildups[1], framing_kind="steel stud"))), years=0)
+    assert not any("loses less heat" in r for r in steel.families[0].reasons)
+    assert any("do not compare" in r for r in steel.families[0].reasons)
     assert any("left out" in a for a in got.assumptions)
     assert {c.kind for c in got.cautions} == {"heat stress", "burn", "people"}
     assert base_of(case.buildups[1], case.buildups) is case.buildups[0]
     assert {f.buildup for f in with_buildup(case, *case.buildups).finished.facets} == {case.buildups[1].id, None}
+
+
+def test_the_pipe_of_a_steam_outlet_warms_what_touches_it_and_a_clearance_helps() -> None:
+    case = two_cases()
+    pipe = replace(case.room.penetrations[0], kind="steam_outlet")
+    room = replace(case.room, penetrations=(pipe,))
+    said = {"name": pipe.name, "kind": "steam_outlet", "on": "C-D", "along": "0.6 m", "up": "1.1 m", "diameter": "34 mm"}
+    rows = []
+    for more in ({}, {"sleeve": "brass sleeve"}):
+        asked = case.said.model_copy(update={"penetration": (Penetration.model_validate(said | more),)})
+        (got,) = outlets(replace(case, room=room, said=asked))
+        rows.append(got)
+    touching, clear = rows
+    assert [h.layer for h in touching.layers] == [layer.name for layer in case.buildups[0].layers]
+    # Where the pipe touches it, everything is as hot as the pipe; a clearance of a quarter inch takes the edge off.
+    assert all(h.hottest_k == pytest.approx(373.15, abs=1.0) for h in touching.layers)
+    assert all(h.hottest_k < 365.0 for h in clear.layers[:3])
+    assert 0.005 < touching.layers[2].warm_to_m < 0.1
+    assert clear.layers[2].warm_to_m < touching.layers[2].warm_to_m
+    assert clear.halved_change_k < 0.5
+    assert outlets(case) == ()
 
 
 def test_a_job_without_alternatives_is_told_how() -> None:

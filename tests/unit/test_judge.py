@@ -359,7 +359,7 @@ def test_clear_width_of_a_door_is_that_between_finished_jambs() -> None:
 
 def test_alternatives_are_judged_like_what_is_built() -> None:
     found = {f.where: f.verdict for f in findings("open to vapor", "membrane.vapor-proof")}
-    assert found == {"tile over cement board": Verdict.PASS, "other way": Verdict.FAIL}
+    assert found == {"tile over cement board": Verdict.PASS, "tile over foam-core board": Verdict.PASS, "other way": Verdict.FAIL}
     (finding,) = [f for f in findings("open to vapor", "membrane.vapor-proof") if f.verdict is Verdict.FAIL]
     assert "A118.10" in finding.sentence
 
@@ -388,7 +388,9 @@ def test_the_page_of_rules_is_the_one_in_the_docs() -> None:
 
 
 def test_a_permeance_that_is_only_stated_is_shown_in_its_unit() -> None:
-    (finding,) = {f for f in room("home-alcove").findings if f.rule == "membrane.vapor-proof"}
-    assert finding.unit == "perm"
-    assert isinstance(finding.provided, float)
-    assert 0.4 < finding.provided < 0.6
+    found = [f for f in room("home-alcove").findings if f.rule == "membrane.vapor-proof"]
+    assert found
+    for finding in found:
+        assert finding.unit == "perm"
+        assert isinstance(finding.provided, float)
+        assert 0.4 < finding.provided < 0.6

@@ -174,6 +174,23 @@ def test_the_next_room_gets_what_the_air_held() -> None:
     assert 0.1 < load.next_room.hours_under_limit < 2.0
 
 
+def test_the_ceiling_sheds_its_film_long_before_the_trades_slope() -> None:
+    got = steam_load(case_of()).ceiling
+    assert got is not None
+    # Level, 1.2 by 0.9 m, then tilted about its long side: for 0.1 to 0.5 kg/(m2 h) over 1 m the theory asks for 0.84 to 1.26 degrees.
+    assert got.run_m == pytest.approx(1.2)
+    sloped = case_of()
+    up = {f.id: f for f in sloped.finished.facets}["facet-02"]
+    tilted = replace(up, frame=replace(up.frame, v=(0.0, -0.9862, 0.1657)))
+    solid = replace(sloped.finished, facets=tuple(tilted if f.id == up.id else f for f in sloped.finished.facets))
+    got = steam_load(replace(sloped, finished=solid)).ceiling
+    assert got is not None
+    assert got.run_m == pytest.approx(0.9)
+    assert 0.5 < np.degrees(np.arctan(got.film_slope)) < 1.6
+    assert got.film_slope < got.trade_slope == pytest.approx(2.0 / 12.0)
+    assert got.film_m < 0.2 * got.film_limit_m
+
+
 def test_practice_has_its_sources() -> None:
     assert practice("electric.continuous_ratio") == 1.25
     assert grounds("electric.continuous_ratio").source == "NEC-210"

@@ -46,6 +46,9 @@ def show_comparison(console: Console, job: str, found: Comparison, system: Syste
         two = next(r for r in s.laps if abs(r.width_m - 0.0508) < 1e-9)
         console.print(Text(f"The whole covering with its seams passes {low} to {high}. A metre of 2 in lap passes as much as"
                            f" {two.as_area_m2_m:.3f} m² of membrane, a metre of open 10 mm gap as much as {s.gap_as_area_m2_m:.0f} m²."))
+    for outlet in found.outlets:
+        hot = "; ".join(f"{h.layer} {format_temperature(h.hottest_k, system)}" for h in outlet.layers)
+        console.print(Text(f"Round the {outlet.penetration}: {hot} ({outlet.note})."))
     for caution in found.cautions:
         console.print(Text(f"{caution.kind}: {caution.sentence} ({caution.source})", style="yellow"))
     for note in found.assumptions:
@@ -71,7 +74,7 @@ def _rows(variants: Sequence[Variant], years: int, system: System) -> list[tuple
         ("on", lambda v: format_area(v.area_m2, system)),
         ("membrane", lambda v: "none known" if v.permeance_kg_pa_s_m2 is None else format_permeance(v.permeance_kg_pa_s_m2, system)),
         ("safety to the limit", lambda v: "-" if v.safety is None else f"{v.safety:.2f}"),
-        ("R, U", lambda v: f"{v.r_m2k_w:.2f} m²K/W, {v.u_w_m2k:.2f} W/(m²K)"),
+        ("R, U", lambda v: f"{v.r_m2k_w:.2f} m²K/W, {v.u_w_m2k:.2f} W/(m²K)" + (" between studs" if v.between_studs else "")),
         ("mass", lambda v: f"{v.mass_kg_m2:.0f} kg/m²"),
         ("coldest wet surface", lambda v: "-" if v.coldest_surface_k is None else format_temperature(v.coldest_surface_k, system)),
         ("generator", lambda v: "none warms it in time" if v.steam.generator_w is None else _band(v.steam.generator_w, 1e-3, "kW")),

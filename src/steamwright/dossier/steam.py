@@ -54,7 +54,7 @@ def steam(plan: Plan, words: Words) -> dict[str, Any] | None:
             "limit": f"Membrane at most {format_permeance(limit.permeance_kg_pa_s_m2, system)} ({limit.source}, {limit.how_known});"
                      f" times tighter: {breakable(safety)}.",
             "rule": f"Beside it the rule of thumb: {load.rule_of_thumb_w / 1e3:.1f} kW; {load.rule_of_thumb_note}.",
-            "supply": _supply(load), "next_room": _next_room(load),
+            "ceiling": _ceiling(load, words), "supply": _supply(load), "next_room": _next_room(load),
             "notes": [*load.assumptions, *vapor.assumptions],
             "cautions": [[c.sentence, c.source] for c in cautions_of(load.set_point_k)]}
 
@@ -123,6 +123,15 @@ def _supply(load: SteamLoad) -> str:
     device = ", over 100 A: not on one single-phase circuit" if s.device_amps is None else f", next standard device {s.device_amps:.0f} A"
     return (f"At {s.volts_v:.0f} V it draws {s.amps:.1f} A; as a continuous load {s.continuous_amps:.1f} A (125 %, NEC-210){device}:"
             f" {s.note}.")
+
+
+def _ceiling(load: SteamLoad, words: Words) -> str:
+    c = load.ceiling
+    if c is None:
+        return ""
+    return (f"Over {words.length(c.run_m)} of ceiling, where {c.condensing_kg_m2_h:.2f} kg/(m² h) condense, a film needs"
+            f" {c.film_slope * 12:.2f} in/ft to run off; at {c.trade_slope * 12:.0f} in/ft it is {c.film_m * 1e3:.3f} mm thick, where"
+            f" {c.film_limit_m * 1e3:.2f} mm would begin to drip (Brun-2015): {c.note}.")
 
 
 def _next_room(load: SteamLoad) -> str:

@@ -14,6 +14,7 @@ from steamwright.vapor.climate import Hours, climate_named, hours_of
 from steamwright.vapor.hourly import BAND, Hourly, Question, hourly
 from steamwright.vapor.material_functions import function_of
 from steamwright.vapor.monthly import Monthly
+from steamwright.vapor.outlet import Outlet, outlets
 from steamwright.vapor.panels import THINNEST_M
 from steamwright.vapor.report import BuildUpVapor, Limit, base_of, retarders_behind, sides_before, vapor_report
 from steamwright.vapor.seams import Seams
@@ -26,7 +27,10 @@ SAME = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """One build-up in place of its base: properties, vapor, moisture, and the steam load of the room with it."""
+    """One build-up in place of its base: properties, vapor, moisture, and the steam load of the room with it.
+
+    ``between_studs`` says that R and U are those between steel studs, whose own loss is not counted.
+    """
 
     buildup: str
     name: str
@@ -41,6 +45,8 @@ class Variant:
     monthly: tuple[Monthly, ...]
     hourly: tuple[Hourly, ...]
     steam: SteamLoad
+    between_studs: bool = False
+    notes: tuple[str, ...] = ()
 
     @property
     def coldest_surface_k(self) -> float | None:
@@ -65,6 +71,7 @@ class Comparison:
     seams: Seams | None
     families: tuple[Family, ...]
     cautions: tuple[Caution, ...]
+    outlets: tuple[Outlet, ...]
     hourly_years: int
     climate: str
     assumptions: tuple[str, ...]
@@ -124,7 +131,8 @@ def compare(case: Case, years: int = 2, outside: Hours | None = None, workers: i
     found = tuple(_family(f, case, groups, report.buildups, marched) for f in chosen)
     source = f"hourly weather {outside.name!r} ({outside.source})" if outside is not None else f"climate {case.use.climate!r}"
     cautions = cautions_of(case.use.set_point_k)
-    return Comparison(report.limit, report.seams, found, cautions, years, source, report.assumptions + _notes(years))
+    hot = outlets(case)
+    return Comparison(report.limit, report.seams, found, cautions, hot, years, source, report.assumptions + _notes(years))
 
 
 def _notes(years: int) -> tuple[str, ...]:
@@ -152,7 +160,8 @@ def _family(buildups: list[BuildUp], case: Case, groups: tuple[Group, ...], vapo
     for b in ordered:
         said = next(v for v in vapor if v.buildup == b.id)
         rows.append(Variant(b.id, b.name, base.id, b is base, b.membrane_permeance_kg_pa_s_m2, said.safety, b.r_m2k_w, said.u_w_m2k,
-                            b.mass_kg_m2, area, said.monthly, tuple(marched.get(b.id, ())), steam_load(with_buildup(case, base, b))))
+                            b.mass_kg_m2, area, said.monthly, tuple(marched.get(b.id, ())), steam_load(with_buildup(case, base, b)),
+                            b.framing_kind.startswith("steel"), b.notes))
     return Family(base.id, tuple(rows), _reasons(rows))
 
 
@@ -192,7 +201,11 @@ def _reasons(rows: list[Variant]) -> tuple[str, ...]:
                            first.steam.generator_w.stirred / 1e3, "kW")
         found += _less("condenses less steam while it is held", other, first, other.steam.condensate_kg_h.stirred,
                        first.steam.condensate_kg_h.stirred, "kg/h")
-        found += _less("loses less heat when steady", other, first, other.u_w_m2k, first.u_w_m2k, "W/(m² K)")
+        if other.between_studs == first.between_studs:
+            found += _less("loses less heat when steady", other, first, other.u_w_m2k, first.u_w_m2k, "W/(m² K)")
+        else:
+            steel = other if other.between_studs else first
+            found.append(f"R and U do not compare: those of {steel.name} hold between its steel studs, which lower R by a third to a half")
         found += _less("is lighter", other, first, other.mass_kg_m2, first.mass_kg_m2, "kg/m²")
         found += _less("has the tighter membrane", other, first, other.permeance_kg_pa_s_m2, first.permeance_kg_pa_s_m2, "kg/(Pa s m²)")
         found += _drying(other, first)

@@ -233,13 +233,13 @@ class _Built:
         front = wet_front(layers)
         self.layers: list[BuildLayer] = []
         self.first_behind = 0
-        films: list[tuple[float, float, bool]] = [(0.0, 0.0, True)]
+        films: list[tuple[float, float]] = [(0.0, 0.0)]  # any film with a resistance to vapor stops liquid too
         body: list[Layer] = []
         for k, layer in enumerate(layers):
             if layer.thickness_m < THINNEST_M or layer.r_m2k_w <= 0.0:
-                z, r, liquid = films[-1]
+                z, r = films[-1]
                 own = 0.0 if not layer.permeance_kg_pa_s_m2 else 1.0 / layer.permeance_kg_pa_s_m2
-                films[-1] = (z + own, r + max(layer.r_m2k_w, 0.0), False if layer.role != LayerRole.FINISH else liquid)
+                films[-1] = (z + own, r + max(layer.r_m2k_w, 0.0))
                 continue
             if k < front:
                 self.first_behind = len(body) + 1
@@ -247,7 +247,7 @@ class _Built:
             cells = graded_cells_m(layer.thickness_m, _count(layer.thickness_m), min(1e-3, layer.thickness_m / 4.0))
             body.append(Layer(porous_of(layer, materials[layer.material], q.spread), cells, HEATED_HUMIDITY, wet))
             self.layers.append(layer)
-            films.append((0.0, 0.0, True))
+            films.append((0.0, 0.0))
         self.wall = Wall(tuple(body), tuple(Film(*f) for f in films), (), HEATED_K)
         edges = np.append(0.0, np.cumsum([layer.thickness_m for layer in self.layers]))
         self.probes: list[tuple[str, BuildLayer]] = []

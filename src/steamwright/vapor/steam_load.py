@@ -25,6 +25,7 @@ from steamwright.physics.wet_surface import condensation
 from steamwright.room.inputs import Opening
 from steamwright.room.model import FacetKind
 from steamwright.vapor.case import Case, Group, groups_of
+from steamwright.vapor.ceiling_water import ceiling_water
 from steamwright.vapor.inputs import SteamUse
 from steamwright.vapor.panels import panels_of
 from steamwright.vapor.practice import practice
@@ -120,6 +121,7 @@ def steam_load(case: Case) -> SteamLoad:
         session_electricity_j=_band([w + p * held_s for w, p in zip(warm_w, power, strict=True)]),
         rule_of_thumb_w=rule_of_thumb_w(volume, _additions(case, groups)), rule_of_thumb_note=_RULE_NOTE,
         supply=_supply(ends[-1].power_w) if reached else None, next_room=_next_room(case, volume, doors),
+        ceiling=ceiling_water(case.finished, groups, tuple((ends[-1].held_kg / held_s * 3600.0).tolist())),
         history=_history(case.use, ends[-1]), assumptions=_assumptions(case, groups))
 
 

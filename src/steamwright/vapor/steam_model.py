@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from steamwright.vapor.ceiling_water import CeilingWater
+
 
 @dataclass(frozen=True, slots=True)
 class Band:
@@ -78,5 +80,6 @@ class SteamLoad:
     rule_of_thumb_note: str
     supply: Supply | None
     next_room: NextRoom
+    ceiling: CeilingWater | None
     history: tuple[Moment, ...]
     assumptions: tuple[str, ...]
