@@ -75,10 +75,10 @@ def test_the_bound_is_not_above_the_least_height(sizes: list[tuple[int, int]]) -
 def test_the_least_height_is_found_nearly_always() -> None:
     """The lowest gap is always filled at the taller wall, so that a few packings cannot be reached by any order."""
     rng, met = np.random.default_rng(2), 0
-    for _ in range(12):
+    for _ in range(60):
         sizes = [(int(a), int(b)) for a, b in rng.integers(1, 5, (5, 2))]
         met += pack_strip(5, [StripRect(*s) for s in sizes], 1e5).height == least(5, sizes)
-    assert met >= 11
+    assert met >= 57
 
 
 def sawn(width: int, height: int, count: int, seed: int) -> list[StripRect]:
