@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -250,17 +251,21 @@ def spans_along(polygon: Polygon, a_m: Floats, b_m: Floats) -> list[tuple[float,
     ----------
     own derivation
     """
-    length = float(np.hypot(*(b_m - a_m)))
-    d = (b_m - a_m) / length
-    points, ring = shapely.get_coordinates(shapely.get_rings(polygon), return_index=True)
-    along = (points - a_m) @ d
-    near = np.abs((points - a_m) @ np.array([-d[1], d[0]])) < ON_LINE_M
-    edges = np.flatnonzero(near[:-1] & near[1:] & (ring[:-1] == ring[1:]))
-    if not len(edges):
-        return []
-    low, high = np.minimum(along[edges], along[edges + 1]), np.maximum(along[edges], along[edges + 1])
+    (ax, ay), (bx, by) = a_m.tolist(), b_m.tolist()
+    length = math.hypot(bx - ax, by - ay)
+    dx, dy = (bx - ax) / length, (by - ay) / length
+    edges: list[tuple[float, float]] = []
+    for ring in [polygon] if not shapely.get_num_interior_rings(polygon) else shapely.get_rings(polygon):
+        before: float | None = None
+        # a few points each: plain floats are faster here than arrays
+        for x, y in shapely.get_coordinates(ring).tolist():
+            along = (x - ax) * dx + (y - ay) * dy
+            on = abs((y - ay) * dx - (x - ax) * dy) < ON_LINE_M
+            if on and before is not None:
+                edges.append((min(before, along), max(before, along)))
+            before = along if on else None
     spans: list[tuple[float, float]] = []
-    for t0, t1 in sorted(zip(low.tolist(), high.tolist(), strict=True)):
+    for t0, t1 in sorted(edges):
         start, end = max(t0, 0.0), min(t1, length)
         if spans and start <= spans[-1][1] + ON_LINE_M:
             spans[-1] = spans[-1][0], max(end, spans[-1][1])

@@ -93,8 +93,7 @@ class Frame:
         ----------
         own derivation
         """
-        p = np.atleast_2d(np.asarray(points_m, float))
-        lifted: Floats = np.asarray(self.origin_m) + p[:, :1] * np.asarray(self.u) + p[:, 1:2] * np.asarray(self.v)
+        lifted: Floats = np.atleast_2d(np.asarray(points_m, float)) @ np.array((self.u, self.v)) + self.origin_m
         return lifted
 
     def drop(self, points_m: ArrayLike) -> Floats:
@@ -114,5 +113,5 @@ class Frame:
         ----------
         own derivation
         """
-        d = np.atleast_2d(np.asarray(points_m, float)) - np.asarray(self.origin_m)
-        return np.stack([d @ np.asarray(self.u), d @ np.asarray(self.v)], axis=1)
+        dropped: Floats = (np.atleast_2d(np.asarray(points_m, float)) - self.origin_m) @ np.array((self.u, self.v)).T
+        return dropped

@@ -190,10 +190,20 @@ def _show(value: Value) -> str:
     return "nothing" if value in (None, "") else str(value)
 
 
+class _Words(dict[str, str]):
+    """What a sentence may name: the outcome, and every fact of the place, written only when it is asked for."""
+
+    def __init__(self, facts: Mapping[str, Fact], **outcome: str) -> None:
+        super().__init__(outcome)
+        self.facts = facts
+
+    def __missing__(self, name: str) -> str:
+        return _show(self.facts[name].value)
+
+
 def _finding(rule: Rule, place: PlaceFacts, outcome: Outcome) -> Finding:
     plain = {"provided": _plain(outcome.provided), "required": _plain(outcome.required)}
-    shown = {name: _show(fact.value) for name, fact in place.facts.items()}
-    words = shown | {"where": place.where, "provided": _show(outcome.provided), "required": _show(outcome.required), "unit": outcome.unit}
+    words = _Words(place.facts, where=place.where, provided=_show(outcome.provided), required=_show(outcome.required), unit=outcome.unit)
     sentence = _sentence(rule, outcome, words)
     if rule.how_known == "memory" and rule.level == "required" and outcome.verdict is not Verdict.NOT_APPLICABLE:
         sentence += f" ({FROM_MEMORY})"
