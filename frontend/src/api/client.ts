@@ -1,0 +1,156 @@
+// The way to the server: one function a request, errors as one class, the word against forged requests in every header.
+import type {
+  Account, Checked, Collision, Comparison, GuestLink, JobRow, JobTold, Mistake, Plan, PlanTold, Problem, Revision, RevisionRow, Rule, Run, Session, Shape,
+  Sketch, Survey,
+} from "./types";
+import type { Draft } from "../job/draft";
+
+/** The server answered that a request was not done. */
+export class Refusal extends Error {
+  readonly status: number;
+  readonly code: string;
+  readonly mistakes: readonly Mistake[];
+  readonly problem: Problem;
+  readonly waitS: number | null;
+
+  constructor(problem: Problem, waitS: number | null = null) {
+    super(problem.detail);
+    this.status = problem.status;
+    this.code = problem.code;
+    this.mistakes = problem.mistakes;
+    this.problem = problem;
+    this.waitS = waitS;
+  }
+}
+
+/** The server could not be reached, or its answer was lost on the way. */
+export class NoAnswer extends Error {}
+
+/** What {@link Api.save} comes back with: kept, or kept beside what somebody else saved in between. */
+export type SaveAnswer = { collided: false; kept: Revision } | { collided: true; yours: Revision; theirs: Revision };
+
+type Fetch = (address: string, init: RequestInit) => Promise<Response>;
+
+export class Api {
+  session: Session | null = null;
+  /** Called when the server no longer knows who asks. */
+  onLoggedOut: () => void = () => undefined;
+  readonly #fetch: Fetch;
+
+  constructor(fetch: Fetch = (address, init) => globalThis.fetch(address, init)) {
+    this.#fetch = fetch;
+  }
+
+  async whoAmI(): Promise<Session> {
+    return (this.session = await this.#ask<Session>("GET", "/session"));
+  }
+
+  async logIn(name: string, password: string): Promise<Session> {
+    return (this.session = await this.#ask<Session>("POST", "/session", { name, password }));
+  }
+
+  async logOut(): Promise<Session> {
+    return (this.session = await this.#ask<Session>("DELETE", "/session"));
+  }
+
+  jobs = (archived = false): Promise<JobRow[]> => this.#ask("GET", `/jobs?archived=${archived}`);
+  job = (id: string): Promise<JobTold> => this.#ask("GET", `/jobs/${id}`);
+  create = (draft: Draft, note = ""): Promise<JobTold> => this.#ask("POST", "/jobs", { draft, note });
+  importToml = (toml: string): Promise<JobTold> => this.#ask("POST", "/jobs/import", { toml });
+  archive = (id: string, archived: boolean): Promise<JobTold> => this.#ask("PATCH", `/jobs/${id}`, { archived });
+  revisions = (id: string): Promise<RevisionRow[]> => this.#ask("GET", `/jobs/${id}/revisions`);
+  revision = (id: string, number: number): Promise<Revision> => this.#ask("GET", `/jobs/${id}/revisions/${number}`);
+  compare = (id: string, one: number, other: number): Promise<Comparison> => this.#ask("GET", `/jobs/${id}/compare?one=${one}&other=${other}`);
+
+  save(id: string, draft: Draft, basedOn: number, note = ""): Promise<SaveAnswer> {
+    return this.#kept("PUT", `/jobs/${id}`, { draft, based_on: basedOn, note });
+  }
+
+  restore(id: string, number: number, basedOn: number): Promise<SaveAnswer> {
+    return this.#kept("POST", `/jobs/${id}/revisions/${number}/restore`, { based_on: basedOn });
+  }
+
+  check = (draft: Draft): Promise<Checked> => this.#ask("POST", "/check", { draft });
+  survey = (draft: Draft): Promise<Survey> => this.#ask("POST", "/survey", { draft });
+  sketch = (points_m: [number, number][]): Promise<Sketch> => this.#ask("POST", "/sketch", { points_m });
+  shapes = (): Promise<Shape[]> => this.#ask("GET", "/shapes");
+  rules = (): Promise<Rule[]> => this.#ask("GET", "/rules");
+  catalog = (): Promise<Record<string, unknown>> => this.#ask("GET", "/catalog");
+  jobSchema = (): Promise<Record<string, unknown>> => this.#ask("GET", "/schema/job");
+
+  startPlan = (id: string, number: number): Promise<Run> => this.#ask("POST", `/jobs/${id}/revisions/${number}/plan`);
+  plan = (id: string, number: number): Promise<PlanTold> => this.#ask("GET", `/jobs/${id}/revisions/${number}/plan`);
+  planDocument = (id: string, number: number): Promise<Plan> => this.#ask("GET", `/jobs/${id}/revisions/${number}/files/plan.json`);
+  run = (id: string): Promise<Run> => this.#ask("GET", `/runs/${id}`);
+  stop = (id: string): Promise<Run> => this.#ask("DELETE", `/runs/${id}`);
+
+  accounts = (): Promise<Account[]> => this.#ask("GET", "/accounts");
+  guestLinks = (id: string): Promise<GuestLink[]> => this.#ask("GET", `/jobs/${id}/guest-links`);
+  addGuestLink = (id: string, label: string): Promise<GuestLink> => this.#ask("POST", `/jobs/${id}/guest-links`, { label });
+  dropGuestLink = (id: string, link: string): Promise<void> => this.#ask("DELETE", `/jobs/${id}/guest-links/${link}`);
+
+  /** A file as text, such as a sheet of the drawings. */
+  async text(address: string): Promise<string> {
+    return (await this.#answer("GET", address)).text();
+  }
+
+  async #kept(method: string, path: string, body: object): Promise<SaveAnswer> {
+    try {
+      return { collided: false, kept: await this.#ask<Revision>(method, path, body) };
+    } catch (wrong) {
+      if (!(wrong instanceof Refusal) || wrong.status !== 409) throw wrong;
+      const { yours, theirs } = wrong.problem as Collision;
+      return { collided: true, yours, theirs };
+    }
+  }
+
+  async #ask<T>(method: string, path: string, body?: object): Promise<T> {
+    const response = await this.#answer(method, `/api${path}`, body);
+    try {
+      return (response.status === 204 ? undefined : await response.json()) as T;
+    } catch {
+      throw new NoAnswer("the answer was cut off");
+    }
+  }
+
+  async #answer(method: string, address: string, body?: object, again = true): Promise<Response> {
+    const headers: Record<string, string> = { accept: "application/json, */*" };
+    if (body !== undefined) headers["content-type"] = "application/json";
+    if (method !== "GET" && this.session !== null) headers["x-csrf-token"] = this.session.csrf;
+    const init: RequestInit = { method, headers, credentials: "same-origin" };
+    if (body !== undefined) init.body = JSON.stringify(body);
+    let response: Response;
+    try {
+      response = await this.#fetch(address, init);
+    } catch {
+      throw new NoAnswer("the server cannot be reached");
+    }
+    if (response.ok) return response;
+    // A server that was started anew has a new word; what was asked is asked once more with it.
+    if (response.status === 403 && method !== "GET" && again) {
+      const before = this.session?.csrf;
+      await this.whoAmI();
+      if (this.session !== null && this.session.csrf !== before) return this.#answer(method, address, body, false);
+    }
+    const refusal = await refusalOf(response);
+    if (refusal.status === 401) this.onLoggedOut();
+    throw refusal;
+  }
+}
+
+async function refusalOf(response: Response): Promise<Refusal> {
+  const waitS = response.headers.get("retry-after");
+  try {
+    const told = (await response.json()) as Problem;
+    if (typeof told.detail === "string") return new Refusal({ ...told, mistakes: told.mistakes ?? [] }, waitS === null ? null : Number(waitS));
+  } catch {
+    // whatever stands between us and the server answered in its own words
+  }
+  const detail = `the server answered ${response.status}`;
+  return new Refusal({ type: "about:blank", title: response.statusText, status: response.status, code: "http", detail, mistakes: [] });
+}
+
+/** The address of a file of the plan of a revision. */
+export function fileAddress(job: string, revision: number, path: string): string {
+  return `/api/jobs/${job}/revisions/${revision}/files/${path}`;
+}
