@@ -12,9 +12,12 @@ from steamwright.buildup.catalog import load_catalog
 from steamwright.buildup.inputs import BuildUpChoice
 from steamwright.buildup.stack import build_stacks
 from steamwright.errors import InputError
+from steamwright.physics.moist_air import saturation_pressure_pa
 from steamwright.physics.panels_under_air import under_air
 from steamwright.physics.steam_room import Panel, steam
 from steamwright.physics.steam_size import power_for_w
+from steamwright.physics.warm_up import warm_up
+from steamwright.physics.wet_panels import WetPanels
 from steamwright.physics.wet_surface import condensation
 from steamwright.room.inputs import Ceiling, Opening, Pan, Room, Wall
 from steamwright.room.model import FacetKind
@@ -22,7 +25,9 @@ from steamwright.vapor.case import Case, groups_of
 from steamwright.vapor.inputs import SteamUse
 from steamwright.vapor.panels import panels_of
 from steamwright.vapor.practice import grounds, practice
-from steamwright.vapor.steam_load import session_of, sizing, steam_load
+from steamwright.vapor.report import vapor_report
+from steamwright.vapor.sizing import session_of, sizings
+from steamwright.vapor.steam_load import steam_load
 from tests.plans import plan
 
 CATALOG = load_catalog()
@@ -88,7 +93,7 @@ def test_long_steps_change_little_and_balance() -> None:
 def test_the_coarse_size_is_the_fine_one(stirring: float) -> None:
     case = case_of()
     panels, volume = panels_of(case, groups_of(case)), case.finished.volume_m3
-    got = sizing(panels, volume, case.use, stirring, 20)
+    (got,) = sizings(panels, volume, case.use, (stirring,), 20)
     fine = power_for_w(panels, volume, session_of(case.use, got.power_w, stirring), 1200.0)
     assert got.reached
     assert got.power_w == pytest.approx(fine, rel=0.03)
@@ -102,7 +107,7 @@ def test_the_session_agrees_with_one_followed_second_by_second() -> None:
     panels = panels_of(case, groups_of(case))
     assert load.generator_w is not None
     whole, warm = (
-        steam(panels, load.air_volume_m3, 1.03 * load.generator_w.still, replace(session_of(case.use, load.generator_w.still), length_s=s))
+        steam(panels, load.air_volume_m3, load.generator_w.still, replace(session_of(case.use, load.generator_w.still), length_s=s))
         for s in (3000.0, 1200.0)
     )
     assert load.condensate_kg_h.still == pytest.approx((whole.condensate_kg[0] - warm.condensate_kg[0]).sum() * 2.0, rel=0.05)
@@ -132,7 +137,7 @@ def test_foam_in_front_of_the_framing_takes_less_than_cement() -> None:
     assert foam.generator_w is not None
     assert cement.generator_w is not None
     assert foam.generator_w.still < 0.97 * cement.generator_w.still
-    assert foam.condensate_kg_h.still < 0.7 * cement.condensate_kg_h.still
+    assert foam.condensate_kg_h.still < 0.75 * cement.condensate_kg_h.still
 
 
 def test_a_cold_side_takes_more_and_an_unknown_one_counts_as_cold() -> None:
@@ -207,3 +212,40 @@ def test_a_door_is_as_large_as_the_job_says() -> None:
                                    "setback": "0.1 m"})
     half = steam_load(replace(case, said=case.said.model_copy(update={"opening": (door,)})))
     assert half.next_room.opening_kg == pytest.approx(0.5 * steam_load(case).next_room.opening_kg, rel=1e-6)
+
+
+def test_the_fitted_film_is_the_film() -> None:
+    lies = ("wall", "ceiling", "floor")
+    panels = tuple(Panel(1.0, lie, d, (0.01,), (1.0,), (1e6,), 293.15, 8.0) for lie in lies for d in (0.3, 1.0, 2.3))
+    draw = np.random.default_rng(3)
+    air, humidity, surface = draw.uniform(283.0, 340.0, (60, 1)), draw.uniform(0.3, 1.0, (60, 1)), draw.uniform(256.0, 340.0, (60, 9))
+    got = WetPanels(panels, np.full((60, 1), 1.5)).film(air, humidity * saturation_pressure_pa(air), surface)
+    want = condensation(air, humidity, surface, [p.length_m for p in panels], [p.lie for p in panels], 1.5)
+    for name in ("water_kg_m2_s", "heat_w_m2", "from_air_w_m2", "film_w_m2k"):
+        assert getattr(got, name) == pytest.approx(getattr(want, name), rel=2e-4, abs=1e-7), name
+
+
+@pytest.mark.parametrize("stirring", [1.0, 2.0])
+def test_half_minute_steps_warm_the_room_as_second_ones_do(stirring: float) -> None:
+    case = case_of(beyond="outdoors north", air_changes_1_h=3.0)
+    panels, volume = panels_of(case, groups_of(case)), case.finished.volume_m3
+    power = np.array([1200.0, 2400.0, 4800.0])
+    session = replace(session_of(case.use, 0.0, stirring), length_s=960.0, set_point_k=338.0)
+    fine = steam(panels, volume, power, session, 1.0, 4)
+    errors = []
+    for n in (8, 16, 32):
+        course = warm_up(panels, volume, power, np.full(3, stirring), session, np.full(n, 960.0 / n))
+        errors.append(float(np.abs(course.air_k[-1] - fine.air_k[-1]).max()))
+    assert errors[2] < errors[1] < errors[0]
+    assert errors[1] < 0.25
+    with pytest.raises(InputError):
+        warm_up(panels, volume, np.array([-1.0]), np.ones(1), session, np.full(4, 30.0))
+
+
+def test_a_new_reading_finds_the_months_done() -> None:
+    # What does not hang on the room's measures is the same object for another room with the same build-ups.
+    small, large = case_of(), case_of()
+    large = replace(large, finished=replace(large.finished, volume_m3=3.0))
+    assert vapor_report(small).buildups[0].monthly[0] is vapor_report(large).buildups[0].monthly[0]
+    warmer = replace(small, use=small.use.model_copy(update={"set_point_k": 316.0}))
+    assert vapor_report(warmer).buildups[0].monthly[0] != vapor_report(small).buildups[0].monthly[0]

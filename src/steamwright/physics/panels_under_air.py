@@ -14,7 +14,8 @@ from numpy.typing import ArrayLike, NDArray
 from steamwright.errors import InputError
 from steamwright.physics.moist_air import LATENT_HEAT_0C_J_KG, STANDARD_PRESSURE_PA
 from steamwright.physics.steam_room import Panel, _Panels
-from steamwright.physics.wet_surface import condensation, tabled_saturation_pa
+from steamwright.physics.wet_panels import WetPanels
+from steamwright.physics.wet_surface import tabled_saturation_pa
 
 Floats = NDArray[np.float64]
 
@@ -72,29 +73,50 @@ def under_air(
     ----------
     own derivation
     """
-    air, wet = np.atleast_1d(np.asarray(air_k, float)), np.atleast_1d(np.asarray(humidity, float))
+    air, humid = np.atleast_1d(np.asarray(air_k, float)), np.atleast_1d(np.asarray(humidity, float))
     stirred, steps = np.asarray(stirring, float), np.broadcast_to(np.asarray(step_s, float), air.shape[:1])
-    if not panels or air.shape != wet.shape or not (steps > 0.0).all():
+    if not panels or air.shape != humid.shape or not (steps > 0.0).all():
         raise InputError("needs panels, and air and humidity for the same steps", path="panels")
     bodies = {float(dt): _Panels(panels, per_layer, float(dt)) for dt in np.unique(steps)}
     body = bodies[float(steps[0])]
-    cells = _start(panels, body, start_k)
+    cells = steady_start_k(panels, body, start_k)
     surface = cells[:, 0].copy()
-    lies, lengths = np.array([p.lie for p in panels]), np.array([p.length_m for p in panels])
+    films = WetPanels(panels, stirred)
     rows = np.zeros((5, len(air), len(panels)))
     before = (cells * body.store).sum(axis=1)
     at = np.arange(len(panels)), body.last
-    for k, (kelvin, humid) in enumerate(zip(air, np.minimum(wet, 1.0), strict=True)):
+    pressure = np.minimum(humid, 1.0) * tabled_saturation_pa(air)
+    for k, (kelvin, pascal) in enumerate(zip(air, pressure, strict=True)):
         body = bodies[float(steps[k])]
-        base = np.einsum("pij,pj->pi", body.inverse, cells * (body.store / body.step_s) + body.back)
-        surface, q, water, taken = _step(kelvin, humid, surface, base[:, 0], body.lift, lengths, lies, stirred)
+        base = (body.inverse @ (cells * (body.store / body.step_s) + body.back)[:, :, None])[:, :, 0]
+        surface, q, water, taken = _step(kelvin, pascal, surface, base[:, 0], body.lift, films)
         cells = base + body.inverse[:, :, 0] * q[:, None]
         rows[:, k] = q, taken, water, surface, body.back_g * cells[at] - body.back[at]
     stored = (cells * body.store).sum(axis=1) - before
     return Uptake(np.cumsum(steps), rows[0], rows[1], rows[2], rows[3], rows[4], stored)
 
 
-def _start(panels: tuple[Panel, ...], body: _Panels, start_k: float) -> Floats:
+def steady_start_k(panels: tuple[Panel, ...], body: _Panels, start_k: float) -> Floats:
+    """Temperatures of all cells in the steady state before the room is used.
+
+    Parameters
+    ----------
+    panels : tuple of Panel
+        Surfaces; those without a film at the back are as warm as the room.
+    body : _Panels
+        Their cells.
+    start_k : float
+        Room before. [K]
+
+    Returns
+    -------
+    cells_k : ndarray, shape (p, n)
+        Temperatures. [K]
+
+    References
+    ----------
+    ISO-6946 for the film inside
+    """
     cells = np.full(body.store.shape, start_k)
     for i, p in enumerate(panels):
         if p.back_w_m2k <= 0.0:
@@ -108,22 +130,17 @@ def _start(panels: tuple[Panel, ...], body: _Panels, start_k: float) -> Floats:
     return cells
 
 
-def _step(
-    kelvin: Floats, humid: Floats, surface: Floats, base: Floats, lift: Floats, lengths: Floats, lies: NDArray[np.str_], stirring: Floats
-) -> tuple[Floats, Floats, Floats, Floats]:
+def _step(kelvin: Floats, pascal: Floats, surface: Floats, base: Floats, lift: Floats, films: WetPanels) -> tuple[Floats, ...]:
     """Newton on the surface: what the film brings there is what the body can take. Surfaces, heat, water, enthalpy from the air."""
-    p_air = humid * tabled_saturation_pa(kelvin)
     for _ in range(NEWTON):
-        got = condensation(kelvin, humid, surface, lengths, lies, stirring)
-        p_s = tabled_saturation_pa(surface)
-        gap = np.maximum(p_air - p_s, 1e-9)
-        rise = p_s * 4000.0 / (surface - 40.0) ** 2
+        got = films.film(kelvin, pascal, surface)
+        gap = np.maximum(pascal - got.surface_pa, 1e-9)
+        rise = got.surface_pa * 4000.0 / (surface - 40.0) ** 2
         # The film itself slackens as the surface warms: heat goes with the drive to about the power 4/3.
-        slope = 4.0 / 3.0 * (got.film_w_m2k + np.where(got.water_kg_m2_s > 0.0, got.water_kg_m2_s * LATENT_HEAT_0C_J_KG * rise / gap, 0.0)
-                             * np.clip(gap / (STANDARD_PRESSURE_PA - p_s) + 1.0, 1.0, 2.0))  # fmt: skip
+        slope = 4.0 / 3.0 * (got.film_w_m2k + got.water_kg_m2_s * LATENT_HEAT_0C_J_KG * rise / gap
+                             * np.clip(gap / (STANDARD_PRESSURE_PA - got.surface_pa) + 1.0, 1.0, 2.0))
         miss = base + lift * got.heat_w_m2 - surface
         surface = np.clip(surface + miss / (1.0 + lift * slope), 253.2, 353.1)
-    got = condensation(kelvin, humid, surface, lengths, lies, stirring)
+    got = films.film(kelvin, pascal, surface)
     q = (surface - base) / lift
-    water = got.water_kg_m2_s
-    return surface, q, water, q + (got.from_air_w_m2 - got.heat_w_m2)
+    return surface, q, got.water_kg_m2_s, q + (got.from_air_w_m2 - got.heat_w_m2)

@@ -205,7 +205,7 @@ class _Air:
             kelvin = self.c + ZERO_CELSIUS_K
             most = tabled_saturation_pa(kelvin) * self.volume / (GAS_CONSTANT_VAPOR_J_KGK * kelvin)
             over = self.vapor - fog - most
-            if not ((over > 1e-9) | (fog > 0.0)).any():
+            if (np.where(fog > 0.0, np.abs(over), over) <= 1e-9).all():
                 break
             capacity = self.dry * CP_AIR_J_KGK + self.vapor * CP_VAPOR_J_KGK
             slope = 1.0 + most * (4000.0 / (kelvin - 40.0) ** 2) * LATENT_HEAT_0C_J_KG / capacity

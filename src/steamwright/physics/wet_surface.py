@@ -83,6 +83,34 @@ def _air(t_k: Floats, p_v: Floats) -> tuple[Floats, Floats, Floats, Floats]:
     return cp, blend(k_a, k_v), blend(mu_a, mu_v), d
 
 
+def film_properties(film_k: ArrayLike, film_pa: ArrayLike) -> Floats:
+    """What a film's transfer needs of its moist air, at normal pressure.
+
+    Parameters
+    ----------
+    film_k : array_like
+        Mean of air and surface. [K]
+    film_pa : array_like
+        Mean of their vapor pressures. [Pa]
+
+    Returns
+    -------
+    groups : ndarray, shape (4, ...)
+        Conductivity; Rayleigh number by difference of density and cube of the length; water by film and drive; the factor of
+        the Prandtl number on upright surfaces.
+
+    References
+    ----------
+    ASHRAE-HOF ch. 6; Churchill-1975
+    """
+    t, p = np.asarray(film_k, float), np.asarray(film_pa, float)
+    cp, k, mu, d = _air(t, p)
+    rho = density_kg_m3(t, p)
+    alpha, nu = k / (rho * cp), mu / rho
+    transfer = STANDARD_PRESSURE_PA / (GAS_CONSTANT_VAPOR_J_KGK * t) / (rho * cp) * (alpha / d) ** (-2.0 / 3.0)
+    return np.array([k, GRAVITY_M_S2 / rho / (nu * alpha), transfer, (1.0 + (0.492 * alpha / nu) ** (9.0 / 16.0)) ** (-8.0 / 27.0)])
+
+
 def film_w_m2k(rayleigh: ArrayLike, prandtl: ArrayLike, conductivity_w_mk: ArrayLike, length_m: ArrayLike, lie: ArrayLike) -> Floats:
     """Natural convection on a surface colder than the air.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -218,26 +219,32 @@ def monthly(buildup: BuildUp, far: Side, use: SteamUse, materials: Mapping[str, 
     ----------
     ISO-13788 clauses 5 and 6; DIN-4108-3 for the cross-check; own derivation for the mean of a week of steam
     """
-    layers = completed(buildup, far, materials, retarder)
-    share, steam_pa = steam_share(use), float(saturation_pressure_pa(use.set_point_k))
+    return _monthly(buildup.id, completed(buildup, far, materials, retarder), len(buildup.layers), far, use.set_point_k, steam_share(use),
+                    retarder)
+
+
+# Nothing here hangs on the room's measures, so that a new reading finds it done.
+@lru_cache(maxsize=256)
+def _monthly(name: str, layers: tuple[Layer, ...], known: int, far: Side, steam_k: float, share: float, retarder: bool) -> Monthly:
+    steam_pa = float(saturation_pressure_pa(steam_k))
     house_pa = HEATED_HUMIDITY * float(saturation_pressure_pa(HEATED_K))
-    inside_k = np.full(12, share * use.set_point_k + (1.0 - share) * HEATED_K)
+    inside_k = np.full(12, share * steam_k + (1.0 - share) * HEATED_K)
     inside_pa = np.full(12, share * steam_pa + (1.0 - share) * house_pa)
     out_k, out_pa = np.array(far.temperature_k), np.array(far.vapor_pa)
     stack = stack_of(layers, far, 1.0 / practice("film.inside_w_m2k"))
     mean = interstitial_year(stack, inside_k, _held(stack, inside_k, inside_pa, out_k), out_k, out_pa, tabled_saturation_pa)
     film = 1.0 / practice("film.steaming_w_m2k")
     hot, behind_front = stack_of(layers, far, film), layers[wet_front(layers):]
-    steaming, behind = _steaming(hot, behind_front, use, far)
+    steaming, behind = _steaming(hot, behind_front, steam_k, far)
     total = sum(hot.resistance_m2k_w) + hot.inside_m2k_w + hot.outside_m2k_w
     _, needed = surface_factor_needed(out_k, np.full(12, HEATED_K), np.full(12, house_pa), dew_point=saturation_temperature_k)
     finite = needed[np.isfinite(needed)]
     block = block_climate(stack)
-    assumed = tuple(layer.name for layer in layers[len(buildup.layers):])
+    assumed = tuple(layer.name for layer in layers[known:])
     return Monthly(
-        buildup.id, far.name, retarder, _planes(mean, behind_front), mean.peak_kg_m2, mean.dries_out, _by_month(mean), mean.first_month,
+        name, far.name, retarder, _planes(mean, behind_front), mean.peak_kg_m2, mean.dries_out, _by_month(mean), mean.first_month,
         steaming, behind, surface_factor(total - film + 0.25), float(finite.max()) if len(finite) else 0.0,
-        use.set_point_k - (use.set_point_k - far.coldest_k) * film / total, block.gathered_kg_m2, block.dries, assumed)
+        steam_k - (steam_k - far.coldest_k) * film / total, block.gathered_kg_m2, block.dries, assumed)
 
 
 def _held(stack: Stack, inside_k: Floats, inside_pa: Floats, outside_k: Floats) -> Floats:
@@ -246,9 +253,9 @@ def _held(stack: Stack, inside_k: Floats, inside_pa: Floats, outside_k: Floats) 
     return np.minimum(inside_pa, tabled_saturation_pa(inside_k + (outside_k - inside_k) * stack.inside_m2k_w / total))
 
 
-def _steaming(stack: Stack, layers: tuple[Layer, ...], use: SteamUse, far: Side) -> tuple[float, str]:
+def _steaming(stack: Stack, layers: tuple[Layer, ...], steam_k: float, far: Side) -> tuple[float, str]:
     """Largest steady rate while it steams, and behind which layer. [g/(m² h)]"""
-    hot, out = np.full(12, use.set_point_k), np.array(far.temperature_k)
+    hot, out = np.full(12, steam_k), np.array(far.temperature_k)
     before = _held(stack, hot, tabled_saturation_pa(hot), out)
     year = interstitial_year(stack, hot, before, out, np.array(far.vapor_pa), tabled_saturation_pa)
     if not year.planes:

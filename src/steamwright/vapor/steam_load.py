@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +19,7 @@ from steamwright.physics.moist_air import (
     vapor_density_kg_m3,
 )
 from steamwright.physics.panels_under_air import under_air
-from steamwright.physics.steam_room import SKIN_HEIGHT_M, SKIN_K, SKIN_M2, Panel, Session, door_flow_m3_s, steam
+from steamwright.physics.steam_room import SKIN_HEIGHT_M, SKIN_K, SKIN_M2, Panel, door_flow_m3_s
 from steamwright.physics.steam_size import STIRRING_BAND, next_room_hours, rule_of_thumb_w
 from steamwright.physics.wet_surface import condensation
 from steamwright.room.inputs import Opening
@@ -30,17 +30,13 @@ from steamwright.vapor.inputs import SteamUse
 from steamwright.vapor.panels import panels_of
 from steamwright.vapor.practice import practice
 from steamwright.vapor.sides import COOL, HEATED_HUMIDITY, HEATED_K
+from steamwright.vapor.sizing import CELLS, sizings
 from steamwright.vapor.steam_model import Band, Load, Moment, NextRoom, SteamLoad, Supply
 
 Floats = NDArray[np.float64]
 
-CELLS = 4
-SIZES = 24
-MARCH_MIN = 1.0
-SMALLEST_W_M3, LARGEST_W_M3 = 150.0, 20_000.0
-WARM_STEPS, LONGEST_STEP_S = 30, 40.0
-# Transfer of vapor to a wall in still air [m/s]: no step may take more than half of what the air holds.
-TRANSFER_M_S = 0.0035
+WARM_STEP_MIN, HELD_STEP_MIN = 1.0, 2.0
+FEWEST, MOST = 8, 60
 BOIL_K = ZERO_CELSIUS_K + 100.0
 STEAM_J_KG = LATENT_HEAT_0C_J_KG + CP_VAPOR_J_KGK * 100.0
 MAKE_J_KG = STEAM_J_KG - CP_WATER_J_KGK * (practice("generator.feed_k") - ZERO_CELSIUS_K)
@@ -129,102 +125,12 @@ def _band(values: list[float]) -> Band:
     return Band(float(values[0]), float(values[1]))
 
 
-def session_of(use: SteamUse, power_w: float, stirring: float = 1.0) -> Session:
-    """The session as the heat balance takes it; what doors let out is reckoned beside it.
-
-    Parameters
-    ----------
-    use : SteamUse
-        What the job says.
-    power_w : float
-        Generator, for the water that it boils up first. [W]
-    stirring : float
-        Factor on the transfer of still air. [1]
-
-    Returns
-    -------
-    session : Session
-        Warm-up, session and what follows, times from switching on; people come when the room is warm.
-
-    References
-    ----------
-    own derivation
-    """
-    warm, held = use.warm_up_min * 60.0, use.session_min * 60.0
-    return Session(use.set_point_k, warm + held, use.air_changes_1_h, off_s=warm + held, after_air_changes_1_h=use.after_air_changes_1_h,
-                   start_k=HEATED_K, start_humidity=HEATED_HUMIDITY, around_k=HEATED_K, around_humidity=HEATED_HUMIDITY,
-                   people=use.people, people_from_s=warm, people_until_s=warm + held,
-                   fill_kg=practice("generator.fill_kg_per_kw") * power_w / 1e3, feed_k=practice("generator.feed_k"), stirring=stirring)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Sizing:
-    """Least power for the wanted warm-up, whether it is enough, and the course of the air on the way. [W, K]"""
-
-    power_w: float
-    reached: bool
-    air_k: Floats
-    humidity: Floats
-
-
-def sizing(panels: tuple[Panel, ...], volume_m3: float, use: SteamUse, stirring: float, steps: int) -> Sizing:
-    """Least power that warms the room in the wanted time, all sizes run side by side in coarse steps.
-
-    Parameters
-    ----------
-    panels : tuple of Panel
-        Surfaces.
-    volume_m3 : float
-        Air. [m3]
-    use : SteamUse
-        Set point and warm-up.
-    stirring : float
-        Factor on the transfer of still air. [1]
-    steps : int
-        Steps of the course that is wanted.
-
-    Returns
-    -------
-    sizing : Sizing
-        Power and the air in the middle of every step of the warm-up.
-
-    References
-    ----------
-    own derivation
-    """
-    want = use.warm_up_min * 60.0
-    sizes = np.geomspace(SMALLEST_W_M3, LARGEST_W_M3, SIZES) * volume_m3
-    # What is boiled up first grows with the power, so that the delay is the same for all.
-    boil_s = practice("generator.fill_kg_per_kw") * 1e-3 * CP_WATER_J_KGK * (BOIL_K - practice("generator.feed_k"))
-    bare = replace(session_of(use, 0.0, stirring), length_s=1.2 * want, off_s=np.inf, people=0)
-    step_s = _step_s(want, volume_m3 / sum(p.area_m2 for p in panels) / stirring)
-    for _ in range(2):
-        run = steam(panels, volume_m3, sizes, bare, step_s, CELLS)
-        hit = run.hit_s + boil_s
-        fast = np.flatnonzero(hit <= want)
-        i = int(fast[0]) if len(fast) else len(sizes) - 1
-        if i == 0 or np.isfinite(hit[i - 1]) or not len(fast):
-            break
-        sizes = np.geomspace(sizes[i - 1], sizes[i], SIZES)  # the next smaller one never gets there: look closer
-    power = float(sizes[i])
-    if len(fast) and i > 0 and np.isfinite(hit[i - 1]):
-        share = (1.0 / want - 1.0 / hit[i - 1]) / (1.0 / hit[i] - 1.0 / hit[i - 1])
-        power = float(sizes[i - 1] * (sizes[i] / sizes[i - 1]) ** share)
-    # The next larger generator's course, stretched to the wanted time.
-    end_s = float(run.hit_s[i]) if np.isfinite(run.hit_s[i]) else want - boil_s
-    at = np.maximum((np.arange(steps) + 0.5) / steps * want - boil_s, 0.0) * end_s / max(want - boil_s, 1.0)
-    return Sizing(power, bool(len(fast)), np.interp(at, run.time_s, run.air_k[:, i]), np.interp(at, run.time_s, run.humidity[:, i]))
-
-
-def _step_s(length_s: float, depth_m: float) -> float:
-    return min(LONGEST_STEP_S, length_s / WARM_STEPS, 0.5 * depth_m / TRANSFER_M_S)
-
-
 def _ends(panels: tuple[Panel, ...], volume_m3: float, use: SteamUse) -> tuple[_End, ...]:
     """Both ends of the band, their panels marched side by side: through the warm-up, then at the set point."""
-    warm_n, held_n = max(8, round(use.warm_up_min / MARCH_MIN)), max(8, round(use.session_min / MARCH_MIN))
+    warm_n = min(max(FEWEST, round(use.warm_up_min / WARM_STEP_MIN)), MOST)
+    held_n = min(max(FEWEST, round(use.session_min / HELD_STEP_MIN)), MOST)
     warm_s, held_s = use.warm_up_min * 60.0 / warm_n, use.session_min * 60.0 / held_n
-    sized = [sizing(panels, volume_m3, use, k, warm_n) for k in STIRRING_BAND]
+    sized = sizings(panels, volume_m3, use, STIRRING_BAND, warm_n)
     step = np.concatenate((np.full(warm_n, warm_s), np.full(held_n, held_s)))
     n = len(panels)
     air = np.concatenate([np.repeat(np.append(s.air_k, np.full(held_n, use.set_point_k))[:, None], n, axis=1) for s in sized], axis=1)
