@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from steamwright.errors import Mistake
 from steamwright.service.checking import draft_of_toml, job_of, kept_draft
 from steamwright.service.comparing import Change, changes
+from steamwright.service.judging import Judged, Judging
 from steamwright.service.log_in import Door
 from steamwright.service.planning import Planning, Run
 from steamwright.service.toml_writing import toml_of
@@ -65,6 +66,7 @@ class Desk:
         self.plans = Plans(self._database)
         self.door = Door(People(self._database), now_s)
         self.planning = Planning(self.plans, now_s, workers)
+        self.judging = Judging()
 
     def create(self, draft: Draft, by: str, note: str = "") -> str:
         """Keep a new job; its id."""
@@ -107,9 +109,16 @@ class Desk:
         listed: list[dict[str, str]] = json.loads(self.plans.file(job, number, "sheets.json")[1])
         return kept, listed
 
+    def judge(self, job: str, number: int, moves: Sequence[tuple[str, float]]) -> Judged:
+        """Prove the plan of a revision with some seams moved."""
+        kept = self.plans.of_revision(job, number)
+        document = self.plans.file(job, number, "plan.json")[1]
+        return self.judging.judge(kept.key, job_of(self.jobs.revision(job, number).draft), document, moves)
+
     def close(self) -> None:
         """Stop all work and let go of the database."""
         self.planning.close()
+        self.judging.close()
         self._database.close()
 
     def _summary(self, job: str, number: int) -> dict[str, Any]:

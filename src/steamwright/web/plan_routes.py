@@ -12,10 +12,12 @@ from typing import Annotated
 from fastapi import APIRouter, HTTPException, Path, Request, Response
 from fastapi.responses import StreamingResponse
 
+from steamwright.plan.plain import plain
 from steamwright.service.planning import Run
 from steamwright.store.model import LogIn
 from steamwright.web.guard import Reads, TheDesk, Writes
 from steamwright.web.models import FileTold, JobId, Number, PlanTold, RunTold, SheetTold, run_told
+from steamwright.web.seam_models import JudgedTold, MovedSent
 
 router = APIRouter(prefix="/api", tags=["plans"])
 FilePath = Annotated[str, Path(max_length=200, pattern=r"^[A-Za-z0-9._/-]+$")]
@@ -42,6 +44,14 @@ def show_plan(job: JobId, number: Number, desk: TheDesk, _who: Reads) -> PlanTol
     kept, sheets = desk.planned(job, number)
     return PlanTold(key=kept.key, finished=kept.finished, summary=kept.summary, sheets=[SheetTold(**s) for s in sheets],
                     files=[FileTold(path=f.path, media_type=media_type(f.path), size=f.size, digest=f.digest) for f in kept.files])
+
+
+@router.post("/jobs/{job}/revisions/{number}/proof")
+def judge_seams(job: JobId, number: Number, body: MovedSent, desk: TheDesk, _who: Reads) -> JudgedTold:
+    """The proof with some seams moved (a tenth of a second), and how the pieces lie then; nothing is kept."""
+    judged = desk.judge(job, number, [(m.seam, m.by_m) for m in body.moved])
+    return JudgedTold.model_validate({**plain(judged.proof), "held": judged.held, "pieces": plain(judged.pieces),
+                                      "seams": plain(judged.seams), "spare_m": judged.spare_m})
 
 
 @router.get("/runs/{run}")

@@ -1,0 +1,97 @@
+"""Seams found in laid-out rooms, and what moving them does to the sheets and to the proof."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import shapely
+
+from steamwright.covering.ground import Terrain
+from steamwright.covering.model import Piece
+from steamwright.covering.proof import prove
+from steamwright.covering.seams import Seam, find_seams, move_seam
+from steamwright.plan.build import build
+from steamwright.plan.document import plan_json
+from steamwright.plan.jobfile import read_job
+from steamwright.plan.model import Plan
+from steamwright.plan.reread import membrane_room, pieces_of
+from steamwright.service.checking import catalog
+
+WIDEST_M = 0.127
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    text = (Path(__file__).parents[2] / "examples" / "home-alcove.toml").read_text("utf-8")
+    return build(read_job(text, catalog().materials), catalog())
+
+
+@pytest.fixture(scope="module")
+def terrain(plan: Plan) -> Terrain:
+    return Terrain(plan.room)
+
+
+@pytest.fixture(scope="module")
+def seams(plan: Plan, terrain: Terrain) -> tuple[Seam, ...]:
+    return find_seams(terrain, plan.covering.pieces, WIDEST_M)
+
+
+def least_lap_mm(plan: Plan, pieces: tuple[Piece, ...]) -> float | None:
+    lap = prove(plan.room, pieces, plan.covering.lap_required_m, plan.covering.lap_planned_m).least_lap_m
+    return None if lap is None else round(lap * 1000, 1)
+
+
+def test_a_seam_is_two_edges_of_two_sheets_with_the_planned_lap_between(plan: Plan, seams: tuple[Seam, ...]) -> None:
+    assert len(seams) >= 4
+    by_id = {p.id: p for p in plan.covering.pieces}
+    for seam in seams:
+        assert seam.lap_m == pytest.approx(plan.covering.lap_planned_m, abs=1e-5)
+        assert seam.to_m - seam.from_m == pytest.approx(seam.lap_m, abs=1e-5)
+        assert {sign for _, sign in seam.edges} == {1, -1}
+        first, second = (by_id[edge.piece] for edge, _ in seam.edges[:2])
+        for stretch in seam.stretches:
+            both = [p.polygon for piece in (first, second) for p in piece.patches if p.facet == stretch.facet]
+            lap = both[0].intersection(both[1]).buffer(1e-6)
+            assert lap.intersects(shapely.LineString(stretch.under_m))
+            assert lap.intersects(shapely.LineString(stretch.over_m))
+
+
+def test_nothing_moved_is_nothing_changed(plan: Plan, terrain: Terrain, seams: tuple[Seam, ...]) -> None:
+    moved = move_seam(terrain, plan.covering.pieces, seams[0], 0.0, 1.0, 6.0)
+    assert moved.pieces == plan.covering.pieces
+    assert moved.held == ()
+
+
+def test_a_seam_moved_the_way_the_roll_allows_keeps_its_lap(plan: Plan, terrain: Terrain, seams: tuple[Seam, ...]) -> None:
+    """On a roll that is wide enough the planned lap goes along with the seam, over folds and gables too."""
+    for seam in seams:
+        if seam.surface not in ("bench top", "D-A", "curb top"):
+            continue
+        for by_m in (-0.03, 0.03):
+            moved = move_seam(terrain, plan.covering.pieces, seam, by_m, 3.0, 6.0)
+            assert moved.held == ()
+            assert least_lap_mm(plan, moved.pieces) == 63.5, (seam.id, by_m)
+
+
+@pytest.mark.parametrize(("by_m", "lap_mm", "tight"), [(0.012, 51.5, True), (0.013, 50.5, False), (0.02, 43.5, False)])
+def test_a_sheet_as_wide_as_its_roll_pays_with_the_lap(plan: Plan, terrain: Terrain, seams: tuple[Seam, ...], by_m: float,
+                                                       lap_mm: float, tight: bool) -> None:
+    seam = next(s for s in seams if s.surface == "bench top")
+    full = next((edge.piece, sign) for edge, sign in seam.edges
+                if next(p for p in plan.covering.pieces if p.id == edge.piece).blank_m[1] > 0.999)  # type: ignore[index]
+    moved = move_seam(terrain, plan.covering.pieces, seam, full[1] * by_m, 1.0, 6.0)
+    assert moved.held == (full[0],)
+    proof = prove(plan.room, moved.pieces, 0.0508, 0.0635)
+    assert proof.tight is tight
+    assert proof.least_lap_m is not None
+    assert round(proof.least_lap_m * 1000, 1) == lap_mm
+    assert tight or "bench" in proof.failures[0]
+
+
+def test_a_kept_plan_taken_up_again_is_the_same_plan(plan: Plan) -> None:
+    again = membrane_room(plan.job, catalog())
+    assert again == plan.room
+    pieces = pieces_of(plan_json(plan))
+    assert [p.id for p in pieces] == [p.id for p in plan.covering.pieces]
+    assert prove(again, pieces, 0.0508, 0.0635) == plan.covering.proof
