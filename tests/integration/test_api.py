@@ -153,6 +153,30 @@ def test_a_job_in_si(here: TestClient) -> None:
     assert told["survey"]["reading"][0]["is"] == pytest.approx(72.0625 * 0.0254)
 
 
+def test_the_proof_answers_while_a_seam_is_moved(here: TestClient) -> None:
+    job = created(here)
+    address = f"/api/jobs/{job}/revisions/1/proof"
+    assert here.post(address, json={"moved": []}).status_code == 404
+    run = here.post(f"/api/jobs/{job}/revisions/1/plan").json()
+    end = time.monotonic() + 60
+    while "plan.json" not in here.get(f"/api/runs/{run['id']}").json()["files"]:
+        assert time.monotonic() < end
+        time.sleep(0.05)
+    plan = here.get(f"/api/jobs/{job}/revisions/1/files/plan.json").json()
+    as_planned = here.post(address, json={"moved": []}).json()
+    assert {k: as_planned[k] for k in ("tight", "least_lap_m", "where", "failures")} == plan["covering"]["proof"]
+    assert as_planned["pieces"] == []
+    seam = next(s for s in as_planned["seams"] if s["surface"] == "bench top")
+    answers = [here.post(address, json={"moved": [{"seam": seam["id"], "by_m": by_m}]}).json() for by_m in (-0.02, 0.02)]
+    short = next(a for a in answers if a["held"])
+    assert (short["tight"], short["least_lap_m"], short["spare_m"]) == (False, 0.0435, -0.0073)
+    assert "bench" in short["failures"][0]
+    changed = {p["id"] for p in short["pieces"]}
+    assert changed <= {edge["piece"] for edge, _ in seam["edges"]}
+    assert changed
+    assert here.post(address, json={"moved": [{"seam": "seam-99", "by_m": 0.01}]}).status_code == 422
+
+
 def test_the_survey_is_adjusted_while_the_rest_is_missing(here: TestClient) -> None:
     survey = json.loads(json.dumps(HOME["survey"]))
     survey["reading"][5]["is"] = "85 5/8 in"

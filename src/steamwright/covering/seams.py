@@ -19,6 +19,8 @@ from steamwright.geometry.frame import Floats, Point2
 STRAIGHT_M = 1e-5
 SHORTEST_M = 0.03
 INSIDE_M = 1e-4
+ASLANT_M = 1e-3
+"""How far an edge of a leg may lie off the level, where walls are not quite square to one another."""
 OVERSHOOT_M = 0.03
 """How far a leg on a sloping facet may end past the edge that it belongs to."""
 LEAST_LEFT_M = 0.02
@@ -304,7 +306,7 @@ def _added(image: Polygon, edge: Edge, along: Floats, by_m: float) -> list[Polyg
     added = []
     for k in range(len(outline)):
         before, a, b, after = (outline[(k + i) % len(outline)] for i in (-1, 0, 1, 2))
-        if max(abs(a[edge.axis] - edge.level_m), abs(b[edge.axis] - edge.level_m)) > STRAIGHT_M:
+        if max(abs(a[edge.axis] - edge.level_m), abs(b[edge.axis] - edge.level_m)) > ASLANT_M:
             continue
         if int(np.sign(-(b - a)[0] if edge.axis == 1 else (b - a)[1])) == edge.outward:
             added.append(Polygon([a, b, b + _run_on(b - after, along, by_m), a + _run_on(a - before, along, by_m)]))
