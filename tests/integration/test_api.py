@@ -358,7 +358,7 @@ def test_a_guest_reads_one_job_and_nothing_else(house: Desk) -> None:
     assert "address" not in [k for k, v in office.get(f"/api/jobs/{shown}/guest-links").json()[0].items() if v]
     guest = browser(house)
     came = guest.get(link["address"].removeprefix(OPEN))
-    assert (came.status_code, came.headers["location"]) == (303, f"/#/jobs/{shown}")
+    assert (came.status_code, came.headers["location"]) == (303, f"/job/{shown}")
     told = guest.get("/api/session").json()
     assert (told["role"], told["job"], told["name"]) == ("guest", shown, "the client")
     guest.headers["x-csrf-token"] = told["csrf"]

@@ -1,6 +1,6 @@
 // The way to the server: one function a request, errors as one class, the word against forged requests in every header.
 import type {
-  Account, Checked, Collision, Comparison, GuestLink, JobRow, JobTold, Mistake, Plan, PlanTold, Problem, Revision, RevisionRow, Rule, Run, Session, Shape,
+  Account, Checked, Collision, Comparison, Example, GuestLink, JobRow, JobTold, Mistake, Plan, PlanTold, Problem, Revision, RevisionRow, Rule, Run, Session, Shape,
   Sketch, Survey,
 } from "./types";
 import type { Draft } from "../job/draft";
@@ -73,6 +73,7 @@ export class Api {
   check = (draft: Draft): Promise<Checked> => this.#ask("POST", "/check", { draft });
   survey = (draft: Draft): Promise<Survey> => this.#ask("POST", "/survey", { draft });
   sketch = (points_m: [number, number][]): Promise<Sketch> => this.#ask("POST", "/sketch", { points_m });
+  examples = (): Promise<Example[]> => this.#ask("GET", "/examples");
   shapes = (): Promise<Shape[]> => this.#ask("GET", "/shapes");
   rules = (): Promise<Rule[]> => this.#ask("GET", "/rules");
   catalog = (): Promise<Record<string, unknown>> => this.#ask("GET", "/catalog");

@@ -7,6 +7,7 @@ export type Account = Schemas["AccountTold"];
 export type Checked = Schemas["CheckedTold"];
 export type Collision = Schemas["CollisionTold"];
 export type Comparison = Schemas["ComparisonTold"];
+export type Example = Schemas["ExampleTold"];
 export type GuestLink = Schemas["GuestLinkTold"];
 export type JobRow = Schemas["JobRowTold"];
 export type JobTold = Schemas["JobTold"];

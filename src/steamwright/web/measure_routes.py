@@ -13,12 +13,14 @@ from steamwright.room.sketch import sketch_plan
 from steamwright.rules.coverage import limit_words
 from steamwright.rules.load import load_rules
 from steamwright.service.checking import catalog, kept_draft, mistakes_in
+from steamwright.service.examples import examples
 from steamwright.service.shapes import shapes
 from steamwright.service.surveying import survey_answer
 from steamwright.web.guard import Reads
 from steamwright.web.models import (
     CheckedTold,
     DraftSent,
+    ExampleTold,
     MistakeTold,
     ReadingToTake,
     RuleTold,
@@ -50,6 +52,12 @@ def adjust_survey(body: DraftSent, _who: Reads) -> SurveyTold:
 def list_shapes(_who: Reads) -> list[ShapeTold]:
     """Plan shapes to begin with."""
     return [ShapeTold.model_validate(s) for s in shapes()]
+
+
+@router.get("/examples")
+def list_examples(_who: Reads) -> list[ExampleTold]:
+    """Example jobs to begin with."""
+    return [ExampleTold.model_validate(e) for e in examples()]
 
 
 @router.post("/sketch")

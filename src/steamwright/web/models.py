@@ -231,6 +231,15 @@ class ShapeTold(Told):
     points_m: list[tuple[float, float]]
 
 
+class ExampleTold(Told):
+    """A job file to begin with."""
+
+    id: str
+    name: str
+    about: str
+    toml: str
+
+
 class SketchSent(Sent):
     """Corners as they were tapped, in order."""
 

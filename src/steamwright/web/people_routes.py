@@ -96,7 +96,7 @@ def open_guest_link(token: str, request: Request, here: TheHouse) -> RedirectRes
     if len(token) > 100:
         raise NotKeptError("this link is not good any more", path="link", hint="ask for a new one")
     inside, who = here.desk.door.log_in_guest(token)
-    response = RedirectResponse(f"/#/jobs/{who.job}", 303)
+    response = RedirectResponse(f"/job/{who.job}", 303)
     set_session(request, response, inside)
     return response
 
