@@ -288,3 +288,13 @@ def test_metric_sheets_are_in_millimetres() -> None:
     for s in drawn("metric")[1]:
         assert all(m.content.endswith(" mm") for m in s.measures)
         assert not any(isinstance(t, Text) and re.search(r"\d+' \d", t.content) for t in s.texts())
+
+
+def test_a_line_drain_is_drawn_with_arrows_down_the_floor() -> None:
+    texts = sheet("remodel-curbless", "-pan").texts()
+    fall = [t for t in texts if t.content == "5/16 in/ft" and t.turn_deg]
+    assert len(fall) == 4
+    (label,) = [t for t in texts if t.content == "line drain"]
+    floor = [t.at_mm[1] for t in texts if t.content.startswith(("A ", "B "))]
+    assert max(t.at_mm[1] for t in fall) < min(floor)  # between the entry, at the foot of the sheet, and the drain, at its head
+    assert label.at_mm[1] < min(t.at_mm[1] for t in fall)

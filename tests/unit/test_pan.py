@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import math
+import tomllib
 from typing import Any
 
 import numpy as np
 import pytest
+from shapely import Point, Polygon
 
 from steamwright.errors import GeometryError
+from steamwright.room.bed import lay_bed
+from steamwright.room.draft import Draft
 from steamwright.room.inputs import Room
-from steamwright.room.model import FacetKind
+from steamwright.room.model import Face, FacetKind
 from steamwright.room.pan import PanReport, drain_places, pan_report, receptor_fall_m
+from steamwright.room.relief import height_m
 from steamwright.room.survey_model import WallFix
-from tests.measured import report, solid
+from tests.measured import all_pieces, report, solid
 from tests.property.test_solid import euler, open_edges
 
 INCH = 0.0254
@@ -116,13 +121,35 @@ def test_drain_places_lie_on_a_grid_of_two_inches() -> None:
 
 
 def test_a_constant_pitch_rises_along_the_walls() -> None:
-    found, told = pan(RECEPTOR, membrane="bonded", perimeter="constant pitch", pitch="1/4 in/ft", flat="8 in")
-    assert slopes(found) == pytest.approx([0, *[1 / 48] * 4])
+    found, told = pan(RECEPTOR, membrane="bonded", perimeter="constant pitch", pitch="5/16 in/ft", flat="8 in")
+    assert slopes(found) == pytest.approx([0, *[5 / 192] * 4])
     heights = [h.over_drain_m for h in told.heights]
-    assert max(heights) == pytest.approx((30 - 4) * INCH / 48)
-    assert min(heights) == pytest.approx((21 - 4) * INCH / 48)
+    assert max(heights) == pytest.approx((30 - 4) * INCH * 5 / 192)
+    assert min(heights) == pytest.approx((21 - 4) * INCH * 5 / 192)
+    assert told.slope_least == pytest.approx(30 / math.hypot(21, 30) * 5 / 192)  # out of the corner, along the valley
     assert told.feasible
     assert "not level" in told.sentence
+    _, flat = pan(RECEPTOR, perimeter="constant pitch", pitch="1/4 in/ft", flat="8 in")
+    assert not flat.feasible  # 1/4 in/ft square to the walls is 0.205 in/ft along the valley
+    assert flat.advice == 'Write pitch = "5/16 in/ft" under [room.pan]'
+
+
+LONG = ((0.0, 0.0), (2.4, 0.0), (2.4, 0.9), (0.0, 0.9))
+FORKED = ((0.0, 0.0), (3.0, 0.0), (3.0, 2.0), (2.0, 2.0), (2.0, 1.0), (1.0, 1.0), (1.0, 2.0), (0.0, 2.0))
+
+
+@pytest.mark.parametrize(("points", "said"), [
+    (LONG, {}), (LONG, {"perimeter": "constant pitch"}), (SQUARE, {"drain_at": ["0.3 m", "0.3 m"]}), (ELL, {}), (FORKED, {"flat": "8 in"}),
+    (ELL, {"drain_at": ["0.8 m", "0.8 m"], "perimeter": "constant pitch"}), (RECEPTOR, {"pitch": "1/2 in/ft"}),
+    (RECEPTOR, {"drain": "line", "drain_wall": "A-B", "pitch": "1/8 in/ft"})])
+def test_the_advice_is_one_change_and_following_it_ends_the_matter(points: Any, said: dict[str, Any]) -> None:
+    _, told = pan(points, **said)
+    assert not told.feasible
+    written = told.advice.removeprefix("Write ").removesuffix(" under [room.pan]")
+    written = written.replace(" and ", "\n").replace(", drain_wall", "\ndrain_wall")
+    _, after = pan(points, **(said | tomllib.loads(written)))
+    assert after.feasible
+    assert after.advice == ""
 
 
 def test_a_line_drain_gives_one_plane() -> None:
@@ -150,10 +177,24 @@ def test_a_pan_with_a_reflex_corner_falls_from_every_wall_to_one_drain() -> None
     assert told.bed_volume_m3 == pytest.approx(sum(
         f.area_m2 * f.frame.normal[2] * f.frame.lift([f.polygon.centroid.coords[0]])[0][2]
         for f in found.facets if f.kind is FacetKind.FLOOR))
-    with pytest.raises(GeometryError, match="reflex"):
-        pan(ELL, membrane="bonded", pitch="1/4 in/ft", flat="8 in", drain_at=["0.8 m", "0.8 m"], perimeter="constant pitch")
-    with pytest.raises(GeometryError, match="round which"):
+    with pytest.raises(GeometryError, match="outside corner"):
         pan(((0, 0), (3, 0), (3, 2), (2, 2), (2, 1), (1, 1), (1, 2), (0, 2)), membrane="bonded", flat="8 in")
+
+
+def test_a_constant_pitch_runs_round_an_outside_corner_and_nowhere_ponds() -> None:
+    said = Room.model_validate({"ceiling": FLAT, "pan": {"perimeter": "constant pitch", "pitch": "3/8 in/ft", "flat": "8 in",
+                                                         "drain_at": ["0.8 m", "0.8 m"]}}, context={"typed": True}).pan
+    found, told = pan(ELL, membrane="bonded", pitch="3/8 in/ft", flat="8 in", drain_at=["0.8 m", "0.8 m"], perimeter="constant pitch")
+    assert told.feasible
+    assert slopes(found) == pytest.approx([0, *[1 / 32] * (len(slopes(found)) - 1)])
+    bed = lay_bed(Draft(Face.FRAMING, lambda _s, _k: 0.0, all_pieces), said, ELL, 0.0, None)
+    assert bed is not None
+    floor = Polygon(ELL)
+    for x in np.arange(0.05, 2.0, 0.1):
+        for y in np.arange(0.05, 2.0, 0.1):
+            if floor.contains(Point(x, y)) and math.hypot(x - 0.8, y - 0.8) > 0.3:
+                nearer = (x + 0.01 * (0.8 - x), y + 0.01 * (0.8 - y))
+                assert height_m(said, bed, nearer) < height_m(said, bed, (x, y)) - 1e-6
 
 
 def test_a_curbless_entry_runs_on_from_the_edge_of_the_pan() -> None:

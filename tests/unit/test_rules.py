@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from steamwright.errors import DataError, RuleError
-from steamwright.rules.engine import FROM_MEMORY, judge, judge_place
+from steamwright.rules.engine import FROM_MEMORY, judge, judge_place, stated
 from steamwright.rules.load import NUMERIC_OPS, PRACTICE, load_rules, load_vocabulary, read_rules, rules_digest
 from steamwright.rules.model import Verdict
 from steamwright.rules.rule import Compare, Condition, Every, Fact, Facts, Never, PlaceFacts, Rule, Some
@@ -123,6 +123,21 @@ def test_gathered_passes_show_the_tightest_and_hide_no_failure() -> None:
     found = judge(Facts(room, {"bands": tuple(place(n, leg_m=leg) for n, leg in legs)}), [rule("band.leg")])
     assert [(f.where, f.verdict) for f in found] == [("B3", Verdict.FAIL), ("B2", Verdict.PASS)]
     assert "3 places" in found[1].sentence
+
+
+def test_places_that_are_covered_otherwise_are_not_counted_together() -> None:
+    by = ("pan liner", "pieces of membrane", "pieces of membrane")
+    found = judge(Facts({}, {"surfaces": tuple(place(f"f{n}", covered_by=b, reason="") for n, b in enumerate(by))}),
+                  [rule("membrane.continuous")])
+    assert [f.sentence for f in found] == ["f0 is covered: pan liner.", "f1 is covered: pieces of membrane. So at 2 places."]
+
+
+@pytest.mark.parametrize(("value", "unit", "against", "text"), [
+    (75.4351, "in", 1.0, "75 7/16"), (0.09375, "in", None, "3/32"), (1.99, "in", 2.0, "1.99"), (1.9999, "in", 2.0, "2"),
+    (0.25, "in/ft", 0.25, "1/4"), (0.402, "in/ft", 0.5, "0.4"), (0.249, "in/ft", 0.25, "0.249"), (4.0, "in", 2.0, "4"),
+    (16.4, "mil", 20.0, "16.4"), (-0.5, "in", 0.0, "-1/2")])
+def test_inches_are_printed_in_sixteenths_and_not_rounded_onto_the_limit(value: float, unit: str, against: float, text: str) -> None:
+    assert stated(value, unit, against) == text
 
 
 def test_one_bench_is_enough_where_one_is_needed() -> None:

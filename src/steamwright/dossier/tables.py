@@ -52,7 +52,7 @@ def findings(plan: Plan) -> list[Data]:
             "where": breakable(_led_by(f)[0]),
             "sentence": breakable(_led_by(f)[1]),
             "fix": breakable(f.fix),
-            "provided": breakable(value(f.provided, f.unit)),
+            "provided": breakable(value(f.provided, f.unit, f.required)),
             "op": SIGNS.get(f.op, "") if f.provided is not None and f.required is not None else "",
             "required": breakable(value(f.required, f.unit)),
             "source": breakable(f.source),

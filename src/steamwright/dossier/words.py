@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from steamwright.rules.engine import stated
 from steamwright.units import FOOT_M, INCH_M, format_length, format_permeance
 
 RSI_PER_R = 0.17611018
@@ -56,7 +57,7 @@ class Words:
         return "not known" if value_kg_pa_s_m2 is None else format_permeance(value_kg_pa_s_m2, self.system)
 
 
-def value(number: float | str | bool | None, unit: str) -> str:
+def value(number: float | str | bool | None, unit: str, against: float | str | bool | None = None) -> str:
     """Print what a finding compares.
 
     Parameters
@@ -65,6 +66,8 @@ def value(number: float | str | bool | None, unit: str) -> str:
         In ``unit``.
     unit : str
         Unit, may be empty.
+    against : float, str, bool or None
+        The limit, onto which no rounding may bring it.
 
     Returns
     -------
@@ -79,7 +82,7 @@ def value(number: float | str | bool | None, unit: str) -> str:
         return "–"
     if isinstance(number, bool):
         return "yes" if number else "no"
-    text = f"{number:.4g}" if isinstance(number, float) else str(number)
+    text = stated(number, unit, against) if unit in ("in", "in/ft") else f"{number:.4g}" if isinstance(number, float) else str(number)
     return f"{text} {unit}".strip()
 
 

@@ -162,18 +162,15 @@ def lay_bed(draft: Draft, pan: Pan, corners_m: Sequence[Point2], slab_m: float, 
         draft.wrong(f"{PATH}.drain_at", "the drain does not lie in the open floor", "move it clear of walls, benches and curbs")
         return None
     if nearest < max(pan.flat_m, pan.drain_diameter_m) / 2 + CLEAR_M:
-        draft.wrong(f"{PATH}.drain_at", "the floor has a corner round which water cannot run straight to the drain, or the drain's flat "
-                    "meets a wall", "move the drain, make flat smaller, or use a line drain")
+        draft.wrong(f"{PATH}.drain_at", "an outside corner or a fixture stands between the drain and a part of the floor, so that water "
+                    "cannot run straight to it, or the drain's flat meets a wall", "move the drain, make flat smaller, or use a line drain")
         return None
     if pan.perimeter == "level":
         share = pan.flat_m / 2 / nearest
         fall = pan.pitch * (1 - share) * float(np.hypot(*(p - drain).T).max())
         slope = tuple(float(fall / ((1 - share) * r)) for r in run)
         return Bed(outline_m, ways, tuple(float(r) for r in run), slope, where, low, low + fall, share)
-    turn = np.roll(d, 1, axis=0)
-    if (turn[:, 0] * d[:, 1] - turn[:, 1] * d[:, 0] < 0).any():
-        draft.wrong(f"{PATH}.perimeter", "a constant pitch to one point drain needs a floor without reflex corners",
-                    "keep the perimeter level, or use a line drain")
-        return None
+    # the greatest of planes through the drain only rises on the straight way from it, so where the drain sees the whole floor
+    # no place is lower than its neighbours on that way, and no water stands
     heights = [low + pan.pitch * float((-(inward @ (q - drain)) - pan.flat_m / 2).max()) for q in p]
     return Bed(outline_m, ways, tuple(float(r) for r in run), (pan.pitch,) * len(p), where, low, max(heights), 0.0)

@@ -14,18 +14,17 @@ from steamwright.geometry.frame import Floats, Point2
 from steamwright.room.bed import CLEAR_M, Bed, drain_point, lay_bed, slab_plane
 from steamwright.room.ceiling import lowest_floor_m
 from steamwright.room.draft import DepthOf, Draft
-from steamwright.room.fixtures import draft_blocks
+from steamwright.room.fixtures import Block, draft_blocks
 from steamwright.room.floor import outline_for
 from steamwright.room.inputs import Pan, Room
 from steamwright.room.model import CoveredBy, FacetKind, Solid
+from steamwright.room.pan_advice import LEAST_SLOPE, MOST_SLOPE, advice
 from steamwright.room.relief import away_from_line, bed_pieces, height_m
 from steamwright.room.survey_model import SurveyReport
 from steamwright.room.walls import WallRun, Walls, draft_walls
 from steamwright.units import format_slope, format_tape
 
 AT_DRAIN_M = 0.05
-LEAST_SLOPE = 1 / 48
-MOST_SLOPE = 1 / 24
 FLOOD_M = 0.0508
 """Water stands 2 in deep over the threshold in a flood test (IRC-P2709)."""
 WATER_KG_M3 = 998.2
@@ -56,7 +55,8 @@ class PanHeight:
 @dataclass(frozen=True, slots=True)
 class PanReport:
     """The pan in numbers. ``feasible`` says whether every fall lies between 1/4 and 1/2 in/ft; ``sentence`` tells why not,
-    and ``drain_places`` where a point drain would do. Water and bed are those of the open floor."""
+    ``advice`` the one change that mends it, and ``drain_places`` where a point drain would do. Water and bed are those of the
+    open floor."""
 
     membrane: str
     drain: str
@@ -78,6 +78,7 @@ class PanReport:
     feasible: bool
     sentence: str
     drain_places: tuple[Point2, ...]
+    advice: str = ""
 
 
 def receptor_fall_m(distance_m: float, slope: float) -> float:
@@ -135,15 +136,24 @@ def pan_report(survey: SurveyReport, room: Room, solid: Solid, depth_m: DepthOf 
     draft = Draft(solid.face, depth_m or (lambda _s, _k: 0.0), _uncovered)
     walls = draft_walls(draft, survey, room, 2.4)
     blocks = draft_blocks(draft, room, walls, lowest_floor_m(survey))
+    report = _laid(draft, survey, room.pan, walls, blocks)
+    if report.feasible:
+        return report
+    corners = outline_for(draft, room.pan.model_copy(update={"drain": "line"}), walls, blocks, lowest_floor_m(survey))
+    places = drain_places(room.pan.model_copy(update={"perimeter": "level"}), corners)
+    told = advice(room.pan, report, lambda p: _laid(draft, survey, p, walls, blocks), places, [r.name for r in walls.runs if not r.curved])
+    return replace(report, advice=told)
+
+
+def _laid(draft: Draft, survey: SurveyReport, pan: Pan, walls: Walls, blocks: Sequence[Block]) -> PanReport:
     a, b, c = slab_plane(survey)
-    corners = outline_for(draft, room.pan, walls, blocks, lowest_floor_m(survey))
-    at = drain_point(room.pan, corners) if room.pan.drain == "point" else corners[0]
-    slab = a * at[0] + b * at[1] + c
-    drain_wall = walls.named(room.pan.drain_wall) if room.pan.drain_wall else None
-    bed = lay_bed(draft, room.pan, corners, slab, drain_wall)
+    corners = outline_for(draft, pan, walls, blocks, lowest_floor_m(survey))
+    at = drain_point(pan, corners) if pan.drain == "point" else corners[0]
+    drain_wall = walls.named(pan.drain_wall) if pan.drain_wall else None
+    bed = lay_bed(draft, pan, corners, a * at[0] + b * at[1] + c, drain_wall)
     if bed is None:  # a liner may lie under a floor that no bed can drain; the sheet says so
-        return _impossible(room.pan, corners, at, draft.mistakes[-1].detail)
-    return _report(room.pan, bed, walls, survey, drain_wall)
+        return _impossible(pan, corners, at, draft.mistakes[-1].detail)
+    return _report(pan, bed, walls, survey, drain_wall)
 
 
 def _uncovered(_surface: str, _kind: FacetKind) -> tuple[CoveredBy, str, str | None]:
@@ -170,8 +180,7 @@ def _report(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport, drain_wall: 
     trapped = _trapped(pan, bed, drain_wall) if pan.drain == "line" and drain_wall is not None else ()
     if trapped:
         where = " and ".join(_corner_name(survey, p) for p in trapped)
-        return replace(report, feasible=False, sentence=f"Water stands at {where}: it lies lowest there and no drain is near; "
-                       "put the drain along the wall that the whole floor falls to, or part the floor")
+        return replace(report, feasible=False, sentence=f"Water stands at {where}: it lies lowest there and no drain is near.")
     return _judged(pan, bed, report)
 
 
@@ -208,8 +217,10 @@ def _falls(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport) -> tuple[tupl
     rows = []
     for p in bed.outline_m:
         away_m = math.dist(p, bed.drain_m)
-        run = away_m * (1 - bed.flat_share) if pan.perimeter == "level" else away_m
-        rows.append(PanFall(_corner_name(survey, p), away_m, (height_m(pan, bed, p) - bed.low_m) / run))
+        rise = height_m(pan, bed, p) - bed.low_m
+        # along the way to a corner the flat ends where the steepest of the planes leaves it
+        slope = rise / (away_m * (1 - bed.flat_share)) if pan.perimeter == "level" else (rise + pan.pitch * pan.flat_m / 2) / away_m
+        rows.append(PanFall(_corner_name(survey, p), away_m, slope))
     return edges, tuple(rows)
 
 
@@ -218,13 +229,13 @@ def _edge_name(walls: Walls, p: Floats, n: Floats) -> str:
         for s in r.sides:
             same = float(np.asarray(s.inward) @ n) > 1 - 1e-6
             if same and abs(float((p - np.asarray(s.start_m)) @ n)) < 0.2:
-                return r.name if abs(float((p - np.asarray(s.start_m)) @ n) - s.depth_m) < 0.02 else f"in front of {r.name}"
-    return "side of a fixture"
+                return r.name if abs(float((p - np.asarray(s.start_m)) @ n) - s.depth_m) < 0.02 else f"before {r.name}"
+    return "bench or curb"
 
 
 def _corner_name(survey: SurveyReport, p: Point2) -> str:
     near = min(survey.stations, key=lambda s: math.dist(p, (s.x_m, s.y_m)))
-    return near.id if math.dist(p, (near.x_m, near.y_m)) < 0.1 else f"corner of a fixture near {near.id}"
+    return near.id if math.dist(p, (near.x_m, near.y_m)) < 0.1 else f"corner near {near.id}"
 
 
 def _heights(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport) -> tuple[PanHeight, ...]:
@@ -242,26 +253,24 @@ def _heights(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport) -> tuple[Pa
 
 def _judged(pan: Pan, bed: Bed, report: PanReport) -> PanReport:
     limits = f"{format_slope(LEAST_SLOPE)} and {format_slope(MOST_SLOPE)}"
-    low = pan.pitch < LEAST_SLOPE - 1e-9
-    if pan.drain == "line" or pan.perimeter != "level":
-        ok = not low and pan.pitch <= MOST_SLOPE + 1e-9
+    least, most = report.slope_least, report.slope_most
+    ok = least >= LEAST_SLOPE - 1e-9 and most <= MOST_SLOPE + 1e-9
+    if pan.drain == "line":
+        text = f"The floor falls in one plane at {format_slope(pan.pitch)} to the drain along {pan.drain_wall}; along the other walls it "
+        text += f"rises, by {format_tape(report.fall_m)} in all." if ok else "has to fall between " + limits + "."
+        return replace(report, feasible=ok, sentence=text)
+    if pan.perimeter != "level":
         rise = max(h.over_drain_m for h in report.heights) - min(h.over_drain_m for h in report.heights)
-        text = f"The floor falls at {format_slope(pan.pitch)} everywhere; along the walls it is not level but rises by {format_tape(rise)}."
-        places = () if ok and pan.drain == "line" else drain_places(pan, bed.outline_m)
-        return replace(report, feasible=ok, sentence=text if ok else f"The pitch has to lie between {limits}.", drain_places=places)
-    near, far = min(bed.run_m), max(f.distance_m for f in report.corners)
-    ratio = far / near
+        text = (f"The floor falls at {format_slope(pan.pitch)} square to every wall and at {format_slope(least)} out of the flattest "
+                f"corner; along the walls it is not level but rises by {format_tape(rise)}.")
+        return replace(report, feasible=ok, sentence=text if ok else text + f" Every way has to fall between {limits}.")
+    ratio = max(f.distance_m for f in report.corners) / min(bed.run_m)
     if ratio > MOST_SLOPE / LEAST_SLOPE + 1e-9:
-        places = drain_places(pan, bed.outline_m)
-        other = "other places of the drain would do" if places else "no point drain would do: use a line drain or a constant pitch"
-        text = (f"A level perimeter cannot fall between {limits} everywhere: the farthest corner is {ratio:.2f} times as far from the "
-                f"drain as the nearest wall, more than 2; {other}.")
-        return replace(report, feasible=False, sentence=text, drain_places=places)
-    ok = not low and report.slope_most <= MOST_SLOPE + 1e-9
-    text = f"The floor falls between {format_slope(report.slope_least)} and {format_slope(report.slope_most)}."
-    if not ok:
-        text += f" Choose a pitch from {format_slope(LEAST_SLOPE)} to {format_slope(MOST_SLOPE / ratio)}."
-    return replace(report, feasible=ok, sentence=text)
+        text = (f"With the bed level along the walls the floor cannot fall between {limits} everywhere: the farthest corner is "
+                f"{ratio:.2f} times as far from the drain as the nearest wall, more than 2.")
+        return replace(report, feasible=False, sentence=text, drain_places=drain_places(pan, bed.outline_m))
+    text = f"The floor falls between {format_slope(least)} and {format_slope(most)}."
+    return replace(report, feasible=ok, sentence=text if ok else text + f" It has to be between {limits}.")
 
 
 def drain_places(pan: Pan, outline_m: Sequence[Point2]) -> tuple[Point2, ...]:

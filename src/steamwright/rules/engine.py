@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from steamwright.errors import RuleError
 from steamwright.rules.load import NUMERIC_OPS, load_vocabulary
@@ -107,14 +108,20 @@ def _judge_rule(facts: Facts, rule: Rule) -> list[Finding]:
 
 
 def _gathered(findings: list[Finding]) -> list[Finding]:
-    """Fold the places where a rule passes, or is to be seen to by hand, into one finding: the first, or the one with the least margin."""
+    """Fold the places where a rule passes, or is to be seen to by hand, into one finding: the first, or the one with the least margin.
+
+    Where the rule compares words, only places with the same words are folded.
+    """
+    folded: dict[tuple[Verdict, str], list[Finding]] = {}
+    for f in findings:
+        if f.verdict in (Verdict.PASS, Verdict.MANUAL):
+            words = "" if f.margin is not None or not isinstance(f.provided, str) else f.provided
+            folded.setdefault((f.verdict, words), []).append(f)
     out: list[Finding] = []
-    for verdict in (Verdict.PASS, Verdict.MANUAL):
-        same = [f for f in findings if f.verdict is verdict]
-        if same:
-            least = min(same, key=lambda f: float("inf") if f.margin is None else f.margin)
-            more = "" if len(same) == 1 else f" So at {len(same)} places" + (", this the tightest." if least.margin is not None else ".")
-            out.append(replace(least, sentence=least.sentence + more))
+    for same in sorted(folded.values(), key=lambda g: g[0].verdict is Verdict.MANUAL):
+        least = min(same, key=lambda f: float("inf") if f.margin is None else f.margin)
+        more = "" if len(same) == 1 else f" So at {len(same)} places" + (", this the tightest." if least.margin is not None else ".")
+        out.append(replace(least, sentence=least.sentence + more))
     return [f for f in findings if f.verdict not in (Verdict.PASS, Verdict.MANUAL)] + out
 
 
@@ -201,9 +208,41 @@ class _Words(dict[str, str]):
         return _show(self.facts[name].value)
 
 
+def stated(value: Value, unit: str, against: Value = None) -> str:
+    """Print a value of a finding as people of the trade read it.
+
+    Parameters
+    ----------
+    value : float, str, bool, tuple of str or None
+        The value, in the unit of its clause.
+    unit : str
+        That unit; inches are printed in sixteenths.
+    against : float, str, bool, tuple of str or None
+        The limit: a value that rounding would bring onto it keeps its decimals.
+
+    Returns
+    -------
+    text : str
+        Such as ``75 7/16``.
+
+    References
+    ----------
+    own derivation
+    """
+    if not isinstance(value, float) or unit not in ("in", "in/ft"):
+        return _show(value)
+    parts = next((n for n in (16, 32) if abs(value - round(value * n) / n) < 1e-6), 16)
+    near = round(value * parts) / parts
+    if (unit == "in/ft" and abs(near - value) > 0.005) or (isinstance(against, float) and near == against and abs(value - near) > 1e-6):
+        return _show(value) if isinstance(against, float) and round(value, 2) == round(against, 2) else f"{round(value, 2):g}"
+    whole, part = divmod(abs(Fraction(near)), 1)
+    return ("-" if near < 0 else "") + (" ".join(str(x) for x in (whole, part) if x) or "0")
+
+
 def _finding(rule: Rule, place: PlaceFacts, outcome: Outcome) -> Finding:
     plain = {"provided": _plain(outcome.provided), "required": _plain(outcome.required)}
-    words = _Words(place.facts, where=place.where, provided=_show(outcome.provided), required=_show(outcome.required), unit=outcome.unit)
+    words = _Words(place.facts, where=place.where, provided=stated(outcome.provided, outcome.unit, outcome.required),
+                   required=stated(outcome.required, outcome.unit), unit=outcome.unit)
     sentence = _sentence(rule, outcome, words)
     if rule.how_known == "memory" and rule.level == "required" and outcome.verdict is not Verdict.NOT_APPLICABLE:
         sentence += f" ({FROM_MEMORY})"

@@ -3,22 +3,34 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
-from shapely import MultiPoint
+import numpy as np
+from shapely import LineString, MultiPoint, Polygon
 
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.dimension import Mark, Row, arrow, running, slope_text
 from steamwright.drawing.facet_view import View, leader
 from steamwright.drawing.frame import Page, choose_scale, missing, open_page, scale_note
-from steamwright.drawing.labels import around, outward_first, readable_turn_deg, upright_box
-from steamwright.drawing.pens import INK, PAPER, SHEET_A, SOFT, WASH
+from steamwright.drawing.labels import around, outward_first, padded, readable_turn_deg, upright_box
+from steamwright.drawing.pens import CRIMSON, INK, PAPER, SHEET_A, SOFT, WASH
 from steamwright.drawing.scene import Sheet, Text
+from steamwright.drawing.text import text_box
 from steamwright.room.model import FacetKind
+from steamwright.room.pan import PanHeight
 from steamwright.units import FOOT_M, format_length
 
 ROUND_MM = 40.0
 SIDE_MM = 62.0
 POUND_KG = 0.45359237
+LEVEL_M = 0.004
+"""Corners within this of the lowest lie at the drain; a line drain's wall may be a little out of level. Common practice, no source."""
+CHANNEL_M = 0.07
+"""Width of a line drain's channel as drawn. Common practice, no source."""
+SHORT_M = 0.6
+"""On a shorter edge only its corners are lettered. Common practice, no source."""
+ARROWS = 4
+FAR_M = 50.0
 GALLON_M3 = 231 * 0.0254**3
 
 
@@ -57,9 +69,13 @@ def pan(d: Digest, name: str, number: str) -> Sheet:
     view = View((f.x0_mm + f.x1_mm) / 2 - k * (s0 + s1) / 2, (f.y0_mm + f.y1_mm - 46.0) / 2 + k * (t0 + t1) / 2, k)
     for ring in rings:
         page.sketch.area("pieces", (view.ring(ring),), "edge", WASH if report.membrane == "liner" else SHEET_A)
-    _drain(page, view, (s0, t0, s1, t1))
-    _falls(page, view)
+    if report.drain == "point":
+        _drain(page, view, (s0, t0, s1, t1))
     _heights(page, view)
+    if report.drain == "line":
+        _line_drain(page, view, Polygon(rings[0]) if len(rings) == 1 else None)
+    else:
+        _falls(page, view)
     _weights(page)
     scale_note(page, k, label)
     _column(page)
@@ -84,35 +100,71 @@ def _drain(page: Page, view: View, bounds: tuple[float, float, float, float]) ->
     running(page.sketch, Row(True, right + 24.0, 1, bottom, f.y0_mm, f.y1_mm, k, d.system), [Mark(y, x, t - t0, "center")])
 
 
+def _line_drain(page: Page, view: View, floor: Polygon | None) -> None:
+    """The channel along the low edge of the floor, and parallel arrows down the one plane that falls to it."""
+    report = page.digest.plan.pan
+    corners = [(h.x_m, h.y_m, h.over_drain_m) for h in report.heights[::2]]
+    if len(corners) < 3:
+        return
+    spots = np.asarray(corners)
+    a, b, _ = np.linalg.lstsq(np.column_stack([spots[:, :2], np.ones(len(spots))]), spots[:, 2], rcond=None)[0]
+    size = math.hypot(a, b)
+    if size < 1e-6:
+        return
+    down = (-a / size, -b / size)
+    low = float(spots[:, 2].min())
+    ends = [p for p in corners if p[2] - low < LEVEL_M]
+    along = sorted(ends, key=lambda p: p[0] * down[1] - p[1] * down[0])
+    if len(along) > 1:
+        p, q = along[0], along[-1]
+        dx, dy = CHANNEL_M * down[0], CHANNEL_M * down[1]
+        ring = view.ring(np.asarray([p[:2], q[:2], (q[0] - dx, q[1] - dy), (p[0] - dx, p[1] - dy)]))
+        page.sketch.area("marks", (ring,), "edge", PAPER, "lap")
+        (xa, ya), (xb, yb) = view.at(p[0] - 2 * dx, p[1] - 2 * dy), view.at(q[0] - 2 * dx, q[1] - 2 * dy)
+        turn = readable_turn_deg(math.degrees(math.atan2(ya - yb, xb - xa)))
+        label = Text(((xa + xb) / 2, (ya + yb) / 2 + 2.0), "line drain", 4.0, "middle", INK, True, turn)
+        page.sketch.placer.take(padded(text_box(label), 0.6))
+        page.sketch.put("labels", label)
+    shape = floor if floor is not None else Polygon(spots[:, :2])
+    side = (-down[1], down[0])
+    across = [p[0] * side[0] + p[1] * side[1] for p in corners]
+    step = (max(across) - min(across)) / ARROWS
+    for n in range(ARROWS):
+        o = min(across) + (n + 0.5) * step
+        ray = LineString([(o * side[0] + far * down[0], o * side[1] + far * down[1]) for far in (-FAR_M, FAR_M)]).intersection(shape)
+        runs = [g for g in getattr(ray, "geoms", [ray]) if g.length > 0.3]
+        for run in runs[:1]:
+            (x0, y0), (x1, y1) = run.coords[0], run.coords[-1]
+            _fall(page, view.at(x0 + 0.25 * (x1 - x0), y0 + 0.25 * (y1 - y0)), view.at(x0 + 0.75 * (x1 - x0), y0 + 0.75 * (y1 - y0)), size)
+
+
 def _falls(page: Page, view: View) -> None:
     """Arrows from the corners to the drain with the slope on each."""
-    report, d = page.digest.plan.pan, page.digest
+    report = page.digest.plan.pan
     if report.drain_m is None:
         return
     x1, y1 = view.at(*report.drain_m)
-    stations = {s.id: (s.x_m, s.y_m) for s in d.plan.survey.stations}
-    corners = {h.at: (h.x_m, h.y_m) for h in report.heights}
-    for fall in report.corners:
-        place = corners.get(fall.start) or stations.get(fall.start)
-        if place is None or fall.distance_m < 0.05:
+    for fall, corner in zip(report.corners, report.heights[::2], strict=False):
+        if fall.distance_m < 0.05:
             continue
-        x0, y0 = view.at(*place)
-        length = math.hypot(x1 - x0, y1 - y0)
-        if length < 30.0:
-            continue
-        ux, uy = (x1 - x0) / length, (y1 - y0) / length
-        a, b = (x0 + 0.3 * length * ux, y0 + 0.3 * length * uy), (x0 + 0.72 * length * ux, y0 + 0.72 * length * uy)
-        page.sketch.line("marks", a, b, "teal_thin")
-        way = math.degrees(math.atan2(-uy, ux))
-        page.sketch.add("marks", arrow(b, way, 4.0))
-        turn = readable_turn_deg(way)
-        t = math.radians(turn)
-        mx, my = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
-        texts = [Text((mx - o * math.sin(t), my - o * math.cos(t)), slope_text(fall.slope, d.system), 4.0, "middle", INK, turn_deg=turn)
-                 for o in (1.8, -5.8)]  # fmt: skip
-        placed = page.sketch.placer.put(texts, 0.6)
-        if placed:
-            page.sketch.put("labels", placed)
+        x0, y0 = view.at(corner.x_m, corner.y_m)
+        if math.hypot(x1 - x0, y1 - y0) >= 30.0:
+            _fall(page, (x0 + 0.3 * (x1 - x0), y0 + 0.3 * (y1 - y0)), (x0 + 0.72 * (x1 - x0), y0 + 0.72 * (y1 - y0)), fall.slope)
+
+
+def _fall(page: Page, a: tuple[float, float], b: tuple[float, float], slope: float) -> None:
+    """One arrow down the floor with its slope."""
+    page.sketch.line("marks", a, b, "teal_thin")
+    way = math.degrees(math.atan2(a[1] - b[1], b[0] - a[0]))
+    page.sketch.add("marks", arrow(b, way, 4.0))
+    turn = readable_turn_deg(way)
+    t = math.radians(turn)
+    mx, my = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
+    texts = [Text((mx - o * math.sin(t), my - o * math.cos(t)), slope_text(slope, page.digest.system), 4.0, "middle", INK, turn_deg=turn)
+             for o in (1.8, -5.8)]  # fmt: skip
+    placed = page.sketch.placer.put(texts, 0.6)
+    if placed:
+        page.sketch.put("labels", placed)
 
 
 def _heights(page: Page, view: View) -> None:
@@ -126,7 +178,10 @@ def _heights(page: Page, view: View) -> None:
     f = page.field
     limits = upright_box(f.x0_mm, f.y0_mm, f.x1_mm, f.y1_mm)
     stations = {s.id for s in d.plan.survey.stations}
-    for h in report.heights:
+    short = {i for i in range(1, len(report.heights), 2) if _apart_m(report.heights, i) < SHORT_M}
+    for i, h in enumerate(report.heights):
+        if i in short:
+            continue
         x, y = view.at(h.x_m, h.y_m)
         page.sketch.circle("marks", (x, y), 0.9, None, INK)
         name = f"{h.at} " if h.at in stations else ""
@@ -137,15 +192,21 @@ def _heights(page: Page, view: View) -> None:
             page.sketch.plate("labels", placed, 0.7, PAPER)
 
 
+def _apart_m(heights: Sequence[PanHeight], i: int) -> float:
+    """Length of the edge whose middle a height is."""
+    a, b = heights[i - 1], heights[(i + 1) % len(heights)]
+    return math.hypot(b.x_m - a.x_m, b.y_m - a.y_m)
+
+
 def _weights(page: Page) -> None:
     """Flood line, water and weight in large lettering under the plan."""
     d, f, report = page.digest, page.field, page.digest.plan.pan
     inch = d.system == "inch"
     figures = (
-        ("flood line over the drain", format_length(report.flood_line_over_drain_m, d.system)),
+        ("flood line, up from the drain", format_length(report.flood_line_over_drain_m, d.system)),
         ("water to the flood line", f"{report.flood_volume_m3 / GALLON_M3:.1f} gal" if inch else f"{report.flood_volume_m3 * 1000:.0f} L"),
         ("weight of that water", f"{report.flood_mass_kg / POUND_KG:.0f} lb" if inch else f"{report.flood_mass_kg:.0f} kg"),
-        ("mortar bed", f"{report.bed_volume_m3 / FOOT_M**3:.2f} ft³" if inch else f"{report.bed_volume_m3 * 1000:.0f} L"),
+        ("mortar in the bed drawn", f"{report.bed_volume_m3 / FOOT_M**3:.2f} ft³" if inch else f"{report.bed_volume_m3 * 1000:.0f} L"),
     )
     step = f.width_mm / len(figures)
     for n, (what, value) in enumerate(figures):
@@ -158,16 +219,26 @@ def _weights(page: Page) -> None:
 def _column(page: Page) -> None:
     d, report = page.digest, page.digest.plan.pan
     page.heading("The pan")
-    page.note({"liner": "Liner under the bed: made tight by the liner, not by the pieces of this plan.",
-               "bonded": "Bonded membrane on the sloped bed."}.get(report.membrane, report.membrane))  # fmt: skip
-    page.note(f"Bed at the drain {format_length(report.bed_at_drain_m, d.system)}, at the wall "
-              f"{format_length(report.bed_at_perimeter_m, d.system)}; fall {format_length(report.fall_m, d.system)}.")  # fmt: skip
-    page.note(f"Slope from {slope_text(report.slope_least, d.system)} to {slope_text(report.slope_most, d.system)}.")
-    page.note(report.sentence, 3.0, bold=not report.feasible)
-    page.heading("Slopes to the walls")
+    if report.membrane == "liner":
+        page.note("A liner of others lies under this bed. Under the liner goes a sloped bed of its own (pre-slope), 1/4 in/ft to the weep "
+                  "holes: a liner laid flat holds water. The mortar bed drawn here lies on the liner.")
+    else:
+        page.note("The membrane is bonded on the sloped bed; the tile goes on the membrane.")
+    page.note(f"Bed at the drain {format_length(report.bed_at_drain_m, d.system)}, at its thickest "
+              f"{format_length(report.bed_at_perimeter_m, d.system)}; "
+              f"it rises {format_length(report.fall_m, d.system)}.")
+    page.note(report.sentence, 3.0, bold=not report.feasible, color=INK if report.feasible else CRIMSON)
+    if report.advice:
+        page.note(f"To mend it: {report.advice}.", 3.0, bold=True)
+    page.heading("Heights")
+    page.note("Top of the bed over its lowest place, the flat at the drain, which is 0; all are upward. Strike them on the walls before "
+              "the bed is placed. Tile and its mortar come on top. Distances run between membrane faces: board and membrane on, no tile.")
+    page.heading("Slopes, measured to the drain")
     rows = [(w.start, format_length(w.distance_m, d.system), slope_text(w.slope, d.system)) for w in report.walls]
-    page.table(rows, (0.0, 34.0, 62.0), 2.9)
-    if page.room_mm() > 40.0:
+    page.table(rows, (0.0, 33.0, 64.0), 2.9)
+    if page.room_mm() > 50.0:
         page.heading("Flood test")
-        page.note("Heights are above the drain's flat. Have the structure checked for this weight before filling.")
+        page.note("Have the structure checked for this weight before filling. Flood the liner before boards and bed go over it, the "
+                  "drain plugged under its weep holes." if report.membrane == "liner" else
+                  "Have the structure checked for this weight before filling. Flood the bonded membrane before tile, the drain plugged.")
         page.note("Water in the pan proves the pan; nothing proves the walls.")
