@@ -1,6 +1,7 @@
 # make plan   make the environment and plan the first example into out/
-# make serve  make the environment and serve the web application
+# make serve  make the environment and the page and serve the web application (PORT sets its port)
 # make test   make the environment and pass all tests
+# make page   build the page
 # make docs   make the pictures and the generated pages of docs/ from real output
 # make bench  print how long a plan takes and how much material it uses
 
@@ -11,15 +12,19 @@ OUT ?= out
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --constraint constraints.txt
 
-.PHONY: plan serve test lint docs bench clean
+.PHONY: plan serve page test lint docs bench chromium clean
 
 plan: $(VENV)/.core
 	$(BIN)/steamwright plan $(JOB) --out $(OUT)
 
-serve: $(VENV)/.web
+serve: $(VENV)/.web page
 	$(BIN)/steamwright serve
 
-test: lint
+page: | $(VENV)/.python
+	$(BIN)/python frontend/make_page.py
+
+test: lint page chromium
+	cd frontend && npm run --silent test
 	$(BIN)/python -m pytest -n 2 --dist loadfile -q
 
 docs: $(VENV)/.dev
@@ -32,6 +37,14 @@ lint: $(VENV)/.dev
 	$(BIN)/ruff check src tests
 	$(BIN)/mypy
 	$(BIN)/lint-imports --no-logo
+	$(BIN)/python frontend/make_page.py install
+	cd frontend && npm run --silent check
+
+# Browser tests run in the distribution's Chromium; CHROMIUM names another one.
+chromium:
+	@command -v "$${CHROMIUM:-chromium}" >/dev/null && exit 0; \
+	if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then apt-get update -qq && apt-get install -y -qq chromium >/dev/null; \
+	else echo "Browser tests need Chromium: install it, or name it in CHROMIUM"; exit 1; fi
 
 $(VENV)/.python:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { echo "Python 3.11 or later is needed: make PYTHON=python3.11"; exit 1; }
