@@ -83,6 +83,12 @@ def test_every_random_room_is_tight_cut_and_ordered(first: int) -> None:
         assert covering.bound.lower_m2 <= covering.bound.used_m2, seed
 
 
+@pytest.mark.parametrize("seed", [5032])
+def test_a_leg_beside_a_rim_corner_without_a_piece_is_not_taken_for_closed(seed: int) -> None:
+    """The sill runs on from the floor, and what its leg leaves open beside the opening no corner piece makes good."""
+    assert planned(random_case(seed)).covering.proof.tight
+
+
 def test_the_random_rooms_keep_their_quotas() -> None:
     facts = [random_case(seed).facts for seed in range(ROOMS)]
     share = {name: sum(name in f for f in facts) / ROOMS for name in QUOTAS}

@@ -154,8 +154,10 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     tell("corners")
     corner_rules = CornerRules(lap_m, CORNER_REACH_M, chosen.sheet.item, chosen.sheet.material, catalog.corner_pieces)
     found = terrain.corners()
-    corners = [d for group in clusters(found, lap_m) for d in lay_corners(terrain, group, corner_rules)]
-    terrain.reaches_m = {c.point_m: max(reach_needed_m(c, lap_m), CORNER_REACH_M) for c in found}
+    laid = [(group, lay_corners(terrain, group, corner_rules)) for group in clusters(found, lap_m)]
+    corners = [d for _, drafts in laid for d in drafts]
+    # where bands or sheets alone close a corner, nothing makes good what a leg leaves open beside it
+    terrain.reaches_m = {c.point_m: max(reach_needed_m(c, lap_m), CORNER_REACH_M) for group, drafts in laid if drafts for c in group}
     tell("sheets and bands")
     rules = SheetRules(lap_m, wishes.roll_width_m, wishes.roll_length_m, chosen.sheet.item, chosen.sheet.material, frozenset(),
                        wishes.seam_clear_m)
