@@ -6,6 +6,7 @@ SteamwrightError
 │   ├── SurveyError             readings that cannot make a room
 │   ├── GeometryError           a room that cannot exist
 │   ├── OutOfRangeError         a value outside the range in which a formula holds
+│   ├── ClashError              wishes that contradict each other, a rule or the room
 │   └── JobError                several mistakes of one job file, gathered
 ├── DataError                   a fault in data that ships with the program or in a user's catalog
 │   ├── SourceError
@@ -83,6 +84,12 @@ class OutOfRangeError(InputError):
     """A value lies outside the range in which a formula holds."""
 
     code = "input.range"
+
+
+class ClashError(InputError):
+    """Two wishes, or a wish and a rule, cannot both be met; the hint is the nearest that can."""
+
+    code = "input.clash"
 
 
 @dataclass(frozen=True, slots=True)

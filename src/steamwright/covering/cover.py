@@ -68,7 +68,7 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "I
 
 
 def ground_key(solid: Solid, wishes: CoveringWishes, code: str) -> str:
-    """Name what a scheme speaks of: facets, joints, who covers what, and the wishes. Sizes do not enter.
+    """Name what a scheme speaks of: facets, joints, who covers what, and the wishes. Sizes and pieces already cut do not enter.
 
     Parameters
     ----------
@@ -90,19 +90,22 @@ def ground_key(solid: Solid, wishes: CoveringWishes, code: str) -> str:
     """
     facets = [(f.id, f.surface, f.kind.value, f.covering_by.value) for f in solid.facets]
     joints = [(j.id, j.facets) for j in solid.joints]
-    return hashlib.sha256(repr((facets, joints, wishes.model_dump_json(), code)).encode()).hexdigest()
+    said = wishes.model_dump_json(exclude={"piece", "remnant"})
+    return hashlib.sha256(repr((facets, joints, said, code)).encode()).hexdigest()
 
 
 def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials) -> tuple[tuple[Piece, ...], tuple[Stock, ...], tuple[Cutting, ...]]:
     """Sheets and folded corner pieces from the wide rolls, bands from the narrow ones."""
     rolls = ((chosen.sheet.item, chosen.sheet.material, wishes.roll_width_m, wishes.roll_length_m, "R"),
              *((b.item, b.material, b.width_m, wishes.band_roll_length_m, f"Q{k}-") for k, b in enumerate(chosen.bands, start=1)))
-    cuts: dict[str, Cut] = {}
-    stock: list[Stock] = []
+    pinned = {w.id for w in wishes.piece}
+    cut_before = [(p, p.blank_m) for p in layout.pieces if p.id in pinned and p.blank_m is not None]
+    cuts = {p.id: Cut(f"{p.id} as cut", 0.0, 0.0) for p, _ in cut_before}
+    stock = [Stock(f"{p.id} as cut", p.item, p.material, length, width, length, on_hand=True) for p, (length, width) in cut_before]
     cuttings: list[Cutting] = []
     for item, material, width, length, letter in rolls:
         blanks = [Blank(p.id, p.blank_m[0], p.blank_m[1], p.role is not Role.SHEET) for p in layout.pieces
-                  if p.blank_m is not None and p.item == item]
+                  if p.blank_m is not None and p.item == item and p.id not in pinned]
         if not blanks:
             continue
         cutting = cut_rolls(blanks, width, length)

@@ -37,7 +37,8 @@ class Part:
 class Draft:
     """Patches on a common plane; ``beyond`` is material that runs on past rims and lies on no facet.
 
-    ``torn`` are joints that a leg had to leave open, and how far [m], because the blank has something else there.
+    ``torn`` are joints that a leg had to leave open, and how far [m], because the blank has something else there. A piece
+    that a person has pinned has its ``name`` already; one that ``is_set`` lies under everything that comes later.
     """
 
     role: Role
@@ -47,6 +48,8 @@ class Draft:
     beyond: list[Polygon] = field(default_factory=list)
     moulded: bool = False
     torn: list[tuple[str, float]] = field(default_factory=list)
+    name: str = ""
+    is_set: bool = False
 
     def bounds_m(self) -> tuple[float, float, float, float]:
         """Bounding box of all images on the draft's plane: x and y from, x and y to. [m]"""

@@ -26,11 +26,75 @@ class DirectionWish(Said):
 
 
 class NoSeam(Said):
-    """A stretch of a surface, across the sheets, in which no sheet seam may lie."""
+    """A stretch of a surface in which no sheet seam may lie.
+
+    It is measured from the left edge (``along``, which keeps upright seams out), from the lower edge (``up``, which keeps
+    level seams out), or across the sheets, whichever way they lie. A zone closed on all sides takes two rows.
+    """
 
     on: str
     from_m: Length = Field(alias="from")
     to_m: SpanLength = Field(alias="to")
+    measured: Literal["across", "along", "up"] = "across"
+
+
+class SeamPin(Said):
+    """A sheet seam that stays where a person wants it: the middle of its lap.
+
+    ``along`` is measured from the left edge of the surface and lays its sheets upright, ``up`` from its lower edge and lays
+    them level. Say one of the two.
+    """
+
+    on: str
+    along_m: SpanLength | None = Field(default=None, alias="along")
+    up_m: SpanLength | None = Field(default=None, alias="up")
+
+
+class PinnedPlace(Said):
+    """Where a patch lies on the blank, as in plan.json: blank point = R(angle)·(±s, t) + (x, y), −s when flipped."""
+
+    x_m: Length = Field(alias="x")
+    y_m: Length = Field(alias="y")
+    angle_deg: float = 0.0
+    flipped: bool = False
+
+
+class PinnedPatch(Said):
+    """The part of a pinned piece on one facet, by the facet's name, in the facet's own coordinates as plan.json gives them."""
+
+    on: str
+    outline_m: Annotated[tuple[tuple[Length, Length], ...], Field(min_length=3)] = Field(alias="outline")
+    holes_m: tuple[tuple[tuple[Length, Length], ...], ...] = Field(default=(), alias="holes")
+    at: PinnedPlace | None = None
+
+
+class PiecePin(Said):
+    """A piece that is cut or set already: it stays as it is and keeps its number, the rest is planned around it.
+
+    A piece that was cut too ``short`` lacks that much of its blank's length, at its start or its end; the answer is to patch
+    it where it lies, or to cut it again and keep the short one as a remnant. Ready-made pieces have no blank.
+    """
+
+    id: str
+    state: Literal["cut", "set"] = "set"
+    role: Literal["sheet", "band", "corner_piece", "collar"] = "sheet"
+    item: str
+    material: str
+    blank_m: tuple[SpanLength, SpanLength] | None = Field(default=None, alias="blank")
+    patch: Annotated[tuple[PinnedPatch, ...], Field(min_length=1)]
+    short_m: SpanLength | None = Field(default=None, alias="short")
+    short_at: Literal["start", "end"] = "end"
+    answer: Literal["patch", "again"] = "patch"
+
+
+class RemnantOnHand(Said):
+    """A rectangle left over from an earlier job, to be used before a roll is opened; its length lies along the roll it came from."""
+
+    id: str
+    material: str
+    length_m: SpanLength = Field(alias="length")
+    width_m: SpanLength = Field(alias="width")
+    origin: str = ""
 
 
 class Weights(Said):
@@ -65,3 +129,6 @@ class CoveringWishes(Said):
     fold: tuple[FoldWish, ...] = ()
     direction: tuple[DirectionWish, ...] = ()
     no_seam: tuple[NoSeam, ...] = ()
+    seam: tuple[SeamPin, ...] = ()
+    piece: tuple[PiecePin, ...] = ()
+    remnant: tuple[RemnantOnHand, ...] = ()

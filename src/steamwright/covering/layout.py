@@ -6,12 +6,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from steamwright.buildup.catalog_model import BandItem, Catalog, SheetItem
+from steamwright.covering.clashes import refuse_clashes, refuse_unmet
 from steamwright.covering.collars import lay_collars
 from steamwright.covering.corners import CornerRules, clusters, lay_corners, reach_needed_m
 from steamwright.covering.draft import Draft
 from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.model import Crowding, Piece, Scheme
+from steamwright.covering.pins import around, read_pins
 from steamwright.covering.pricing import BandRules, Pricing
 from steamwright.covering.scheme import simple_scheme
 from steamwright.covering.search import Search
@@ -139,7 +141,7 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     Raises
     ------
     InputError
-        As `choose_materials`.
+        As `choose_materials`, `read_pins`, `refuse_clashes` and `refuse_unmet`.
 
     References
     ----------
@@ -162,10 +164,15 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     rules = SheetRules(lap_m, wishes.roll_width_m, wishes.roll_length_m, chosen.sheet.item, chosen.sheet.material, frozenset(),
                        wishes.seam_clear_m)
     band = BandRules(chosen.bands, min(wishes.band_roll_length_m, wishes.longest_m))
-    pricing = Pricing(terrain, wishes, rules, band, [*collars, *corners])
+    pins = read_pins(terrain, wishes)
+    refuse_clashes(terrain, wishes, pins)
+    fixed = around([*collars, *corners], pins)
+    pricing = Pricing(terrain, wishes, rules, band, fixed, pins)
     searched = wishes.joints == "best"
     scheme = Search(pricing, wishes.effort, tell, start).run() if searched else simple_scheme(terrain, wishes)
-    return Layout(in_setting_order(terrain, [*pricing.drafts(scheme), *collars, *corners]), tuple(crowded), scheme)
+    drafts = pricing.drafts(scheme)
+    refuse_unmet(terrain, wishes, [(c, pricing.sheets(c, scheme).drafts) for c in scheme.fields], pins)
+    return Layout(in_setting_order(terrain, [*drafts, *fixed, *(p.draft for p in pins.pieces)]), tuple(crowded), scheme)
 
 
 def _collars(terrain: Terrain, lap_m: float, catalog: Catalog) -> tuple[list[Draft], list[Crowding]]:

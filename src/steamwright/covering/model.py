@@ -91,7 +91,7 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """One roll or sheet of which blanks are cut. ``item`` is its order item."""
+    """One roll or sheet of which blanks are cut. ``item`` is its order item; what is ``on_hand`` need not be bought."""
 
     id: str
     item: str
@@ -99,6 +99,7 @@ class Stock:
     length_m: float
     width_m: float
     used_length_m: float
+    on_hand: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,19 +5,26 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from steamwright.buildup.catalog_model import BandItem
 from steamwright.covering.bands import lay_band
+from steamwright.covering.clashes import in_zone
 from steamwright.covering.draft import Draft
 from steamwright.covering.fields import Field, develop
 from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.legs import cramped_m
-from steamwright.covering.model import FieldChoice, Role, Scheme
+from steamwright.covering.model import UPRIGHT, FieldChoice, Role, Scheme, Strips
+from steamwright.covering.pins import NO_PINS, Pins, around, level_m
 from steamwright.covering.sheets import SheetRules, lay_strips
 from steamwright.cutting.rolls import Blank, cut_rolls
+from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import FacetKind
 
 TORN_USD_M = 1e5
+UNMET_USD = 1e4
+"""What a seam in a forbidden zone, or strips across a pinned seam, cost in a search: less than an open fold, more than any wish."""
 OVERHEAD = (FacetKind.CEILING, FacetKind.SOFFIT, FacetKind.HEAD)
 
 
@@ -57,9 +64,13 @@ class Pricing:
         The band.
     fixed : sequence of Draft
         Corner pieces and collars, which no scheme changes but which are cut from the same rolls.
+    pins : Pins, optional
+        What a person has fixed: everything is laid around it.
     """
 
-    def __init__(self, terrain: Terrain, wishes: CoveringWishes, rules: SheetRules, band: BandRules, fixed: Sequence[Draft]) -> None:
+    def __init__(self, terrain: Terrain, wishes: CoveringWishes, rules: SheetRules, band: BandRules, fixed: Sequence[Draft],
+                 pins: Pins = NO_PINS) -> None:
+        self.pins = pins
         self.terrain, self.wishes, self.rules, self.band = terrain, wishes, rules, band
         self.laid_count = 0
         self._fixed = self._laid(fixed)
@@ -83,11 +94,19 @@ class Pricing:
         key = choice, frozenset(f for f in scheme.folds if f[1] in facets)
         if key not in self._sheets:
             self.laid_count += 1
-            zones = tuple((w.from_m, w.to_m) for w in self.wishes.no_seam if w.on == self.terrain.grounds[choice.root].facet.surface)
+            across = "along" if choice.strips.direction == UPRIGHT else "up"
+            zones = tuple((w.from_m, w.to_m) for w in self.wishes.no_seam
+                          if w.on == self.terrain.grounds[choice.root].facet.surface and w.measured in ("across", across))
             overhead = any(self.terrain.grounds[f].facet.kind in OVERHEAD for f in field.facets)
             longest = min(self.wishes.longest_overhead_m if overhead else self.wishes.longest_m, self.rules.longest_m)
             rules = replace(self.rules, longest_m=longest, folds=key[1])
-            self._sheets[key] = self._laid(lay_strips(self.terrain, field, rules, choice.strips, zones))
+            ways = (self._laid(around(lay_strips(self.terrain, field, rules, choice.strips, zones, lines), self.pins))
+                    for lines in self.pins.line_sets(field.facets))
+            laid = min(ways, key=self._rough_usd)
+            breaches = sum(len(in_zone(self.terrain, zone, choice, laid.drafts)) for zone in self.wishes.no_seam)
+            if breaches or not self._seams_lie(field, choice.strips):
+                laid = replace(laid, work_usd=laid.work_usd + UNMET_USD * max(breaches, 1))
+            self._sheets[key] = laid
         return self._sheets[key]
 
     def bands(self, joint_id: str) -> Laid:
@@ -99,7 +118,7 @@ class Pricing:
             cramped = sum(cramped_m(self.terrain, joint, f) for f in joint.facets)
             if cramped > 0.0 and drafts:
                 drafts[0].torn.append((joint_id, cramped))
-            self._bands[joint_id] = self._laid(drafts)
+            self._bands[joint_id] = self._laid(around(drafts, self.pins))
         return self._bands[joint_id]
 
     def drafts(self, scheme: Scheme) -> list[Draft]:
@@ -133,6 +152,16 @@ class Pricing:
         cut = [d for d in drafts if not d.moulded]
         blanks = tuple((*d.size_m(), d.role is not Role.SHEET) for d in cut)
         return Laid(tuple(drafts), blanks, sum(self._work_usd(d, a, b) for d, (a, b, _) in zip(cut, blanks, strict=True)))
+
+    def _seams_lie(self, field: Field, strips: Strips) -> bool:
+        """True where strips run along every seam that a person wants on the field."""
+        turn = Motion.rotation(-np.pi / 2 if strips.direction == UPRIGHT else 0.0)
+        return all(level_m(motion.then(turn), line) is not None for facet, motion in field.parts for line in self.pins.lines
+                   if line.facet == facet and line.wish is not None)
+
+    def _rough_usd(self, laid: Laid) -> float:
+        """Blanks without the waste of cutting them."""
+        return laid.work_usd + sum(a * b for a, b, _ in laid.blanks_m) * self.wishes.weights.membrane_usd_m2
 
     def _work_usd(self, draft: Draft, length_m: float, width_m: float) -> float:
         """Minutes for the piece and for half its edge as lap."""

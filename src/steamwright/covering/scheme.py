@@ -8,6 +8,7 @@ from steamwright.covering.fields import Field, develop
 from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.model import LEVEL, UPRIGHT, FieldChoice, Scheme, Strips
+from steamwright.covering.pins import pinned_directions
 from steamwright.room.model import FacetKind, Joint
 
 
@@ -148,7 +149,7 @@ def directions(terrain: Terrain, facet: str, wishes: CoveringWishes) -> tuple[st
     own derivation
     """
     said = [w.sheets for w in wishes.direction if w.on == terrain.grounds[facet].facet.surface]
-    return (said[-1],) if said else (UPRIGHT, LEVEL)
+    return (said[-1],) if said else pinned_directions(terrain, facet, wishes) or (UPRIGHT, LEVEL)
 
 
 def stands_alone(terrain: Terrain, facet: str, wishes: CoveringWishes) -> bool:

@@ -41,8 +41,23 @@ def in_setting_order(terrain: Terrain, drafts: list[Draft]) -> tuple[Piece, ...]
     common practice, no source
     """
     ordered = [drafts[k] for k in sorted(range(len(drafts)), key=lambda k: (_rank(terrain, drafts[k]), k))]
-    pieces = [replace(d.piece(f"{_letter(d.role)}{n:03d}"), place_no=n) for n, d in enumerate(ordered, start=1)]
-    return lapped(pieces)
+    names = _names(ordered)
+    return lapped([replace(d.piece(name), place_no=n) for n, (name, d) in enumerate(zip(names, ordered, strict=True), start=1)])
+
+
+def _names(ordered: list[Draft]) -> list[str]:
+    """Pinned pieces keep their number and nothing else gets it."""
+    taken = {d.name for d in ordered if d.name}
+    spare = len(ordered)
+    names = []
+    for n, draft in enumerate(ordered, start=1):
+        name = draft.name or f"{_letter(draft.role)}{n:03d}"
+        while not draft.name and name in taken:
+            spare += 1
+            name = f"{_letter(draft.role)}{spare:03d}"
+        taken.add(name)
+        names.append(name)
+    return names
 
 
 def lapped(pieces: list[Piece]) -> tuple[Piece, ...]:
@@ -91,7 +106,7 @@ def _rank(terrain: Terrain, draft: Draft) -> tuple[float, ...]:
     kinds = [KIND_ORDER.get(f.kind, WALL_ORDER) for f in grounds]
     height = min(_lowest(terrain, p.facet, p.polygon) for p in draft.parts)
     place = [round(float(x), 4) for x in c]
-    return (float(ROLE_ORDER[draft.role]), float(max(kinds)), round(height, 4), *place)
+    return (0.0 if draft.is_set else 1.0, float(ROLE_ORDER[draft.role]), float(max(kinds)), round(height, 4), *place)
 
 
 def _lowest(terrain: Terrain, facet_id: str, polygon: shapely.Polygon) -> float:

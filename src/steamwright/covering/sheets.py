@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +13,7 @@ from steamwright.covering.fields import Field
 from steamwright.covering.ground import Ground, Terrain
 from steamwright.covering.legs import TOUCHES_M, turn_over
 from steamwright.covering.model import UPRIGHT, Role, Strips
+from steamwright.covering.pins import SeamLine, seam_tops
 from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import Joint, Rim
 
@@ -36,7 +38,7 @@ class SheetRules:
 
 
 def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips,
-               no_seam: tuple[tuple[float, float], ...] = ()) -> list[Draft]:
+               no_seam: tuple[tuple[float, float], ...] = (), lines: Sequence[SeamLine] = ()) -> list[Draft]:
     """Cover a field with strips from one side to the other.
 
     Parameters
@@ -51,6 +53,8 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
         Direction and start.
     no_seam : tuple of tuple of float
         Stretches across the strips, from the first facet's lower left, in which no seam may lie. [m]
+    lines : sequence of SeamLine
+        Where seams run because a person pinned them.
 
     Returns
     -------
@@ -71,17 +75,19 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
     s0, t0, _, _ = terrain.grounds[field.parts[0][0]].polygon.bounds
     zones = [sorted(float(v) for v in turn.points([(s0 + a, t0 + a), (s0 + b, t0 + b)])[:, 1]) for a, b in no_seam]
     zones += _along_joints(terrain, images, rules.seam_clear_m) + _at_pipes(terrain, images, rules.lap_m)
+    tops = [t for t in seam_tops(images, lines, rules.lap_m) if y0 + 2 * rules.lap_m < t < y1 - 1e-6]
     drafts: list[Draft] = []
     at, share = y0, strips.first_ratio
     while True:
-        top = _next_top(at, y1, rules, zones, share)
+        end = next((t for t in tops if t > at + 2 * rules.lap_m), y1)
+        top = _next_top(at, end, rules, zones, share)
         made: list[Draft] = []
         for _ in range(FITTING_ROUNDS):
             made = _strip(terrain, field, rules, images, (span[0], at, span[1], top))
             over = max((d.size_m()[1] for d in made), default=0.0) - rules.roll_width_m
             if over <= 1e-9:
                 break
-            top = _clear_of(zones, at, max(top - over - 1e-7, at + 2 * rules.lap_m), y1, rules.lap_m)
+            top = _clear_of(zones, at, max(top - over - 1e-7, at + 2 * rules.lap_m), end, rules.lap_m)
         drafts += [d for d in made if at == y0 or _reaches_past(d, at + rules.lap_m)]
         if top >= y1 - 1e-9:
             return drafts

@@ -134,9 +134,13 @@ def _roll_lines(covering: Covering) -> list[OrderLine]:
         on.setdefault(stock[piece.cut.stock].item, []).append(piece)
     lines = []
     for item in sorted({s.item for s in covering.stock}):
-        rolls = [s for s in covering.stock if s.item == item]
-        pieces = tuple(p.id for p in on.get(item, []))
-        lines.append(_bare(item, float(len(rolls)), "roll", _roll_reason(rolls, len(pieces)), pieces=pieces))
+        rolls = [s for s in covering.stock if s.item == item and not s.on_hand]
+        held = {s.id for s in covering.stock if s.item == item and s.on_hand}
+        pieces = on.get(item, [])
+        there = [p for p in pieces if p.cut is not None and p.cut.stock in held]
+        reason = _roll_reason(rolls, len(pieces) - len(there)) if rolls else "nothing to buy"
+        reason += f"; {len(there)} of the pieces cut from what is on hand" if there else ""
+        lines.append(_bare(item, float(len(rolls)), "roll", reason, pieces=tuple(p.id for p in pieces)))
     return lines
 
 

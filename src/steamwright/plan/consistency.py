@@ -8,6 +8,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from steamwright.errors import Mistake
 from steamwright.plan.job import Job
 from steamwright.plan.phrasing import MISSING, close_to
+from steamwright.plan.wish_clashes import wish_clashes
 from steamwright.room.inputs import Ceiling, Reading
 from steamwright.units import format_length
 
@@ -258,6 +259,9 @@ def _wishes(job: Job, names: _Names) -> Iterator[Mistake]:
         yield from names.surface_mistake(f"covering.direction[{i}].on", direction.on)
     for i, wish in enumerate(job.covering.no_seam):
         yield from names.surface_mistake(f"covering.no_seam[{i}].on", wish.on)
+    for i, seam in enumerate(job.covering.seam):
+        yield from names.surface_mistake(f"covering.seam[{i}].on", seam.on)
+    yield from wish_clashes(job.covering)
 
 
 def _materials(job: Job, materials: Collection[str] | None) -> Iterator[Mistake]:
