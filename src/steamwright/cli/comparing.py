@@ -75,6 +75,8 @@ def _rows(variants: Sequence[Variant], years: int, system: System) -> list[tuple
         ("membrane", lambda v: "none known" if v.permeance_kg_pa_s_m2 is None else format_permeance(v.permeance_kg_pa_s_m2, system)),
         ("safety to the limit", lambda v: "-" if v.safety is None else f"{v.safety:.2f}"),
         ("R, U", lambda v: f"{v.r_m2k_w:.2f} m²K/W, {v.u_w_m2k:.2f} W/(m²K)" + (" between studs" if v.between_studs else "")),
+        ("U with its studs", _studs),
+        ("coldest stud face", lambda v: _stud_face(v, system)),
         ("mass", lambda v: f"{v.mass_kg_m2:.0f} kg/m²"),
         ("coldest wet surface", lambda v: "-" if v.coldest_surface_k is None else format_temperature(v.coldest_surface_k, system)),
         ("generator", lambda v: "none warms it in time" if v.steam.generator_w is None else _band(v.steam.generator_w, 1e-3, "kW")),
@@ -85,6 +87,22 @@ def _rows(variants: Sequence[Variant], years: int, system: System) -> list[tuple
     by_hour = dict.fromkeys((h.side, h.retarder) for v in variants for h in v.hourly) if years else {}
     rows += [(f"monthly, {_where(*key)}", _monthly_at(key)) for key in monthly]
     return rows + [(f"{years} years by the hour, {_where(*key)}", _hourly_at(key)) for key in by_hour]
+
+
+def _studs(v: Variant) -> str:
+    if not v.framing:
+        return "no studs"
+    most = max(v.framing, key=lambda f: f.psi_stud_w_mk)
+    return f"{v.u_framed_w_m2k:.2f} W/(m²K), {most.psi_stud_w_mk:.3f} W/(mK) a stud"
+
+
+def _stud_face(v: Variant, system: System) -> str:
+    places = [(f, p) for f in v.framing for p in f.places]
+    if not places:
+        return "-"
+    f, p = min(places, key=lambda row: row[1].margin_steaming_k)
+    return (f"{p.name}, to {f.side}: {format_temperature(p.steaming_k, system)}, dew point {format_temperature(p.dew_point_k, system)},"
+            f" {p.verdict}")
 
 
 def _monthly_at(key: tuple[str, bool]) -> Callable[[Variant], str]:

@@ -11,6 +11,7 @@ from steamwright.physics.mold import LIMIT_INDEX
 from steamwright.vapor.case import Case, Group, groups_of
 from steamwright.vapor.cautions import Caution, cautions_of
 from steamwright.vapor.climate import Hours, climate_named, hours_of
+from steamwright.vapor.framing import FramingHeat, framing_heat
 from steamwright.vapor.hourly import BAND, Hourly, Question, hourly
 from steamwright.vapor.material_functions import function_of
 from steamwright.vapor.monthly import Monthly
@@ -29,7 +30,7 @@ SAME = 0.05
 class Variant:
     """One build-up in place of its base: properties, vapor, moisture, and the steam load of the room with it.
 
-    ``between_studs`` says that R and U are those between steel studs, whose own loss is not counted.
+    ``between_studs`` says that R and U are those between steel studs; ``framing`` counts the studs in, before each other side.
     """
 
     buildup: str
@@ -46,7 +47,13 @@ class Variant:
     hourly: tuple[Hourly, ...]
     steam: SteamLoad
     between_studs: bool = False
+    framing: tuple[FramingHeat, ...] = ()
     notes: tuple[str, ...] = ()
+
+    @property
+    def u_framed_w_m2k(self) -> float:
+        """Transmittance with the studs, before the first other side; that of the layers where there are none. [W/(m2 K)]"""
+        return self.framing[0].u_w_m2k if self.framing else self.u_w_m2k
 
     @property
     def coldest_surface_k(self) -> float | None:
@@ -159,9 +166,11 @@ def _family(buildups: list[BuildUp], case: Case, groups: tuple[Group, ...], vapo
     rows = []
     for b in ordered:
         said = next(v for v in vapor if v.buildup == b.id)
+        sides = (framing_heat(b, side, case.use, case.materials) for side in sides_before(b, case, groups))
+        framed = tuple(f for f in sides if f is not None)
         rows.append(Variant(b.id, b.name, base.id, b is base, b.membrane_permeance_kg_pa_s_m2, said.safety, b.r_m2k_w, said.u_w_m2k,
                             b.mass_kg_m2, area, said.monthly, tuple(marched.get(b.id, ())), steam_load(with_buildup(case, base, b)),
-                            b.framing_kind.startswith("steel"), b.notes))
+                            b.framing_kind.startswith("steel"), framed, b.notes))
     return Family(base.id, tuple(rows), _reasons(rows))
 
 
@@ -201,8 +210,9 @@ def _reasons(rows: list[Variant]) -> tuple[str, ...]:
                            first.steam.generator_w.stirred / 1e3, "kW")
         found += _less("condenses less steam while it is held", other, first, other.steam.condensate_kg_h.stirred,
                        first.steam.condensate_kg_h.stirred, "kg/h")
-        if other.between_studs == first.between_studs:
-            found += _less("loses less heat when steady", other, first, other.u_w_m2k, first.u_w_m2k, "W/(m² K)")
+        if (other.framing and first.framing) or other.between_studs == first.between_studs:
+            found += _less("loses less heat when steady, studs counted", other, first, other.u_framed_w_m2k, first.u_framed_w_m2k,
+                           "W/(m² K)")
         else:
             steel = other if other.between_studs else first
             found.append(f"R and U do not compare: those of {steel.name} hold between its steel studs, which lower R by a third to a half")
@@ -215,6 +225,8 @@ def _reasons(rows: list[Variant]) -> tuple[str, ...]:
             worst = max(bad, key=lambda h: h.mold_index)
             found.append(f"{v.name}: mold index {worst.mold_index:.1f}, over {LIMIT_INDEX:g}, to {worst.side}"
                          f"{', with a retarder behind' if worst.retarder else ''}")
+        found += [f"{v.name}: {p.name} {'stays' if p.verdict == 'fail' else 'can fall'} under the dew point of the vapor there, to {f.side}"
+                  for f in v.framing for p in f.places if p.verdict != "pass"]
         wetter = sorted({f"{h.side}{', with a retarder behind' if h.retarder else ''}" for h in v.hourly if not h.steady})
         if wetter:
             found.append(f"{v.name}: still gets wetter in the last year to {'; '.join(wetter)}")

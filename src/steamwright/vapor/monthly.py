@@ -232,7 +232,7 @@ def _monthly(name: str, layers: tuple[Layer, ...], known: int, far: Side, steam_
     inside_pa = np.full(12, share * steam_pa + (1.0 - share) * house_pa)
     out_k, out_pa = np.array(far.temperature_k), np.array(far.vapor_pa)
     stack = stack_of(layers, far, 1.0 / practice("film.inside_w_m2k"))
-    mean = interstitial_year(stack, inside_k, _held(stack, inside_k, inside_pa, out_k), out_k, out_pa, tabled_saturation_pa)
+    mean = interstitial_year(stack, inside_k, pressure_before_pa(stack, inside_k, inside_pa, out_k), out_k, out_pa, tabled_saturation_pa)
     film = 1.0 / practice("film.steaming_w_m2k")
     hot, behind_front = stack_of(layers, far, film), layers[wet_front(layers):]
     steaming, behind = _steaming(hot, behind_front, steam_k, far)
@@ -247,8 +247,29 @@ def _monthly(name: str, layers: tuple[Layer, ...], known: int, far: Side, steam_
         steam_k - (steam_k - far.coldest_k) * film / total, block.gathered_kg_m2, block.dries, assumed)
 
 
-def _held(stack: Stack, inside_k: Floats, inside_pa: Floats, outside_k: Floats) -> Floats:
-    """Vapor pressure before the membrane: what the wet mortar there can have at its temperature. [Pa]"""
+def pressure_before_pa(stack: Stack, inside_k: Floats, inside_pa: Floats, outside_k: Floats) -> Floats:
+    """Vapor pressure before the membrane: no more than the wet mortar there can have at its temperature.
+
+    Parameters
+    ----------
+    stack : Stack
+        From `stack_of`.
+    inside_k : ndarray, shape (12,)
+        Steam side. [K]
+    inside_pa : ndarray, shape (12,)
+        Its vapor pressure. [Pa]
+    outside_k : ndarray, shape (12,)
+        Other side. [K]
+
+    Returns
+    -------
+    pressure_pa : ndarray, shape (12,)
+        Before the membrane. [Pa]
+
+    References
+    ----------
+    own derivation
+    """
     total = stack.inside_m2k_w + sum(stack.resistance_m2k_w) + stack.outside_m2k_w
     return np.minimum(inside_pa, tabled_saturation_pa(inside_k + (outside_k - inside_k) * stack.inside_m2k_w / total))
 
@@ -256,7 +277,7 @@ def _held(stack: Stack, inside_k: Floats, inside_pa: Floats, outside_k: Floats) 
 def _steaming(stack: Stack, layers: tuple[Layer, ...], steam_k: float, far: Side) -> tuple[float, str]:
     """Largest steady rate while it steams, and behind which layer. [g/(m² h)]"""
     hot, out = np.full(12, steam_k), np.array(far.temperature_k)
-    before = _held(stack, hot, tabled_saturation_pa(hot), out)
+    before = pressure_before_pa(stack, hot, tabled_saturation_pa(hot), out)
     year = interstitial_year(stack, hot, before, out, np.array(far.vapor_pa), tabled_saturation_pa)
     if not year.planes:
         return 0.0, ""
