@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+import psutil
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -104,6 +105,35 @@ def test_a_run_can_be_stopped_and_the_next_one_still_runs(desk: Desk) -> None:
     assert again.id != started.id
     assert wait(desk, again).state == "done"
     assert desk.planning.run(started.id).state == "stopped"
+
+
+def test_a_worker_that_is_stopped_between_two_steps_is_used_again(desk: Desk) -> None:
+    def workers() -> set[int]:
+        return {c.pid for c in psutil.Process().children() if "spawn_main" in " ".join(c.cmdline())}
+
+    wait(desk, desk.plan(desk.create(home(note="before"), "ann"), 1))
+    before = workers()
+    started = desk.plan(desk.create(home(note="stopped softly"), "ann"), 1)
+    wait(desk, started, lambda r: r.state == "running" and r.steps > 2)
+    desk.planning.stop(started.id)
+    assert wait(desk, desk.plan(desk.create(home(note="after"), "ann"), 1)).state == "done"
+    assert workers() == before
+
+
+def test_build_ups_are_compared_beside_the_plan_and_once(desk: Desk) -> None:
+    job = desk.create(home(note="compared"), "ann")
+    done = wait(desk, desk.compare_buildups(job, 1, 0))
+    assert (done.state, done.files) == ("done", ("comparison-0.json",))
+    found = json.loads(desk.plans.file(job, 1, "comparison-0.json")[1])
+    assert [v["name"] for v in found["families"][0]["variants"]] == ["tile over cement board", "tile over foam-core board"]
+    assert found["families"][0]["reasons"]
+    assert desk.compare_buildups(job, 1, 0).state == "done"
+    assert not desk.plans.of_revision(job, 1).finished
+    assert "plan.json" in wait(desk, desk.plan(job, 1)).files
+    lone = home(note="nothing to compare")
+    lone["buildup"] = lone["buildup"][:1]
+    failed = wait(desk, desk.compare_buildups(desk.create(lone, "ann"), 1, 0))
+    assert [m.path for m in failed.mistakes] == ["buildup"]
 
 
 def test_a_waiting_run_that_is_stopped_never_starts(desk: Desk) -> None:

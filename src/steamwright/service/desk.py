@@ -101,6 +101,10 @@ class Desk:
         """Start planning a revision."""
         return self.planning.start(job, number, job_of(self.jobs.revision(job, number).draft))
 
+    def compare_buildups(self, job: str, number: int, years: int) -> Run:
+        """Start comparing the build-ups of a revision, by the hour over some years; 0 leaves the hours out."""
+        return self.planning.compare(job, number, job_of(self.jobs.revision(job, number).draft), years)
+
     def planned(self, job: str, number: int) -> tuple[KeptPlan, list[dict[str, str]]]:
         """What is kept of the plan of a revision, and its list of sheets."""
         kept = self.plans.of_revision(job, number)

@@ -8,6 +8,7 @@ import signal
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
+from importlib import import_module
 from multiprocessing.connection import Connection
 from pathlib import Path
 from platform import machine
@@ -21,6 +22,8 @@ from steamwright.rules.load import rules_digest
 from steamwright.service.checking import catalog, mistakes_of_error
 
 _BATCH = 6
+# What every plan needs and this module imports late; a worker has time for it before it is asked.
+_PARTS = ("steamwright.plan.build", "steamwright.drawing.render", "steamwright.exchange.spreadsheet", "steamwright.dossier.compile")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +53,23 @@ class Ended:
 
     mistakes: tuple[Mistake, ...] = ()
     detail: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a worker process is to make: the plan of a job, or its build-ups compared over some years by the hour."""
+
+    job: Job
+    compared_years: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """Nobody wants any more what is being made; heard between two steps."""
+
+
+class _StoppedError(Exception):
+    """What is being made was stopped."""
 
 
 Message = Step | Made | Figures | Ended
@@ -100,17 +120,52 @@ def serve(connection: Connection) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # who started this process ends it
     try:
         catalog()
+        for name in _PARTS:
+            import_module(name)
         while True:
-            job = connection.recv()
-            connection.send(_ended(job, connection.send))
+            asked: Asked | Stop = connection.recv()
+            if isinstance(asked, Asked):
+                connection.send(_ended(asked, lambda message: _send(connection, message)))
     except (EOFError, BrokenPipeError, ConnectionResetError):
         return
 
 
-def _ended(job: Job, send: Callable[[Message], None]) -> Ended:
+def _send(connection: Connection, message: Message) -> None:
+    if connection.poll():
+        raise _StoppedError
+    connection.send(message)
+
+
+def comparison_path(years: int) -> str:
+    """Name the file in which a comparison is kept beside the plan.
+
+    Parameters
+    ----------
+    years : int
+        Years of the hourly method; 0 leaves it out. [count]
+
+    Returns
+    -------
+    path : str
+        Such as ``comparison-2.json``.
+
+    References
+    ----------
+    own derivation
+    """
+    return f"comparison-{years}.json"
+
+
+def _ended(asked: Asked, send: Callable[[Message], None]) -> Ended:
+    def tell(words: str) -> None:
+        send(Step(words))
+
+    years = asked.compared_years
     try:
-        for message in _made(job, lambda words: send(Step(words))):
+        for message in _made(asked.job, tell) if years is None else _compared(asked.job, years, tell):
             send(message)
+    except _StoppedError:
+        return Ended(detail="stopped")
     except InputError as wrong:
         return Ended(mistakes_of_error(wrong))
     except SteamwrightError as wrong:
@@ -142,6 +197,14 @@ def _made(job: Job, tell: Callable[[str], None]) -> Iterator[Message]:
     from steamwright.dossier.compile import dossier_pdf
 
     yield Made((("dossier.pdf", dossier_pdf(plan, drawings)),))
+
+
+def _compared(job: Job, years: int, tell: Callable[[str], None]) -> Iterator[Message]:
+    from steamwright.plan.build import build
+    from steamwright.plan.comparison import compare_plan, comparison_document
+
+    found = compare_plan(build(job, catalog(), tell), catalog(), years, tell=tell)
+    yield Made(((comparison_path(years), json.dumps(comparison_document(found), sort_keys=True, allow_nan=False).encode()),))
 
 
 def _drawn(plan: Plan, drawings: dict[str, bytes]) -> Iterator[Made]:

@@ -16,12 +16,14 @@ from typing import Literal
 
 from steamwright.errors import Mistake
 from steamwright.plan.job import Job
-from steamwright.service.making import Ended, Figures, Made, Message, Step, plan_key, serve
+from steamwright.service.making import Asked, Ended, Figures, Made, Message, Step, Stop, comparison_path, plan_key, serve
 from steamwright.store.errors import NotKeptError
 from steamwright.store.plans import Plans
 
 State = Literal["waiting", "running", "done", "failed", "stopped"]
 _LOOK_S = 0.05
+_STOP_S = 0.4
+_WARM = ""
 _REMEMBERED = 500
 _GONE = "the computation ended without an answer; start it again"
 _log = logging.getLogger(__name__)
@@ -29,7 +31,7 @@ _log = logging.getLogger(__name__)
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """How far the planning of one revision is. ``count`` grows with every change."""
+    """How far the planning of one revision, or the comparison of its build-ups, is. ``count`` grows with every change."""
 
     id: str
     job: str
@@ -41,6 +43,7 @@ class Run:
     files: tuple[str, ...] = ()
     mistakes: tuple[Mistake, ...] = ()
     detail: str = ""
+    compared_years: int | None = None
     count: int = 0
 
     @property
@@ -59,16 +62,18 @@ class Planning:
     now_s : callable
         The clock.
     workers : int
-        How many are planned at once.
+        How many are planned at once. Comparisons, which take long, have one more place of their own, so that no plan waits for them.
     """
 
     def __init__(self, plans: Plans, now_s: Callable[[], int], workers: int = 1) -> None:
         self._plans, self._now_s = plans, now_s
         self._runs: OrderedDict[str, Run] = OrderedDict()
-        self._jobs: dict[str, Job] = {}
+        self._asked: dict[str, Asked] = {}
         self._lock = threading.RLock()
         self._queue: Queue[str | None] = Queue()
-        self._threads = [threading.Thread(target=self._work, name=f"planning-{i}", daemon=True) for i in range(workers)]
+        self._long: Queue[str | None] = Queue()
+        self._threads = [threading.Thread(target=self._work, args=(queue,), name=f"planning-{i}", daemon=True)
+                         for i, queue in enumerate([*[self._queue] * workers, self._long])]
         for thread in self._threads:
             thread.start()
 
@@ -76,20 +81,35 @@ class Planning:
         """Plan a revision, unless the same plan is there or on its way for it already."""
         key = plan_key(job)
         finished = self._plans.begin(key, job_id, revision, self._now_s())
+        files = tuple(f.path for f in self._plans.of_revision(job_id, revision).files) if finished else ()
+        return self._begin(Run(uuid.uuid4().hex, job_id, revision, key, files=files), Asked(job), finished)
+
+    def compare(self, job_id: str, revision: int, job: Job, years: int) -> Run:
+        """Compare the build-ups of a revision, unless that is done or on its way already."""
+        key = plan_key(job)
+        self._plans.begin(key, job_id, revision, self._now_s())
+        files = tuple(f.path for f in self._plans.of_revision(job_id, revision).files if f.path == comparison_path(years))
+        run = Run(uuid.uuid4().hex, job_id, revision, key, files=files, compared_years=years)
+        return self._begin(run, Asked(job, years), bool(files))
+
+    def _begin(self, run: Run, asked: Asked, finished: bool) -> Run:
         with self._lock:
-            going = next((r for r in self._runs.values() if (r.key, r.job, r.revision) == (key, job_id, revision) and not r.over), None)
+            same = (run.key, run.job, run.revision, run.compared_years)
+            going = next((r for r in self._runs.values() if (r.key, r.job, r.revision, r.compared_years) == same and not r.over), None)
             if going is not None:
                 return going
-            run = Run(uuid.uuid4().hex, job_id, revision, key)
-            if finished:
-                files = tuple(f.path for f in self._plans.of_revision(job_id, revision).files)
-                run = replace(run, state="done", files=files)
+            run = replace(run, state="done") if finished else run
             self._runs[run.id] = run
             self._forget()
             if not finished:
-                self._jobs[run.id] = job
-                self._queue.put(run.id)
+                self._asked[run.id] = asked
+                (self._queue if asked.compared_years is None else self._long).put(run.id)
             return run
+
+    def warm(self) -> None:
+        """Begin the workers before anybody asks, so that the first plan does not wait for them."""
+        for _ in self._threads[:-1]:
+            self._queue.put(_WARM)
 
     def run(self, run_id: str) -> Run:
         """How far a run is."""
@@ -110,8 +130,9 @@ class Planning:
             for run in list(self._runs.values()):
                 if not run.over:
                     self._change(run.id, state="stopped")
-        for _ in self._threads:
+        for _ in self._threads[:-1]:
             self._queue.put(None)
+        self._long.put(None)
         for thread in self._threads:
             thread.join(10)
 
@@ -133,17 +154,20 @@ class Planning:
                 self._runs[run_id] = run
             return run
 
-    def _work(self) -> None:
+    def _work(self, queue: Queue[str | None]) -> None:
         """One place at the bench: takes run after run, with a worker process that it keeps as long as it serves."""
         worker: _Worker | None = None
-        while (run_id := self._queue.get()) is not None:
-            job = self._jobs.pop(run_id)
+        while (run_id := queue.get()) is not None:
+            if run_id == _WARM:
+                worker = worker or _Worker()
+                continue
+            asked = self._asked.pop(run_id)
             if self.run(run_id).over:
                 continue
             self._change(run_id, state="running", step="starting")
             worker = worker if worker is not None and worker.process.is_alive() else _Worker()
             try:
-                if not self._follow(run_id, worker, job):
+                if not self._follow(run_id, worker, asked):
                     worker.end()
             except Exception:
                 _log.exception("planning failed")
@@ -152,9 +176,9 @@ class Planning:
         if worker is not None:
             worker.end()
 
-    def _follow(self, run_id: str, worker: _Worker, job: Job) -> bool:
+    def _follow(self, run_id: str, worker: _Worker, asked: Asked) -> bool:
         """Follow one run to its end; whether the worker may be used again."""
-        worker.connection.send(job)
+        worker.connection.send(asked)
         while not self.run(run_id).over:
             if not worker.connection.poll(_LOOK_S):
                 if worker.process.is_alive():
@@ -165,7 +189,7 @@ class Planning:
                 self._end(run_id, message)
                 return True
             self._note(run_id, message)
-        return False
+        return _stopped(worker)
 
     def _note(self, run_id: str, message: Step | Made | Figures) -> None:
         run = self.run(run_id)
@@ -181,8 +205,18 @@ class Planning:
         if ended.mistakes or ended.detail:
             self._change(run_id, state="failed", mistakes=ended.mistakes, detail=ended.detail)
         else:
-            self._plans.finish(self.run(run_id).key)
+            if self.run(run_id).compared_years is None:
+                self._plans.finish(self.run(run_id).key)
             self._change(run_id, state="done", step="")
+
+
+def _stopped(worker: _Worker) -> bool:
+    """Ask a worker to stop; whether it did, so that it may be used again: a new one needs a second or two to begin."""
+    worker.connection.send(Stop())
+    while worker.connection.poll(_STOP_S):
+        if isinstance(worker.connection.recv(), Ended):
+            return True
+    return False
 
 
 class _Worker:

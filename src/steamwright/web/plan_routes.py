@@ -9,7 +9,7 @@ import re
 from collections.abc import AsyncIterator
 from typing import Annotated
 
-from fastapi import APIRouter, HTTPException, Path, Request, Response
+from fastapi import APIRouter, HTTPException, Path, Query, Request, Response
 from fastapi.responses import StreamingResponse
 
 from steamwright.plan.plain import plain
@@ -25,7 +25,7 @@ _MEDIA_TYPES = {
     "json": "application/json", "svg": "image/svg+xml", "glb": "model/gltf-binary", "dxf": "image/vnd.dxf", "pdf": "application/pdf",
     "csv": "text/csv; charset=utf-8", "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
-_LOOK_S = 0.1
+_LOOK_S = 0.02
 _STILL_HERE_S = 15.0
 _STYLE = re.compile(rb"<style>(.*?)</style>", re.DOTALL)
 
@@ -34,6 +34,16 @@ _STYLE = re.compile(rb"<style>(.*?)</style>", re.DOTALL)
 def start_plan(job: JobId, number: Number, desk: TheDesk, _who: Writes, response: Response) -> RunTold:
     """Start planning a revision; what is planned already is there at once."""
     run = desk.plan(job, number)
+    response.status_code = 200 if run.over else 202
+    return run_told(run)
+
+
+@router.post("/jobs/{job}/revisions/{number}/comparison", status_code=202,
+             responses={200: {"model": RunTold, "description": "Compared before."}})
+def start_comparison(job: JobId, number: Number, desk: TheDesk, _who: Writes, response: Response,
+                     years: Annotated[int, Query(ge=0, le=10)] = 0) -> RunTold:
+    """Start comparing the build-ups of a revision; the result is its file ``comparison-<years>.json``."""
+    run = desk.compare_buildups(job, number, years)
     response.status_code = 200 if run.over else 202
     return run_told(run)
 

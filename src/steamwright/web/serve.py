@@ -51,6 +51,7 @@ def serve(database: str, host: str = "127.0.0.1", port: int | None = None, worke
         raise InputError(_NO_ACCOUNT, path="--host", hint="add one: steamwright account NAME --role office")
     if tell is not None:
         tell(f"http://{'[' + host + ']' if ':' in host else host}:{chosen}")
+    desk.planning.warm()
     uvicorn.run(make_app(desk, local=local), host=host, port=chosen, log_level="warning", access_log=False, server_header=False,
                 timeout_graceful_shutdown=3)
 
