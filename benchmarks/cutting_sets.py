@@ -1,4 +1,4 @@
-"""Open sets of cutting problems, read from the folder that STEAMWRIGHT_BENCHMARKS names; they are not part of this repository."""
+"""Open sets of cutting problems, read from the folder that ``--sets=DIR`` or STEAMWRIGHT_BENCHMARKS names; they are not kept here."""
 
 from __future__ import annotations
 
@@ -8,14 +8,26 @@ import sys
 from pathlib import Path
 from typing import Any
 
-FOLDER = Path(os.environ.get("STEAMWRIGHT_BENCHMARKS", Path(__file__).parents[2] / "shared" / "benchmarks"))
+
+
+def flag(name: str, default: float | str) -> str:
+    """What the command line says as ``--name=value``."""
+    return next((a.split("=", 1)[1] for a in sys.argv[1:] if a.startswith(f"--{name}=")), str(default))
+
+
+def words() -> list[str]:
+    """What else the command line says."""
+    return [a for a in sys.argv[1:] if not a.startswith("--")]
+
+
+FOLDER = Path(flag("sets", "") or os.environ.get("STEAMWRIGHT_BENCHMARKS", Path(__file__).parents[2] / "shared" / "benchmarks"))
 
 
 def instances(family: str) -> list[dict[str, Any]]:
     """All instances of one family; ends the program with a sentence if the set is not there."""
     path = FOLDER / f"{family}.json"
     if not path.is_file():
-        sys.exit(f"{path} is not there: name the folder of the open sets in STEAMWRIGHT_BENCHMARKS")
+        sys.exit(f"{path} is not there: name the folder of the open sets with --sets=DIR or in STEAMWRIGHT_BENCHMARKS")
     found: list[dict[str, Any]] = json.loads(path.read_text(encoding="utf-8"))["instances"]
     return found
 
