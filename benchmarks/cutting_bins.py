@@ -87,7 +87,8 @@ def main(variants: list[str], every: int, tries: int) -> None:
             n, ours, known, peer = n + 1, ours + found.sheets, known + best, peer + their
             equal, proven, spent, longest = equal + (found.sheets <= best), proven + found.proven, spent + took, max(longest, took)
             if found.sheets != best or found.lower_bound > best:
-                print(f"{i['name']} {found.sheets}, best known {best}, bound {found.lower_bound}, library {their}, {took:.1f} s", flush=True)
+                print(f"{i['name']} {found.sheets}, best known {best}, bound {found.lower_bound}, library {their}, {took:.1f} s",
+                      flush=True)
         rows.append((variant, n, ours, known, 100.0 * (ours / known - 1.0), equal, proven, 100.0 * (peer / known - 1.0), spent / n,
                      longest, theirs / n))
     table(("three stages", "n", "sheets", "best known", "over it %", "equal", "proven", "library over it %", "mean s", "longest s",

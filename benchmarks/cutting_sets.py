@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 
-
 def flag(name: str, default: float | str) -> str:
     """What the command line says as ``--name=value``."""
     return next((a.split("=", 1)[1] for a in sys.argv[1:] if a.startswith(f"--{name}=")), str(default))

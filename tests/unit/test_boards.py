@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import random
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -341,6 +342,32 @@ def test_offcuts_serve_again_and_too_large_is_refused():
     assert len(found.used_length_m) == 2
     with pytest.raises(InfeasibleError):
         cut_boards([Blank("x", 1.6, 0.2, True)], 1.524, 0.9144)
+
+
+def test_no_cutting_is_under_the_bound_and_exchanges_save_a_board():
+    for name, boards, lower in (("home-alcove", 11, 10), ("octagon-hip", 26, 26)):
+        bound, = example(name).boards.bounds
+        assert (bound.boards, bound.lower, bound.proven_optimal) == (boards, lower, boards == lower)
+        assert len(example(name).boards.stock) == boards
+
+
+def test_exchanges_lay_sawn_boards_again():
+    met, plain = 0, 0
+    for seed in range(6):
+        rng, parts = random.Random(seed), [(1.5, 0.9)] * 3
+        while len(parts) < 14:
+            parts.sort(key=lambda p: p[0] * p[1])
+            a, b = parts.pop()
+            c = round((0.3 + 0.4 * rng.random()) * max(a, b), 2)
+            parts += [(c, b), (a - c, b)] if a > b else [(a, c), (a, b - c)]
+        blanks = [Blank(f"b{k:02d}", round(a, 2), round(b, 2), True) for k, (a, b) in enumerate(parts)]
+        found = cut_boards(blanks, 1.5, 0.9)
+        assert found.lower_bound == 3
+        assert found.proven == (len(found.used_length_m) == 3)
+        met += found.proven
+        plain += cut_boards(blanks, 1.5, 0.9, work=0).proven
+    assert plain == 0
+    assert met >= 4
 
 
 def test_same_room_same_boards():

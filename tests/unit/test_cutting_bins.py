@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cache
-from itertools import product
+from itertools import pairwise, product
 
 import numpy as np
 import pytest
@@ -101,7 +101,7 @@ def sawn(count: int, seed: int) -> list[BinPiece]:
 
     def parts(side: int) -> list[int]:
         at = sorted({0, side, *rng.integers(side // 5, side - side // 5, count).tolist()})
-        return [int(b - a) for a, b in zip(at, at[1:], strict=False)]
+        return [int(b - a) for a, b in pairwise(at)]
 
     for shelf in parts(90):
         for wide in parts(120):

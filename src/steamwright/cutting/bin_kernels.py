@@ -170,7 +170,7 @@ def _put_back(width: int, height: int, w: Ints, h: Ints, turns: Ints, bins: int,
             key[i] = w[i] + h[i]
         key[i] *= 1.0 - noise * np.random.random()  # noqa: NPY002
     for _ in range(count):
-        i = np.argmax(key)
+        i = int(np.argmax(key))
         key[i] = -1.0
         _insert(width, height, w, h, i, turns, bins, like, place, filled)
 

@@ -149,9 +149,9 @@ def bins_bound(width: int, height: int, w: Ints, h: Ints, turns: Ints) -> tuple[
 def _shares(side: int, lengths: Ints, marks: Ints) -> list[tuple[str, int, Ints]]:
     """Dual-feasible functions of lengths: lengths whose sum is at most the side have values whose sum is at most the whole."""
     shares = [("as they are", side, lengths)]
-    for k in sorted({int(m) for m in marks.tolist() if 2 * m <= side} | {side // 2 + 1 if side % 2 else side // 2}):
-        shares.append((f"under {k} dropped, over {side - k} whole", side,
-                       np.where(lengths > side - k, side, np.where((lengths >= k) & (lengths <= side - k), lengths, 0))))
+    shares += [(f"under {k} dropped, over {side - k} whole", side,
+                np.where(lengths > side - k, side, np.where((lengths >= k) & (lengths <= side - k), lengths, 0)))
+               for k in sorted({int(m) for m in marks.tolist() if 2 * m <= side} | {(side + 1) // 2})]
     for k in range(1, _PARTS + 1):
         times = (k + 1) * lengths
         shares.append((f"rounded to parts of {k}", k * side, np.where(times % side == 0, lengths * k, times // side * side)))

@@ -1,11 +1,14 @@
 """Rectangles from boards by edge-to-edge cuts, offcuts used again.
 
 A board or an offcut is cut in two with every blank: one cut along it, one across, the larger rest kept whole. Several
-orders and both ways to split are tried; the fewest boards win, then the largest rest on the last of them.
+orders and both ways to split are tried, then exchanges in the best of them unless a bound is met; the fewest boards win,
+then the largest rest on the last of them.
 """
 
 from __future__ import annotations
 
+import math
+import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import product
@@ -13,6 +16,7 @@ from itertools import product
 from steamwright.cutting.rolls import NEAR_M, Blank, Spot
 from steamwright.errors import InfeasibleError
 
+_UNIT_M = 1e-5
 _ORDERS: tuple[Callable[[Blank], tuple[float, float]], ...] = (
     lambda b: (-b.length_m * b.width_m, -max(b.length_m, b.width_m)),
     lambda b: (-max(b.length_m, b.width_m), -min(b.length_m, b.width_m)),
@@ -22,11 +26,18 @@ _ORDERS: tuple[Callable[[Blank], tuple[float, float]], ...] = (
 
 @dataclass(frozen=True, slots=True)
 class BoardCutting:
-    """Where every blank lies, and how much of each board's length is used."""
+    """Where every blank lies, how much of each board's length is used, and a bound that no cutting is under with its method."""
 
     spots: tuple[Spot, ...]
     used_length_m: tuple[float, ...]
     waste_ratio: float
+    lower_bound: int = 0
+    method: str = ""
+
+    @property
+    def proven(self) -> bool:
+        """Whether no cutting takes fewer boards."""
+        return len(self.used_length_m) == self.lower_bound
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +49,7 @@ class _Rest:
     width_m: float
 
 
-def cut_boards(blanks: Sequence[Blank], length_m: float, width_m: float, tries: int = 6) -> BoardCutting:
+def cut_boards(blanks: Sequence[Blank], length_m: float, width_m: float, tries: int = 6, work: int = 10_000) -> BoardCutting:
     """Give every blank a place on boards of one size.
 
     Parameters
@@ -51,6 +62,8 @@ def cut_boards(blanks: Sequence[Blank], length_m: float, width_m: float, tries: 
         Width of a board. [m]
     tries : int
         How many of the six rules are tried (count).
+    work : int
+        Most blanks placed in exchanges, where all six rules leave more boards than the bound (count).
 
     Returns
     -------
@@ -72,16 +85,83 @@ def cut_boards(blanks: Sequence[Blank], length_m: float, width_m: float, tries: 
                                   f"{length_m:.3f} × {width_m:.3f} m", hint="choose a larger board")
     if not blanks:
         return BoardCutting((), (), 0.0)
-    found = [_pack(sorted(blanks, key=lambda b, o=order: (*o(b), b.id)), length_m, width_m, along)  # type: ignore[misc]
-             for order, along in list(product(_ORDERS, (True, False)))[:max(1, tries)]]
-    spots, _ = min(found, key=lambda f: f[1])
+    rules = list(product(_ORDERS, (True, False)))[:max(1, tries)]
+    starts = [(sorted(blanks, key=lambda b, o=order: (*o(b), b.id)), along) for order, along in rules]  # type: ignore[misc]
+    found = [(_pack(order, length_m, width_m, along), order, along) for order, along in starts]
+    (spots, value), order, along = min(found, key=lambda f: f[0][1])
+    bound, method = 0, ""
+    if tries >= 6:
+        bound, method = boards_bound(blanks, length_m, width_m)
+        if value[0] > bound:
+            spots = _exchanged(order, length_m, width_m, along, spots, bound, work)
     ends: dict[int, float] = {}
     size = {b.id: (b.length_m, b.width_m) for b in blanks}
     for s in spots:
         ends[s.roll] = max(ends.get(s.roll, 0.0), s.x_m + size[s.blank][1 if s.turned else 0])
     used = tuple(min(ends[k], length_m) for k in range(len(ends)))
     needed = sum(b.length_m * b.width_m for b in blanks)
-    return BoardCutting(tuple(spots), used, 1.0 - needed / (len(used) * length_m * width_m))
+    return BoardCutting(tuple(spots), used, 1.0 - needed / (len(used) * length_m * width_m), bound, method)
+
+
+def boards_bound(blanks: Sequence[Blank], length_m: float, width_m: float) -> tuple[int, str]:
+    """Boards that any cutting takes: shares of the area, or of both sides by dual-feasible functions.
+
+    Parameters
+    ----------
+    blanks : sequence of Blank
+        What is needed.
+    length_m : float
+        Length of a board. [m]
+    width_m : float
+        Width of a board. [m]
+
+    Returns
+    -------
+    boards : int
+        No cutting takes fewer (count).
+    method : str
+        What proves it.
+
+    References
+    ----------
+    own derivation: blanks are rounded down and boards up to whole units
+    """
+    import numpy as np
+
+    from steamwright.cutting.bins import bins_bound
+
+    x, y = np.floor(np.array([(b.length_m, b.width_m) for b in blanks]) / _UNIT_M).astype(np.int64).T
+    turns = np.array([b.may_turn for b in blanks], dtype=np.int64)
+    return bins_bound(math.ceil((length_m + NEAR_M) / _UNIT_M), math.ceil((width_m + NEAR_M) / _UNIT_M), x, y, turns)
+
+
+def _exchanged(order: list[Blank], length_m: float, width_m: float, along: bool, spots: list[Spot], bound: int, work: int) -> list[Spot]:
+    """Blanks exchanged or moved in the order; what cuts as few boards fuller is kept, since from there one may fall away."""
+    chance, n = random.Random(1), len(order)
+    area = {b.id: b.length_m * b.width_m for b in order}
+
+    def value(spots: Sequence[Spot], boards: int) -> tuple[int, float]:
+        full = [0.0] * boards
+        for s in spots:
+            full[s.roll] += area[s.blank]
+        return boards, -round(sum(a * a for a in full), 9)
+
+    best = value(spots, max(s.roll for s in spots) + 1)
+    for _ in range(work // n):
+        if best[0] <= bound:
+            break
+        new, split = list(order), along
+        kind, i, j = chance.random(), int(chance.random() * n), int(chance.random() * n)
+        if kind < 0.5:
+            new[i], new[j] = new[j], new[i]
+        elif kind < 0.9:
+            new.insert(j, new.pop(i))
+        else:
+            split = not split
+        tried, (boards, _) = _pack(new, length_m, width_m, split)
+        if value(tried, boards) <= best:
+            best, order, along, spots = value(tried, boards), new, split, tried
+    return spots
 
 
 def _fits(x: float, y: float, length_m: float, width_m: float) -> bool:

@@ -146,6 +146,7 @@ def _boards(boards: Boards, framing: Solid) -> dict[str, Json]:
         "fasteners": plain(boards.fasteners),
         "remarks": plain(boards.remarks),
         "waste_ratio": rounded(boards.waste_ratio),
+        "bounds": plain(boards.bounds),
     }
 
 

@@ -15,7 +15,7 @@ from steamwright.covering.boards.courses import Layout, Seam, Surroundings, corn
 from steamwright.covering.boards.fasteners import Row, is_overhead, screw_for, screw_zone, screws_of
 from steamwright.covering.boards.framing import Field, Member, blocking_members, edge_members, field_members
 from steamwright.covering.boards.ground import NOT_CUT, Ground, grounds
-from steamwright.covering.boards.model import Board, Boards, Fastener, Remark, Support
+from steamwright.covering.boards.model import Board, Boards, Fastener, Remark, StockBound, Support
 from steamwright.covering.boards.practice import practice
 from steamwright.covering.model import Cut, Patch, Piece, Placing, Role, Stock
 from steamwright.cutting.boards import cut_boards
@@ -88,8 +88,8 @@ def lay_boards(framing: Solid, membrane: Solid, buildups: Sequence[BuildUp], cat
         if ground.framed:
             members += [*blocking_members(ground), *_under_butts(ground, layers)]
         _put_supports(draft, ground, members)
-    cut, stock, waste = _cut(draft)
-    return Boards(tuple(draft.supports), cut, stock, _fasten(draft, cut, catalog, dry_z_m), tuple(draft.remarks), waste)
+    cut, stock, waste, bounds = _cut(draft)
+    return Boards(tuple(draft.supports), cut, stock, _fasten(draft, cut, catalog, dry_z_m), tuple(draft.remarks), waste, bounds)
 
 
 def _refuse_unframed(ground: Ground) -> None:
@@ -185,7 +185,7 @@ def _put_supports(draft: _Draft, ground: Ground, members: Sequence[Member]) -> N
         draft.rows.setdefault(ground.facet.id, []).append(Row(name, m.start_m, along, length, ground.bearing_m / 2))
 
 
-def _cut(draft: _Draft) -> tuple[tuple[Board, ...], tuple[Stock, ...], float]:
+def _cut(draft: _Draft) -> tuple[tuple[Board, ...], tuple[Stock, ...], float, tuple[StockBound, ...]]:
     """Cut all boards of one item together, so that offcuts of one wall serve another."""
     blanks: dict[str, list[Blank]] = {}
     items: dict[str, BoardItem] = {}
@@ -196,6 +196,7 @@ def _cut(draft: _Draft) -> tuple[tuple[Board, ...], tuple[Stock, ...], float]:
         items[item.item] = item
     spots: dict[str, Cut] = {}
     stock: list[Stock] = []
+    bounds: list[StockBound] = []
     bought = 0.0
     for name in sorted(blanks):
         item = items[name]
@@ -204,6 +205,7 @@ def _cut(draft: _Draft) -> tuple[tuple[Board, ...], tuple[Stock, ...], float]:
         stock += [Stock(f"stock-{first + k + 1:02d}", name, item.material, item.length_m, item.width_m, used)
                   for k, used in enumerate(cutting.used_length_m)]
         spots |= {s.blank: Cut(stock[first + s.roll].id, s.x_m, s.y_m, s.turned) for s in cutting.spots}
+        bounds.append(StockBound(name, len(cutting.used_length_m), cutting.lower_bound, cutting.proven, cutting.method))
         bought += len(cutting.used_length_m) * item.length_m * item.width_m
     size = {b.id: (b.length_m, b.width_m) for rows in blanks.values() for b in rows}
     out = []
@@ -211,7 +213,7 @@ def _cut(draft: _Draft) -> tuple[tuple[Board, ...], tuple[Stock, ...], float]:
         name = f"board-{n:03d}"
         out.append(Board(name, item.item, layer.material, layer.thickness_m, level, _patch(ground, piece), size[name], spots[name]))
     needed = sum(a * b for a, b in size.values())
-    return tuple(out), tuple(stock), 1.0 - needed / bought if bought else 0.0
+    return tuple(out), tuple(stock), 1.0 - needed / bought if bought else 0.0, tuple(bounds)
 
 
 def _patch(ground: Ground, piece: shapely.Polygon) -> Patch:

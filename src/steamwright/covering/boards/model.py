@@ -71,6 +71,17 @@ class Remark:
 
 
 @dataclass(frozen=True, slots=True)
+class StockBound:
+    """How many boards of an item are cut, and how few could do at least, whatever the order and the cuts."""
+
+    item: str
+    boards: int
+    lower: int
+    proven_optimal: bool
+    method: str
+
+
+@dataclass(frozen=True, slots=True)
 class Boards:
     """All framing, boards, the stock that they are cut from, and their fasteners."""
 
@@ -80,6 +91,7 @@ class Boards:
     fasteners: tuple[Fastener, ...] = ()
     remarks: tuple[Remark, ...] = ()
     waste_ratio: float = 0.0
+    bounds: tuple[StockBound, ...] = ()
 
     def of(self, facet_id: str) -> tuple[Board, ...]:
         """The boards of one facet."""

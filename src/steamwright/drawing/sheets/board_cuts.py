@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from steamwright.covering.boards.model import Board
+from steamwright.covering.boards.model import Board, StockBound
 from steamwright.covering.model import Stock
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.frame import Page, continued, open_page
@@ -165,6 +165,12 @@ def _list(page: Page, y_mm: float, rows: list[tuple[str, ...]]) -> int:
     return draw_table(page, Grid(f.x0_mm, y_mm, f.y1_mm, tuple(columns), 3.5, tick=True, line_ratio=1.6), rows)
 
 
+def _fewest(bound: StockBound) -> str:
+    if bound.proven_optimal:
+        return "These pieces cannot be cut from fewer: proven."
+    return f"No way to cut these pieces takes fewer than {bound.lower}; whether fewer than {bound.boards} do is not known."
+
+
 def _column(page: Page) -> None:
     d, boards = page.digest, page.digest.plan.boards
     page.heading("Boards")
@@ -172,6 +178,7 @@ def _column(page: Page) -> None:
         mine = [s for s in boards.stock if s.item == item]
         size = f"{format_length(mine[0].width_m, d.system)} × {format_length(mine[0].length_m, d.system)}"
         page.note(f"{len(mine)} × {mine[0].material}, {size}")
+        page.note(" ".join(_fewest(b) for b in boards.bounds if b.item == item))
     page.note(f"{100 * (1 - boards.waste_ratio):.0f} % of what is bought is cut to pieces.")
     page.heading("How to cut")
     page.note("Every cut runs from edge to edge of what is left. “Along” is measured from the left end, “across” from the edge drawn below."
