@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import cached_property
 
 import numpy as np
 from shapely import Polygon
@@ -49,7 +50,7 @@ class Placing:
         return lying
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots, to remember its polygon
 class Patch:
     """The part of a piece that lies on one facet, in the facet's (s, t). [m]"""
 
@@ -58,7 +59,7 @@ class Patch:
     holes_m: tuple[tuple[Point2, ...], ...] = ()
     at: Placing | None = None
 
-    @property
+    @cached_property
     def polygon(self) -> Polygon:
         """The patch with its holes, in the facet's (s, t). [m]"""
         return outlined(self.outline_m, self.holes_m)

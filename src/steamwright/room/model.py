@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 
 from shapely import Polygon
 
@@ -58,7 +59,7 @@ class Face(StrEnum):
     TILE = "tile"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots, to remember its polygon
 class Facet:
     """One flat surface of the room, seen from the air.
 
@@ -79,7 +80,7 @@ class Facet:
     surface: str
     buildup: str | None
 
-    @property
+    @cached_property
     def polygon(self) -> Polygon:
         """The facet's outline with its holes, in (s, t). [m]"""
         return outlined(self.outline_m, self.holes_m)
