@@ -4,8 +4,11 @@ Take any lap-tight covering at the planned lap ``l``. A point of a facet that is
 kept by some piece at least ``l/2`` from that piece's whole edge, for there its edge is free. Of a piece with a blank of
 length ``a`` and width ``b`` no more than (a − l)(b − l) is that far inside. The blank is no wider than the roll and no
 longer than a crew can embed, so the kept area is at most η = (1 − l/width)(1 − l/longest) of the blank. What rolls have to
-give is therefore at least the area that only cut pieces can keep, over η. Left out of that area: what lies within l/2 of a
-rim, what a ready-made corner piece can keep round each corner that takes one, what a collar can keep round its pipe.
+give is therefore at least the area that only cut pieces can keep, over η.
+
+That area is every facet that pieces cover and, beside each joint where they meet somebody else's membrane, the strip of
+``l/2`` on that membrane, which what is left of a leg of ``l`` still has to cover. Left out of it: what lies within ``l/2``
+of a rim, and what ready-made corner pieces and collars keep, drawn back by ``l/2`` themselves.
 """
 
 from __future__ import annotations
@@ -13,17 +16,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 from shapely import LineString, Point, Polygon, unary_union
 from shapely.geometry.base import BaseGeometry
 
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.model import Bound, Piece, Stock
 from steamwright.geometry.frame import Floats, Frame
-from steamwright.room.model import CoveredBy, Facet, FacetKind, Rim, Solid
+from steamwright.room.model import CoveredBy, Facet, FacetKind, Joint, Rim, Solid
 
 OVERHEAD = (FacetKind.CEILING, FacetKind.SOFFIT, FacetKind.HEAD)
-METHOD = "kept area: of a blank no more than (1 - lap/width)(1 - lap/longest) lies half a lap inside its edge"
+METHOD = ("kept area: of a blank no more than (1 - lap/width)(1 - lap/longest) lies half a lap inside its edge; to be kept are all "
+          "surfaces and half a lap on membranes by others, less what ready-made pieces keep and half a lap along rims")
 SPARE_M = 0.002
+LONGEST_LEG_M = 0.15
+"""A piece that is longer than what is set overhead may turn onto an overhead surface by a leg, none longer than this."""
 QUAD = 4
 
 
@@ -53,31 +60,106 @@ def material_bound(solid: Solid, pieces: Sequence[Piece], stock: Sequence[Stock]
     ----------
     own derivation
     """
-    lap_m = wishes.lap_required_m + wishes.allowance_m
-    ready: dict[str, list[BaseGeometry]] = {}
-    for p in pieces:
-        if p.blank_m is None:
-            for patch in p.patches:
-                ready.setdefault(patch.facet, []).append(patch.polygon.buffer(SPARE_M))
-    lower = 0.0
-    for f in solid.facets:
-        if f.covering_by is not CoveredBy.PIECES:
-            continue
-        longest = wishes.longest_overhead_m if f.kind in OVERHEAD else wishes.longest_m
-        kept_ratio = (1.0 - lap_m / wishes.roll_width_m) * (1.0 - lap_m / longest)
-        lower += _only_cut_m2(f, solid, ready.get(f.id, []), lap_m) / kept_ratio
+    lower = least_material_m2(solid, pieces, wishes)
     used = sum(s.used_length_m * s.width_m for s in stock)
     lower = min(lower, used)
     return Bound(lower, used, used / lower - 1.0 if lower > 0.0 else 0.0, used <= lower * (1.0 + 1e-9), METHOD)
 
 
-def _only_cut_m2(facet: Facet, solid: Solid, ready: list[BaseGeometry], lap_m: float) -> float:
-    """Area of a facet that no ready-made piece and no rim can help with. [m²]"""
-    near_rims = [g for r in solid.rims if (g := _near_rim(facet.frame, r, lap_m / 2)) is not None]
-    pipes = [Point(p.center_m).buffer(p.diameter_m / 2 + lap_m) for p in solid.penetrations if p.facet == facet.id]
-    helped = unary_union([*near_rims, *pipes, *ready])
-    left: Polygon = facet.polygon.difference(helped)
-    return float(left.area)
+def least_material_m2(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWishes) -> float:
+    """Reckon what rolls have to give for any lap-tight covering with the same ready-made pieces.
+
+    Parameters
+    ----------
+    solid : Solid
+        The room on its membrane face.
+    pieces : sequence of Piece
+        A covering; only its ready-made pieces and its longest blank matter.
+    wishes : CoveringWishes
+        Lap, roll width, longest pieces.
+
+    Returns
+    -------
+    lower_m2 : float
+        The bound. [m²]
+
+    References
+    ----------
+    own derivation
+    """
+    lap_m = wishes.lap_required_m + wishes.allowance_m
+    needed = Needed(solid, [p for p in pieces if p.blank_m is None], lap_m)
+    # legs past a strip's end may make a blank a little longer than the strip may be
+    longest_m = max([wishes.longest_m, *(max(p.blank_m) for p in pieces if p.blank_m is not None)])
+    ratio, overhead_ratio = ((1.0 - lap_m / wishes.roll_width_m) * (1.0 - lap_m / x) for x in (longest_m, wishes.longest_overhead_m))
+    lower = 0.0
+    for facet in solid.facets:
+        left, overhead = needed.on(facet)
+        lower += (left.area - overhead.area) / ratio + overhead.area / overhead_ratio
+    return lower
+
+
+class Needed:
+    """What only cut pieces can keep of each surface of a room."""
+
+    def __init__(self, solid: Solid, ready: Sequence[Piece], lap_m: float) -> None:
+        self.solid, self.lap_m = solid, lap_m
+        self.facets = {f.id: f for f in solid.facets}
+        self.ready = _kept_ready_made(self.facets, ready, lap_m)
+        self.legs: dict[str, list[BaseGeometry]] = {}
+        self.beside: dict[str, list[BaseGeometry]] = {}
+        for joint in solid.joints:
+            for one, other in (joint.facets, joint.facets[::-1]):
+                here, there = self.facets[one], self.facets[other]
+                if here.kind in OVERHEAD and there.kind not in OVERHEAD:
+                    self.legs.setdefault(one, []).append(_beside(here, joint, LONGEST_LEG_M))
+                if here.covering_by is CoveredBy.OTHER and there.covering_by is CoveredBy.PIECES:
+                    self.beside.setdefault(one, []).append(_beside(here, joint, lap_m / 2))
+
+    def on(self, facet: Facet) -> tuple[BaseGeometry, BaseGeometry]:
+        """What is to be kept of a facet, and of it what only pieces no longer than those set overhead can keep."""
+        by_pieces = facet.covering_by is CoveredBy.PIECES
+        if not by_pieces and facet.id not in self.beside:
+            return Polygon(), Polygon()
+        shape: BaseGeometry = facet.polygon if by_pieces else facet.polygon.intersection(unary_union(self.beside[facet.id]))
+        near_rims = [g for r in self.solid.rims if (g := _near_rim(facet.frame, r, self.lap_m / 2)) is not None]
+        held = [p for p in self.solid.penetrations if p.facet == facet.id]
+        pipes = [Point(p.center_m).buffer(p.diameter_m / 2 + self.lap_m / 2 + SPARE_M) for p in held]
+        left = shape.difference(unary_union([*near_rims, *pipes, *self.ready.get(facet.id, [])]))
+        overhead = facet.kind in OVERHEAD and by_pieces
+        return left, left.difference(unary_union(self.legs.get(facet.id, []))) if overhead else Polygon()
+
+
+def _beside(facet: Facet, joint: Joint, deep_m: float) -> Polygon:
+    """The strip of a facet's plane beside a joint, on the facet's side."""
+    a, b = facet.frame.drop([joint.start_m, joint.end_m])
+    run = (b - a) / np.hypot(*(b - a))
+    inward: Floats = np.array([-run[1], run[0]])
+    if not facet.polygon.contains(Point((a + b) / 2 + SPARE_M * inward)):
+        inward = -inward
+    return Polygon([a, b, b + deep_m * inward, a + deep_m * inward])
+
+
+def _kept_ready_made(facets: dict[str, Facet], ready: Sequence[Piece], lap_m: float) -> dict[str, list[BaseGeometry]]:
+    """What ready-made pieces may keep, drawn back by half a lap, and a little more, by facet.
+
+    Their edges inside a facet are free, the sleeve of a collar apart, and only these are drawn back; those along the
+    facet's own edges may be folds or rims.
+    """
+    patches = [(facets[q.facet], q) for p in ready for q in p.patches if q.facet in facets]
+    if not patches:
+        return {}
+    shapes = np.array([Polygon(q.outline_m) for _, q in patches], dtype=object)
+    near: dict[str, BaseGeometry] = {}
+    for f, _ in patches:
+        if f.id not in near:
+            near[f.id] = f.polygon.boundary.buffer(SPARE_M / 4, quad_segs=1)
+    free = shapely.difference(shapely.boundary(shapes), np.array([near[f.id] for f, _ in patches], dtype=object))
+    left = shapely.difference(shapes, shapely.buffer(free, lap_m / 2, quad_segs=QUAD))
+    kept: dict[str, list[BaseGeometry]] = {}
+    for (f, _), shape in zip(patches, shapely.buffer(left, SPARE_M, quad_segs=QUAD, join_style="mitre"), strict=True):
+        kept.setdefault(f.id, []).append(shape)
+    return kept
 
 
 def _near_rim(frame: Frame, rim: Rim, within_m: float) -> BaseGeometry | None:
