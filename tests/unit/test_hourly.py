@@ -184,7 +184,8 @@ def test_a_job_without_alternatives_is_told_how() -> None:
 @pytest.fixture(scope="module")
 def marched() -> tuple[object, ...]:
     pytest.importorskip("numba")
-    from steamwright.vapor.hourly import Question, hourly
+    from steamwright.vapor.hourly import hourly
+    from steamwright.vapor.hourly_wall import Question
 
     (b,) = build_stacks([BuildUpChoice.model_validate({"name": "b", "on": ("walls",), "layers": CEMENT})], CATALOG)
     tight = tuple({"material": "sheet membrane 0.1 perm"} if x["material"].startswith("sheet") else x for x in CEMENT)
@@ -196,8 +197,8 @@ def marched() -> tuple[object, ...]:
 
 def test_water_and_heat_close(marched: tuple[object, ...]) -> None:
     for h in marched:
-        assert abs(h.water_residual_kg_m2) < 1e-6
-        assert abs(h.heat_residual_j_m2) < 1.0
+        assert abs(h.balance.water_residual_kg_m2) < 1e-6
+        assert abs(h.balance.heat_residual_j_m2) < 1.0
         assert h.layers[0].ends_kg_m2[0] > 0.0
 
 

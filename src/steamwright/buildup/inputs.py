@@ -32,6 +32,7 @@ class BuildUpChoice(Said):
     ``on`` names what it covers: "walls", "ceiling", "floor", "benches", "niches", "openings", "curbs", "half walls", "columns",
     "soffits" or a surface such as "A-B". ``covering`` is how it is made tight. ``retarder_behind``
     says whether polyethylene, foil or paint already closes the far side of the stud bay; "unknown" is run both ways.
+    ``vented_1_h`` is how often an hour the air of the bay changes with the air beyond.
     """
 
     name: str
@@ -41,3 +42,4 @@ class BuildUpChoice(Said):
     framing: Framing = Framing()
     alternative_to: str | None = None
     retarder_behind: Literal["none", "retarder", "unknown"] = "unknown"
+    vented_1_h: Annotated[float, Field(ge=0, le=300)] = 0.0

@@ -51,3 +51,4 @@ class BuildUp:
     to_tile_m: float
     notes: tuple[str, ...] = ()
     retarder_behind: str = "unknown"
+    vented_1_h: float = 0.0

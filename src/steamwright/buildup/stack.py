@@ -102,7 +102,7 @@ def _build_up(index: int, choice: BuildUpChoice, catalog: Catalog) -> BuildUp:
         membrane_permeance_kg_pa_s_m2=membrane.permeance_kg_pa_s_m2 if membrane else None, membrane_procedure=procedure,
         r_m2k_w=total_r, mass_kg_m2=sum(layer.density_kg_m3 * layer.thickness_m for layer in layers),
         to_membrane_m=to_membrane, to_board_m=to_board, to_tile_m=to_tile, notes=notes,
-        retarder_behind=choice.retarder_behind)
+        retarder_behind=choice.retarder_behind, vented_1_h=choice.vented_1_h)
 
 
 def _layer(path: str, said: LayerChoice, choice: BuildUpChoice, catalog: Catalog, flow: str) -> tuple[Material, Layer]:

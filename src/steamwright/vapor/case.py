@@ -133,4 +133,7 @@ def is_open_bay(buildup: BuildUp) -> bool:
     ----------
     own derivation
     """
-    return buildup.framing_kind in FRAMED and not any(layer.role in _CLOSED_BY for layer in buildup.layers)
+    roles = [layer.role for layer in buildup.layers]
+    bay = next((len(roles) - k for k, role in enumerate(reversed(roles)) if role == LayerRole.CAVITY), len(roles))
+    closed = any(role in _CLOSED_BY for role in roles) or LayerRole.BOARD.value in roles[bay:]
+    return buildup.framing_kind in FRAMED and not closed

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from steamwright.errors import DataError, InputError
 from steamwright.physics.moist_air import ZERO_CELSIUS_K, saturation_pressure_pa
 from steamwright.physics.vapor_monthly import MONTH_DAYS
+from steamwright.vapor.sun_rain import Sky
 
 Floats = NDArray[np.float64]
 
@@ -40,13 +41,17 @@ class Climate:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hours:
-    """A year of outside air hour by hour: 8760 temperatures and vapor pressures, from the first hour of January."""
+    """A year of outside air hour by hour: 8760 temperatures and vapor pressures, from the first hour of January.
+
+    ``sky`` is sun, wind and rain where they are measured; monthly means have none.
+    """
 
     name: str
     temperature_k: Floats
     vapor_pa: Floats
     source: str
     how_known: str
+    sky: Sky | None = None
 
 
 @cache

@@ -12,7 +12,8 @@ from steamwright.vapor.case import Case, Group, groups_of
 from steamwright.vapor.cautions import Caution, cautions_of
 from steamwright.vapor.climate import Hours, climate_named, hours_of
 from steamwright.vapor.framing import FramingHeat, framing_heat
-from steamwright.vapor.hourly import BAND, Hourly, Question, hourly
+from steamwright.vapor.hourly import BAND, Hourly, hourly
+from steamwright.vapor.hourly_wall import Question
 from steamwright.vapor.material_functions import function_of
 from steamwright.vapor.monthly import Monthly
 from steamwright.vapor.outlet import Outlet, outlets
@@ -145,8 +146,9 @@ def compare(case: Case, years: int = 2, outside: Hours | None = None, workers: i
 def _notes(years: int) -> tuple[str, ...]:
     if years == 0:
         return ("the hourly part was left out",)
-    return ("the hourly method takes tile and joints as wet during a session and for hours after it, mortar as fresh at the start, no rain,"
-            " no sun and no leaking air", "where material functions are estimated, walls are run as stated, more open and tighter: a band")
+    return ("the hourly method takes tile and joints as wet during a session and for hours after it, mortar as fresh and cement board as"
+            " dampened at the start; each wall says what of sun, rain and leaking air it knows",
+            "where material functions are estimated, walls are run as stated, more open and tighter: a band")
 
 
 def _questions(buildups: list[BuildUp], case: Case, groups: tuple[Group, ...]) -> list[Question]:

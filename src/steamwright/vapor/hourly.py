@@ -8,30 +8,27 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from steamwright.buildup.catalog_model import LayerRole, Material
-from steamwright.buildup.model import BuildUp
+from steamwright.buildup.catalog_model import Material
 from steamwright.buildup.model import Layer as BuildLayer
 from steamwright.errors import SteamwrightError
+from steamwright.physics.heat_moisture import Balance, March
 from steamwright.physics.moist_air import saturation_pressure_pa
 from steamwright.physics.mold import Class, mold_index
 from steamwright.vapor.climate import HOURS, Hours
+from steamwright.vapor.hourly_wall import HOUR_S, Built, Question, beyond
 from steamwright.vapor.inputs import SteamUse
-from steamwright.vapor.material_functions import SPREAD, function_of, porous_of
-from steamwright.vapor.monthly import completed, wet_front
-from steamwright.vapor.panels import THINNEST_M
+from steamwright.vapor.material_functions import SPREAD
 from steamwright.vapor.practice import practice
-from steamwright.vapor.sides import HEATED_HUMIDITY, HEATED_K, Side
+from steamwright.vapor.sides import HEATED_HUMIDITY, HEATED_K
 
 Floats = NDArray[np.float64]
 
 BAND = (1.0, SPREAD, 1.0 / SPREAD)
 WORDS = {1.0: "as stated", SPREAD: "more open", 1.0 / SPREAD: "tighter"}
-HOUR_S = 3600.0
 DAMP, WET = 0.80, 0.95
 # A wall that gains less than this in its last year is at its yearly balance. [kg/m2]
 STEADY_KG_M2 = 0.02
 VAPOR_FILM_INSIDE, VAPOR_FILM_OUTSIDE = 2.5e-8, 1.0e-7
-_NEAR_M = 2e-4
 
 
 class MissingPartError(SteamwrightError):
@@ -78,19 +75,9 @@ class Hourly:
     last_gain_kg_m2: float
     steady: bool
     mold_index: float
-    water_residual_kg_m2: float
-    heat_residual_j_m2: float
+    balance: Balance
     estimated: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Question:
-    """One wall to march: a build-up before a side, with or without a retarder, curves taken as stated or at an end."""
-
-    buildup: BuildUp
-    side: Side
-    retarder: bool
-    spread: float
+    notes: tuple[str, ...]
 
 
 def steam_week(use: SteamUse, years: int) -> tuple[Floats, Floats, Floats, Floats]:
@@ -192,82 +179,21 @@ def hourly(questions: Sequence[Question], use: SteamUse, materials: Mapping[str,
     except ImportError as wrong:
         raise MissingPartError("the hourly method needs a compiler that is not installed", path="numba",
                                hint="install steamwright[physics], or compare without the hourly part") from wrong
-    built = [_Built(q, materials) for q in questions]
+    built = [Built(q, materials, use.leak_m3_h_m2) for q in questions]
     t, air, humid, film = steam_week(use, years)
     steam = side(t, air, humid * saturation_pressure_pa(air), film, VAPOR_FILM_INSIDE, contact=True)
     end_s = years * HOURS * HOUR_S
     records = np.arange(1, years * HOURS + 1) * HOUR_S
-    rights = []
+    rights, said = [], []
     for q in questions:
-        far_t, far_k, far_pa = _far(q.side, outside, years)
+        far = beyond(q, outside, years)
         vapor = VAPOR_FILM_OUTSIDE if q.side.name.startswith("outdoors") else VAPOR_FILM_INSIDE
-        rights.append(side(far_t, far_k, far_pa, q.side.film_w_m2k, vapor))
+        rights.append(side(far.time_s, far.temperature_k, far.vapor_pa, q.side.film_w_m2k, vapor, far.rain_kg_m2_s, far.sun_w_m2))
+        said.append(far.said)
     # Against a fifth of this tolerance the water of every layer changes by less than a hundredth.
     marches = march_many([b.wall for b in built], [steam] * len(built), rights, [end_s], Settings(tolerance=2e-3), records,
                          [b.probes_m for b in built], workers)
-    return tuple(_result(q, b, m, years) for q, b, m in zip(questions, built, marches, strict=True))
-
-
-def _far(far: Side, outside: Hours, years: int) -> tuple[Floats, Floats, Floats]:
-    hours: Floats = np.arange(years * HOURS + 1, dtype=np.float64) * HOUR_S
-    if far.name.startswith("outdoors"):
-        pick = np.arange(years * HOURS + 1) % HOURS
-        return hours, outside.temperature_k[pick], outside.vapor_pa[pick]
-    from steamwright.physics.vapor_monthly import MONTH_DAYS
-
-    ends = np.cumsum(MONTH_DAYS) * 24.0
-    middle = np.concatenate([np.append(0.0, ends[:-1]) + 0.5 * np.diff(np.append(0.0, ends)) + y * HOURS for y in range(years)]) * HOUR_S
-    kelvin: Floats = np.tile(np.array(far.temperature_k), years)
-    vapor: Floats = np.tile(np.array(far.vapor_pa), years)
-    at: Floats = np.concatenate((np.zeros(1), np.asarray(middle, np.float64), np.full(1, years * HOURS * HOUR_S)))
-    return at, np.concatenate((kelvin[:1], kelvin, kelvin[-1:])), np.concatenate((vapor[:1], vapor, vapor[-1:]))
-
-
-class _Built:
-    """A question as layers, films and probes of the march."""
-
-    def __init__(self, q: Question, materials: Mapping[str, Material]) -> None:
-        from steamwright.physics.wall import Film, Layer, Wall, graded_cells_m
-
-        layers = completed(q.buildup, q.side, materials, q.retarder)
-        front = wet_front(layers)
-        self.layers: list[BuildLayer] = []
-        self.first_behind = 0
-        films: list[tuple[float, float]] = [(0.0, 0.0)]  # any film with a resistance to vapor stops liquid too
-        body: list[Layer] = []
-        for k, layer in enumerate(layers):
-            if layer.thickness_m < THINNEST_M or layer.r_m2k_w <= 0.0:
-                z, r = films[-1]
-                own = 0.0 if not layer.permeance_kg_pa_s_m2 else 1.0 / layer.permeance_kg_pa_s_m2
-                films[-1] = (z + own, r + max(layer.r_m2k_w, 0.0))
-                continue
-            if k < front:
-                self.first_behind = len(body) + 1
-            wet = function_of(layer.material).capillary_kg_m3 if layer.role in (LayerRole.MORTAR, LayerRole.BED) else None
-            cells = graded_cells_m(layer.thickness_m, _count(layer.thickness_m), min(1e-3, layer.thickness_m / 4.0))
-            body.append(Layer(porous_of(layer, materials[layer.material], q.spread), cells, HEATED_HUMIDITY, wet))
-            self.layers.append(layer)
-            films.append((0.0, 0.0))
-        self.wall = Wall(tuple(body), tuple(Film(*f) for f in films), (), HEATED_K)
-        edges = np.append(0.0, np.cumsum([layer.thickness_m for layer in self.layers]))
-        self.probes: list[tuple[str, BuildLayer]] = []
-        places = []
-        for k in range(self.first_behind, len(self.layers)):
-            before = "membrane" if k == self.first_behind else self.layers[k - 1].name
-            if k > self.first_behind and films[k][0] > 0.0:  # a film parts a wet side from a dry one
-                self.probes.append((f"{before} | film before {self.layers[k].name}", self.layers[k - 1]))
-                places.append(edges[k] - _NEAR_M)
-            self.probes.append((f"{before} | {self.layers[k].name}", self.layers[k]))
-            places.append(edges[k] + _NEAR_M)
-        if self.layers:
-            self.probes.append((f"{self.layers[-1].name} | far side", self.layers[-1]))
-            places.append(edges[-1] - _NEAR_M)
-        self.probes_m = np.array(places)
-        self.estimated = tuple(dict.fromkeys(layer.name for layer in self.layers if function_of(layer.material).estimated))
-
-
-def _count(thickness_m: float) -> int:
-    return next(n for most, n in ((0.004, 3), (0.03, 7), (0.07, 11), (np.inf, 15)) if thickness_m < most)
+    return tuple(_result(q, b, m, years, text) for q, b, m, text in zip(questions, built, marches, said, strict=True))
 
 
 def sensitivity_of(layer: BuildLayer) -> Class:
@@ -290,10 +216,7 @@ def sensitivity_of(layer: BuildLayer) -> Class:
     return "sensitive" if {"wood", "gypsum-core"} & set(layer.tags) else "medium_resistant"
 
 
-def _result(q: Question, b: _Built, m: object, years: int) -> Hourly:
-    from steamwright.physics.heat_moisture import March
-
-    assert isinstance(m, March)
+def _result(q: Question, b: Built, m: March, years: int, said: str) -> Hourly:
     year = slice(-HOURS, None)
     ends = [HOURS * (y + 1) - 1 for y in range(years)]
     water = m.layer_water_kg_m2
@@ -309,4 +232,4 @@ def _result(q: Question, b: _Built, m: object, years: int) -> Hourly:
     behind = tuple(sum(layer.ends_kg_m2[y] for layer in layers[b.first_behind:]) for y in range(years))
     gain = behind[-1] - (behind[-2] if years > 1 else sum(layer.start_kg_m2 for layer in layers[b.first_behind:]))
     return Hourly(q.buildup.id, q.side.name, q.retarder, WORDS[q.spread], years, layers, tuple(faces), behind, gain, gain < STEADY_KG_M2,
-                  max(f.mold_index for f in faces), m.balance.water_residual_kg_m2, m.balance.heat_residual_j_m2, b.estimated)
+                  max(f.mold_index for f in faces), m.balance, b.estimated, tuple(x for x in (said, *b.streams) if x))

@@ -18,7 +18,8 @@ class SteamUse(Said):
     ``warm_up_min`` is the time wanted from switching on to the set point, ``session_min`` how long it steams after that.
     In continuous use it steams ``continuous_h`` hours a day. ``air_changes_1_h`` counts while it steams,
     ``after_air_changes_1_h`` once the generator is off and the door stands ajar. ``climate`` names a shipped set of
-    monthly means. The next room is the one that the door opens to.
+    monthly means. The next room is the one that the door opens to. ``leak_m3_h_m2`` is air of the room that gets through
+    the covering into what lies behind it, for each square metre.
     """
 
     kind: Literal["continuous", "intermittent"] = "intermittent"
@@ -35,4 +36,5 @@ class SteamUse(Said):
     door_open_s: Annotated[float, Field(gt=0, le=600)] = 15.0
     next_room_m3: Annotated[float, Field(gt=0, le=5000)] = 20.0
     next_room_exhaust_m3_h: Annotated[float, Field(gt=0, le=20000)] = 85.0
+    leak_m3_h_m2: Annotated[float, Field(ge=0, le=20)] = 0.0
     climate: str = "cold humid"
