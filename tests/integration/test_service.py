@@ -43,7 +43,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
     opened.close()
 
 
-def wait(desk: Desk, run: Run, until: Callable[[Run], bool] = lambda r: r.over, patience_s: float = 60) -> Run:
+def wait(desk: Desk, run: Run, until: Callable[[Run], bool] = lambda r: r.over, patience_s: float = 300) -> Run:
     end = time.monotonic() + patience_s
     while not until(now := desk.planning.run(run.id)):
         assert time.monotonic() < end, now
