@@ -82,6 +82,8 @@ export class Api {
   startPlan = (id: string, number: number): Promise<Run> => this.#ask("POST", `/jobs/${id}/revisions/${number}/plan`);
   plan = (id: string, number: number): Promise<PlanTold> => this.#ask("GET", `/jobs/${id}/revisions/${number}/plan`);
   planDocument = (id: string, number: number): Promise<Plan> => this.#ask("GET", `/jobs/${id}/revisions/${number}/files/plan.json`);
+  /** Compare the build-ups of a revision; the result is its file `comparison-<years>.json`. */
+  startComparison = (id: string, number: number, years: number): Promise<Run> => this.#ask("POST", `/jobs/${id}/revisions/${number}/comparison?years=${years}`);
   run = (id: string): Promise<Run> => this.#ask("GET", `/runs/${id}`);
   stop = (id: string): Promise<Run> => this.#ask("DELETE", `/runs/${id}`);
 
@@ -89,6 +91,11 @@ export class Api {
   guestLinks = (id: string): Promise<GuestLink[]> => this.#ask("GET", `/jobs/${id}/guest-links`);
   addGuestLink = (id: string, label: string): Promise<GuestLink> => this.#ask("POST", `/jobs/${id}/guest-links`, { label });
   dropGuestLink = (id: string, link: string): Promise<void> => this.#ask("DELETE", `/jobs/${id}/guest-links/${link}`);
+
+  /** A file that holds JSON. */
+  async json<T>(address: string): Promise<T> {
+    return (await (await this.#answer("GET", address)).json()) as T;
+  }
 
   /** A file as text, such as a sheet of the drawings. */
   async text(address: string): Promise<string> {

@@ -411,7 +411,7 @@ function sourceOf(job: string, means: DeskMeans): PlanSource {
 }
 
 /** Follow a run by server-sent events. */
-function watchRun(run: string, tell: (run: Run) => void, lost: () => void): () => void {
+export function watchRun(run: string, tell: (run: Run) => void, lost: () => void): () => void {
   const source = new EventSource(`/api/runs/${run}/events`);
   let last: Run | null = null;
   source.addEventListener("run", (event) => {
