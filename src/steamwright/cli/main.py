@@ -49,10 +49,17 @@ def steamwright(
 def plan(
     job: _JOB,
     out: Annotated[Path, typer.Option("--out", metavar="DIR", help="The folder to write to.", show_default=False)],
+    alternatives: Annotated[bool, typer.Option("--alternatives", help="Find other layouts and what they take.")] = False,
+    seconds: Annotated[
+        float | None, typer.Option("--seconds", min=0, help="End the search by the clock, with the best so far.", show_default=False)
+    ] = None,
     machine: _JSON = False,
 ) -> None:
-    """Plan the covering of a room: plan.json, drawings, order and dossier."""
-    raise typer.Exit(_guarded(job, machine, lambda text, tell: _plan(text, out, machine, tell)))
+    """Plan the covering of a room: plan.json, drawings, order and dossier.
+
+    The first Ctrl-C while the layout is searched takes the best so far.
+    """
+    raise typer.Exit(_guarded(job, machine, lambda text, tell: _plan(text, out, machine, tell, alternatives, seconds)))
 
 
 @app.command()
@@ -122,7 +129,7 @@ def _read(job: Path) -> str:
         raise InputError(f"cannot read {job}: {wrong.strerror}", hint="check the name of the job file") from wrong
 
 
-def _build(text: str, tell: Callable[[str], None]) -> Plan:
+def _build(text: str, tell: Callable[[str], None], alternatives: bool = False, stop: Callable[[], bool] | None = None) -> Plan:
     tell("reading the job")
     from steamwright.buildup.catalog import load_catalog
     from steamwright.plan.jobfile import read_job
@@ -131,7 +138,7 @@ def _build(text: str, tell: Callable[[str], None]) -> Plan:
     job = read_job(text, catalog.materials)
     from steamwright.plan.build import build
 
-    return build(job, catalog, tell)
+    return build(job, catalog, tell, stop=stop, alternatives=alternatives)
 
 
 def _files(built: Plan, tell: Callable[[str], None]) -> dict[str, bytes]:
@@ -155,11 +162,13 @@ def _files(built: Plan, tell: Callable[[str], None]) -> dict[str, bytes]:
     return files | {"dossier.pdf": dossier_pdf(built, drawings)}
 
 
-def _plan(text: str, out: Path, machine: bool, tell: Callable[[str], None]) -> int:
+def _plan(text: str, out: Path, machine: bool, tell: Callable[[str], None], alternatives: bool, seconds: float | None) -> int:
     from steamwright.cli.delivery import deliver
+    from steamwright.cli.stopping import stoppable
     from steamwright.plan.summary import plan_summary
 
-    built = _build(text, tell)
+    with stoppable(seconds) as stop:
+        built = _build(text, tell, alternatives, stop)
     files = _files(built, tell)
     tell("writing")
     deliver(files, out)
@@ -170,10 +179,12 @@ def _plan(text: str, out: Path, machine: bool, tell: Callable[[str], None]) -> i
     else:
         from rich.console import Console
 
-        from steamwright.cli.screen import counted, show_summary
+        from steamwright.cli.screen import counted, show_alternatives, show_summary
 
         console = Console(highlight=False)
         show_summary(console, summary)
+        if summary["alternatives"]:
+            show_alternatives(console, summary["alternatives"], summary["units"])
         console.print(f"{counted(len(files), 'file')} written to {out}", style="dim", markup=False, soft_wrap=True)
     return code
 

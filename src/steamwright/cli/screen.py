@@ -88,6 +88,10 @@ def show_summary(console: Console, summary: dict[str, Any]) -> None:
         ("pieces", ", ".join(counted(summary["pieces"][role], word) for role, word in ROLES.items() if role in summary["pieces"]) or "none")
     ]
     rows += [("rolls", _rolls(summary["rolls"], system)), ("laps", _laps(summary, system)), ("findings", _verdicts(summary["findings"]))]
+    rows += [("takes", account_words(summary["takes"], system))]
+    rows += [(f"wish {k}", f"{w['says']}: {cost_words(w, system)}") for k, w in enumerate(summary["wishes"], start=1)]
+    if summary["stopped_early"]:
+        rows += [("stopped", "the search was stopped; this is the best layout found until then")]
     first = summary["fails_first"]
     if first is not None:
         rows += [("fails first", placed(first["where"], first["sentence"]))]
@@ -96,6 +100,92 @@ def show_summary(console: Console, summary: dict[str, Any]) -> None:
     for name, words in rows:
         table.add_row(name, Text(words))
     console.print(table)
+
+
+def account_words(account: dict[str, Any], system: System) -> str:
+    """Put into words what a layout takes.
+
+    Parameters
+    ----------
+    account : dict
+        As `account_row` gives it.
+    system : System
+        Units to print in.
+
+    Returns
+    -------
+    text : str
+        Material, lap, time and pieces.
+
+    References
+    ----------
+    own derivation
+    """
+    hours = account["minutes"] / 60
+    return (f"{format_area(account['material_m2'], system)} of roll, {format_length(account['seam_m'], system)} of lap, "
+            f"{hours:.1f} h to set {counted(account['pieces'], 'piece')}")
+
+
+def cost_words(account: dict[str, Any], system: System) -> str:
+    """Put into words what one layout takes more than another.
+
+    Parameters
+    ----------
+    account : dict
+        The difference, as `account_row` gives it.
+    system : System
+        Units to print in.
+
+    Returns
+    -------
+    text : str
+        "costs nothing", or the money first and then what it is made of.
+
+    References
+    ----------
+    own derivation
+    """
+    if account["usd"] < 0.005:
+        return "costs nothing"
+    parts = [_more(account["material_m2"], lambda v: f"{format_area(v, system)} of roll"),
+             _more(account["seam_m"], lambda v: f"{format_length(v, system)} of lap"),
+             _more(account["minutes"], lambda v: f"{v:.0f} min"), _more(account["pieces"], lambda v: counted(int(v), "piece"))]
+    return f"costs {account['usd']:.2f} usd: " + ", ".join(p for p in parts if p)
+
+
+def _more(value: float, words: Callable[[float], str]) -> str:
+    return "" if abs(value) < 5e-3 else f"{words(abs(value))} {'more' if value > 0 else 'less'}"
+
+
+def show_alternatives(console: Console, alternatives: Sequence[dict[str, Any]], system: System) -> None:
+    """Print other layouts side by side and how the job chooses one.
+
+    Parameters
+    ----------
+    console : Console
+        Where to print.
+    alternatives : sequence of dict
+        As the summary gathers them.
+    system : System
+        Units to print in.
+
+    References
+    ----------
+    own derivation
+    """
+    table = Table(box=None, padding=(0, 2, 0, 0), header_style="dim")
+    for name in ("layout", "roll", "lap", "time", "pieces", "cost", "differs"):
+        table.add_column(name, justify="left" if name == "layout" else "right", no_wrap=True)
+    unit_m = 0.3048 if system == "inch" else 0.1
+    for a in alternatives:
+        lap = format_length(round(a["seam_m"] / unit_m) * unit_m, system)
+        table.add_row(a["name"] + (" (this plan)" if a["chosen"] else ""), format_area(a["material_m2"], system), lap,
+                      f"{a['minutes'] / 60:.1f} h", str(a["pieces"]), f"{a['usd']:.0f} usd", f"{a['differs_ratio']:.0%}")
+    console.print(table)
+    for a in alternatives:
+        if not a["chosen"]:
+            choose = ", ".join(f'{key} = "{value}"' for key, value in a["choose"].items())
+            console.print(Text(f"for {a['name']}, write under [covering] in the job: {choose}", style="dim"))
 
 
 def _rolls(rolls: Sequence[dict[str, Any]], system: System) -> str:

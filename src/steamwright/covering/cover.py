@@ -4,21 +4,21 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from dataclasses import replace
 
 from steamwright.buildup.catalog_model import Catalog
+from steamwright.covering.account import account_of
 from steamwright.covering.bound import material_bound
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.layers import deepest_layers
-from steamwright.covering.layout import Layout, Materials, choose_materials, lay_out
-from steamwright.covering.model import Covering, Cut, Piece, Role, Stock
+from steamwright.covering.leaning import leaning
+from steamwright.covering.model import Covering
 from steamwright.covering.proof import prove
-from steamwright.cutting.rolls import Blank, Cutting, cut_rolls
+from steamwright.covering.trial import attempt
 from steamwright.room.model import Solid
 
 
 def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "IRC", progress: Callable[[str], None] | None = None,
-          before: Covering | None = None) -> Covering:
+          before: Covering | None = None, stop: Callable[[], bool] | None = None) -> Covering:
     """Cover a room with pieces cut from rolls, and have the result judged.
 
     Parameters
@@ -35,6 +35,8 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "I
         Told in words what is being done.
     before : Covering, optional
         An earlier covering; where it speaks of the same surfaces its scheme is kept.
+    stop : callable, optional
+        Asked again and again; the search ends with its best so far when it says True.
 
     Returns
     -------
@@ -44,7 +46,7 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "I
     Raises
     ------
     InputError
-        If the catalog has no such membrane or the roll is too narrow.
+        If the catalog has no such membrane, the roll is too narrow or wishes clash.
     InfeasibleError
         If a blank is larger than a roll.
 
@@ -53,18 +55,18 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "I
     own derivation
     """
     tell = progress or (lambda _: None)
-    chosen = choose_materials(wishes, catalog, code)
     key = ground_key(solid, wishes, code)
     start = before.scheme if before is not None and before.ground_key == key else None
-    layout = lay_out(solid, wishes, catalog, code, progress, start)
-    tell("cutting")
-    pieces, stock, cuttings = _cut(layout, wishes, chosen)
+    trial = attempt(solid, leaning(solid, wishes), catalog, code, progress, start, stop)
+    pieces, stock = trial.pieces, trial.stock
     tell("proof")
     lap_m = wishes.lap_required_m
     proof = prove(solid, pieces, lap_m, lap_m + wishes.allowance_m)
     tell("layers")
     return Covering(lap_m, lap_m + wishes.allowance_m, pieces, stock, proof, material_bound(solid, pieces, stock, wishes),
-                    deepest_layers(solid, pieces), layout.crowded, cuttings, layout.scheme, key)
+                    deepest_layers(solid, pieces), trial.layout.crowded, trial.cuttings, trial.layout.scheme, key,
+                    account_of(solid, pieces, stock, wishes), trial.left,
+                    trial.layout.stopped)
 
 
 def ground_key(solid: Solid, wishes: CoveringWishes, code: str) -> str:
@@ -92,25 +94,3 @@ def ground_key(solid: Solid, wishes: CoveringWishes, code: str) -> str:
     joints = [(j.id, j.facets) for j in solid.joints]
     said = wishes.model_dump_json(exclude={"piece", "remnant"})
     return hashlib.sha256(repr((facets, joints, said, code)).encode()).hexdigest()
-
-
-def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials) -> tuple[tuple[Piece, ...], tuple[Stock, ...], tuple[Cutting, ...]]:
-    """Sheets and folded corner pieces from the wide rolls, bands from the narrow ones."""
-    rolls = ((chosen.sheet.item, chosen.sheet.material, wishes.roll_width_m, wishes.roll_length_m, "R"),
-             *((b.item, b.material, b.width_m, wishes.band_roll_length_m, f"Q{k}-") for k, b in enumerate(chosen.bands, start=1)))
-    pinned = {w.id for w in wishes.piece}
-    cut_before = [(p, p.blank_m) for p in layout.pieces if p.id in pinned and p.blank_m is not None]
-    cuts = {p.id: Cut(f"{p.id} as cut", 0.0, 0.0) for p, _ in cut_before}
-    stock = [Stock(f"{p.id} as cut", p.item, p.material, length, width, length, on_hand=True) for p, (length, width) in cut_before]
-    cuttings: list[Cutting] = []
-    for item, material, width, length, letter in rolls:
-        blanks = [Blank(p.id, p.blank_m[0], p.blank_m[1], p.role is not Role.SHEET) for p in layout.pieces
-                  if p.blank_m is not None and p.item == item and p.id not in pinned]
-        if not blanks:
-            continue
-        cutting = cut_rolls(blanks, width, length)
-        cuttings.append(cutting)
-        names = [f"{letter}{k + 1}" for k in range(len(cutting.used_length_m))]
-        stock += [Stock(n, item, material, length, width, u) for n, u in zip(names, cutting.used_length_m, strict=True)]
-        cuts |= {s.blank: Cut(names[s.roll], s.x_m, s.y_m, s.turned) for s in cutting.spots}
-    return tuple(replace(p, cut=cuts.get(p.id)) for p in layout.pieces), tuple(stock), tuple(cuttings)

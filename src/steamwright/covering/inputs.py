@@ -111,7 +111,10 @@ class Weights(Said):
 
 
 class CoveringWishes(Said):
-    """Everything about the covering that a person may choose."""
+    """Everything about the covering that a person may choose.
+
+    ``layout`` leans the search to one side; what it and other layouts take stands in the plan's table of alternatives.
+    """
 
     membrane: str = "sheet membrane 0.5 perm"
     lap_required_m: SpanLength = Field(default=0.0508, alias="lap_required")
@@ -121,6 +124,7 @@ class CoveringWishes(Said):
     band_width_m: SpanLength = Field(default=0.127, alias="band_width")
     band_roll_length_m: SpanLength = Field(default=30.0, alias="band_roll_length")
     joints: Literal["best", "band", "fold"] = "best"
+    layout: Literal["best", "least material", "shortest seams", "fewest pieces", "walls upright", "walls level"] = "best"
     longest_m: SpanLength = Field(default=6.0, alias="longest")
     longest_overhead_m: SpanLength = Field(default=3.0, alias="longest_overhead")
     seam_clear_m: SpanLength = Field(default=0.1016, alias="seam_clear")

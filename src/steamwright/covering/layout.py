@@ -6,13 +6,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from steamwright.buildup.catalog_model import BandItem, Catalog, SheetItem
+from steamwright.covering.bound import material_bound
 from steamwright.covering.clashes import refuse_clashes, refuse_unmet
 from steamwright.covering.collars import lay_collars
 from steamwright.covering.corners import CornerRules, clusters, lay_corners, reach_needed_m
 from steamwright.covering.draft import Draft
 from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
-from steamwright.covering.model import Crowding, Piece, Scheme
+from steamwright.covering.model import Crowding, Piece, Scheme, Stock
 from steamwright.covering.pins import around, read_pins
 from steamwright.covering.pricing import BandRules, Pricing
 from steamwright.covering.scheme import simple_scheme
@@ -22,6 +23,7 @@ from steamwright.covering.sheets import SheetRules
 from steamwright.errors import InputError
 from steamwright.room.model import FacetKind, Solid
 
+FAR_M = 1e6
 CORNER_REACH_M = 0.1016
 UPC_FROM_CORNER_M = 0.1016
 PAN_AND_DAM = frozenset({FacetKind.FLOOR, FacetKind.CURB_TOP, FacetKind.CURB_FACE})
@@ -37,11 +39,12 @@ class Materials:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """Pieces in setting order, penetrations that have to move, and the scheme they come from."""
+    """Pieces in setting order, penetrations that have to move, the scheme they come from, whether its search was stopped."""
 
     pieces: tuple[Piece, ...]
     crowded: tuple[Crowding, ...]
     scheme: Scheme
+    stopped: bool = False
 
 
 def leg_needed_m(wishes: CoveringWishes, code: str, first: FacetKind, second: FacetKind) -> float:
@@ -114,7 +117,7 @@ def choose_materials(wishes: CoveringWishes, catalog: Catalog, code: str) -> Mat
 
 
 def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "IRC", progress: Callable[[str], None] | None = None,
-            start: Scheme | None = None) -> Layout:
+            start: Scheme | None = None, stop: Callable[[], bool] | None = None) -> Layout:
     """Lay out every piece of a covering. It does not judge itself: that is what ``proof`` is for.
 
     Parameters
@@ -132,6 +135,8 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
         Told in words what is being laid out.
     start : Scheme, optional
         A scheme of the same surfaces to keep to.
+    stop : callable, optional
+        Asked again and again; the search ends with its best so far when it says True.
 
     Returns
     -------
@@ -169,10 +174,18 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     fixed = around([*collars, *corners], pins)
     pricing = Pricing(terrain, wishes, rules, band, fixed, pins)
     searched = wishes.joints == "best"
-    scheme = Search(pricing, wishes.effort, tell, start).run() if searched else simple_scheme(terrain, wishes)
+    search = Search(pricing, wishes.effort, tell, start, stop, _lower_m2(solid, fixed, wishes) if progress is not None else None)
+    scheme = search.run() if searched else simple_scheme(terrain, wishes)
     drafts = pricing.drafts(scheme)
     refuse_unmet(terrain, wishes, [(c, pricing.sheets(c, scheme).drafts) for c in scheme.fields], pins)
-    return Layout(in_setting_order(terrain, [*drafts, *fixed, *(p.draft for p in pins.pieces)]), tuple(crowded), scheme)
+    return Layout(in_setting_order(terrain, [*drafts, *fixed, *(p.draft for p in pins.pieces)]), tuple(crowded), scheme,
+                  search.stopped)
+
+
+def _lower_m2(solid: Solid, fixed: list[Draft], wishes: CoveringWishes) -> float:
+    """What any layout takes at least, known before the search: it depends on the ready-made pieces alone."""
+    ready = [d.piece("") for d in fixed if d.moulded]
+    return material_bound(solid, ready, (Stock("", "", "", FAR_M, 1.0, FAR_M),), wishes).lower_m2
 
 
 def _collars(terrain: Terrain, lap_m: float, catalog: Catalog) -> tuple[list[Draft], list[Crowding]]:

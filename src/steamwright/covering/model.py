@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 from shapely import Polygon
 
+from steamwright.cutting.inventory import StockRemnant
 from steamwright.cutting.rolls import Cutting
 from steamwright.geometry.frame import Floats, Point2, outlined
 
@@ -181,11 +182,55 @@ class Crowding:
 
 
 @dataclass(frozen=True, slots=True)
+class Account:
+    """What a layout takes, or the difference between two. ``pieces`` counts those cut from rolls."""
+
+    material_m2: float
+    seam_m: float
+    minutes: float
+    pieces: int
+    usd: float
+
+    def less(self, other: Account) -> Account:
+        """What this one takes more than another."""
+        return Account(self.material_m2 - other.material_m2, self.seam_m - other.seam_m, self.minutes - other.minutes,
+                       self.pieces - other.pieces, self.usd - other.usd)
+
+
+NOTHING = Account(0.0, 0.0, 0.0, 0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class WishCost:
+    """What a wish costs: the layout with it against the best found for the same job without it."""
+
+    path: str
+    says: str
+    cost: Account
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """A layout of the same job: what it takes, its proof, the share of the surface on which it differs from the first one.
+
+    ``choose`` is what the job's table of the covering has to say to get it, by key.
+    """
+
+    name: str
+    choose: dict[str, str]
+    account: Account
+    tight: bool
+    least_lap_m: float | None
+    differs_ratio: float
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Covering:
     """All pieces, the stock they are cut from, the proof, and what a person has to know about them.
 
     ``scheme`` is how sheets and bands were chosen and ``ground_key`` names the facets and joints that it speaks of: a
-    later plan of the same surfaces can start from it.
+    later plan of the same surfaces can start from it. ``left`` is what is on hand after cutting.
     """
 
     lap_required_m: float
@@ -199,3 +244,8 @@ class Covering:
     cuttings: tuple[Cutting, ...]
     scheme: Scheme
     ground_key: str
+    account: Account = NOTHING
+    left: tuple[StockRemnant, ...] = ()
+    stopped_early: bool = False
+    wish_costs: tuple[WishCost, ...] = ()
+    alternatives: tuple[Alternative, ...] = ()

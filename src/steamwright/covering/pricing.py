@@ -78,6 +78,7 @@ class Pricing:
         self._sheets: dict[tuple[FieldChoice, frozenset[tuple[str, str]]], Laid] = {}
         self._bands: dict[str, Laid] = {}
         self._costs: dict[Scheme, float] = {}
+        self._used_m2: dict[Scheme, float] = {}
 
     def field(self, choice: FieldChoice) -> Field | None:
         """The developed field of a choice; ``None`` where it does not lie flat."""
@@ -138,8 +139,14 @@ class Pricing:
                 on.setdefault(self._band_width_m(p) if is_band else self.rules.roll_width_m, []).extend(p.blanks_m)
             used_m2 = sum(_used_m2(blanks, width, self.wishes.roll_length_m if width == self.rules.roll_width_m
                                    else self.wishes.band_roll_length_m) for width, blanks in on.items())
+            self._used_m2[scheme] = used_m2
             self._costs[scheme] = used_m2 * self.wishes.weights.membrane_usd_m2 + sum(p.work_usd for p in parts)
         return self._costs[scheme]
+
+    def used_m2(self, scheme: Scheme) -> float:
+        """Roll that a scheme takes; infinite where a piece is wider than the roll. [m²]"""
+        self.cost_usd(scheme)
+        return self._used_m2.get(scheme, float("inf"))
 
     def _band_width_m(self, laid: Laid) -> float:
         return next(b.width_m for b in self.band.bands if b.item == laid.drafts[0].item)

@@ -30,10 +30,16 @@ class Search:
     start : Scheme, optional
         A scheme of the same surfaces, found before: it is mended where it does not fit and otherwise kept, so that a late
         reading changes no more than it has to.
+    stop : callable, optional
+        Says True when the search shall end from outside.
+    lower_m2 : float, optional
+        What any layout takes of the rolls at least, told beside the best so far. [m²]
     """
 
     def __init__(self, pricing: Pricing, effort_count: int, tell: Callable[[str], None],
-                 start: Scheme | None = None) -> None:
+                 start: Scheme | None = None, stop: Callable[[], bool] | None = None, lower_m2: float | None = None) -> None:
+        self.bound_words = "" if lower_m2 is None else f"; no layout takes less than {lower_m2:.1f} m²"
+        self.stop, self.stopped = stop or (lambda: False), False
         self.pricing, self.effort_count, self.tell = pricing, effort_count, tell
         self.terrain, self.wishes = pricing.terrain, pricing.wishes
         simple = simple_scheme(self.terrain, self.wishes)
@@ -43,8 +49,10 @@ class Search:
 
     @property
     def spent(self) -> bool:
-        """True when the effort is used up."""
-        return self.pricing.laid_count >= self.effort_count
+        """True when the effort is used up or the search is stopped."""
+        if self.stop():
+            self.stopped = True
+        return self.stopped or self.pricing.laid_count >= self.effort_count
 
     def run(self) -> Scheme:
         """Improve until the effort is spent or nothing gets cheaper.
@@ -84,7 +92,8 @@ class Search:
         if self.spent or self.pricing.cost_usd(scheme) > self.pricing.cost_usd(self.best) - GAIN_USD:
             return False
         self.best = scheme
-        self.tell(f"layout at {self.pricing.cost_usd(scheme):.0f} usd")
+        usd, used_m2 = self.pricing.cost_usd(scheme), self.pricing.used_m2(scheme)
+        self.tell(f"layout at {usd:.0f} usd, {used_m2:.1f} m² of roll{self.bound_words}")
         return True
 
     def _merge(self) -> None:

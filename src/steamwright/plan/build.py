@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from steamwright.buildup.catalog_model import Catalog
 from steamwright.buildup.faces import Faces
 from steamwright.buildup.model import BuildUp
 from steamwright.buildup.stack import build_stacks, with_facets
+from steamwright.covering.alternatives import find_alternatives
 from steamwright.covering.boards.lay import lay_boards
 from steamwright.covering.boards.model import Boards
 from steamwright.covering.boards.practice import practice
 from steamwright.covering.cover import cover
 from steamwright.covering.model import Covering
+from steamwright.covering.wish_costs import wish_costs
 from steamwright.estimate.order import order_lines
 from steamwright.plan.job import Job
 from steamwright.plan.judge import judge_plan
@@ -29,7 +32,8 @@ from steamwright.vapor.report import vapor_report
 from steamwright.vapor.steam_load import steam_load
 
 
-def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = None, before: Plan | None = None) -> Plan:
+def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = None, before: Plan | None = None,
+          stop: Callable[[], bool] | None = None, weigh: bool | None = None, alternatives: bool = False) -> Plan:
     """Derive everything from one job. Pure: same arguments, same plan.
 
     Parameters
@@ -43,6 +47,13 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     before : Plan, optional
         An earlier plan of this room: where the surfaces are still the same ones, its sheets and bands stay where they
         were and only their sizes follow the readings.
+    stop : callable, optional
+        Asked again and again while the covering is searched; when it says True the best so far is taken and the plan says
+        ``stopped_early``. Without it the search ends by counted work.
+    weigh : bool, optional
+        Lay the room out again without each wish to see what it costs; unless said, where there is no earlier plan.
+    alternatives : bool, optional
+        Look for other layouts and what they take.
 
     Returns
     -------
@@ -70,7 +81,8 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     faces.refuse_unmet_names([(f.surface, f.kind) for f in room.facets])
     pan = pan_report(survey, job.room, room, lambda surface, kind: faces.depth_m(surface, kind, Face.MEMBRANE))
     buildups = with_facets(stacks, [(f.buildup, f.id) for f in room.facets if f.buildup is not None])
-    covering = cover(room, job.covering, catalog, job.use.code, progress, before.covering if before is not None else None)
+    covering = cover(room, job.covering, catalog, job.use.code, progress, before.covering if before is not None else None, stop)
+    covering = _compared(job, catalog, room, covering, progress, before is None if weigh is None else weigh, alternatives)
     tell("boards")
     boards = _boards(survey, framing, room, pan, buildups, catalog, covering)
     tell("rules")
@@ -79,8 +91,8 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     order = order_lines(covering, catalog, job.prices, boards, room, pan)
     tell("vapor and steam")
     case = Case(job.use, buildups, room, finished, covering, job.room, catalog.materials)
-    return Plan(job, _hashes(job, catalog), survey, room, framing, finished, pan, buildups, covering, order, findings, boards=boards,
-                vapor=vapor_report(case), steam=steam_load(case))
+    return Plan(job, _hashes(job, catalog), survey, room, framing, finished, pan, buildups, covering, order, findings,
+                covering.stopped_early, boards, vapor_report(case), steam_load(case))
 
 
 def _solid(job: Job, survey: SurveyReport, faces: Faces, face: Face) -> Solid:
@@ -98,6 +110,17 @@ def _boards(survey: SurveyReport, framing: Solid, room: Solid, pan: PanReport, b
             dry_z_m = float((drains or [min(low)])[0]) + pan.flood_line_over_drain_m + practice("screw", "over_flood_m")
     stations = {s.id: (s.x_m, s.y_m) for s in survey.stations}
     return lay_boards(framing, room, buildups, catalog, covering.pieces, stations, dry_z_m)
+
+
+def _compared(job: Job, catalog: Catalog, room: Solid, covering: Covering, progress: Callable[[str], None] | None, weigh: bool,
+              alternatives: bool) -> Covering:
+    """The covering with what its wishes cost and what else could be laid."""
+    if weigh and not covering.stopped_early:
+        costs = wish_costs(room, job.covering, catalog, job.use.code, covering.account, progress)
+        covering = replace(covering, wish_costs=costs)
+    if alternatives:
+        covering = replace(covering, alternatives=find_alternatives(room, job.covering, catalog, job.use.code, covering, progress))
+    return covering
 
 
 def _hashes(job: Job, catalog: Catalog) -> Hashes:

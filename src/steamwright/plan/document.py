@@ -131,6 +131,10 @@ def _covering(covering: Covering) -> dict[str, Json]:
         "layers": plain(covering.layers),
         "crowded": plain(covering.crowded),
         "cuttings": plain(covering.cuttings),
+        "account": plain(covering.account),
+        "left": plain(covering.left),
+        "wish_costs": plain(covering.wish_costs),
+        "alternatives": plain(covering.alternatives),
     }
 
 

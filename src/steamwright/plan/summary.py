@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from steamwright.rules.model import Finding, Verdict
 
 if TYPE_CHECKING:
+    from steamwright.covering.model import Account
     from steamwright.plan.model import Plan
 
 URGENCY = (Verdict.FAIL, Verdict.MARGINAL, Verdict.MISSING_INPUT, Verdict.MANUAL, Verdict.PASS, Verdict.NOT_APPLICABLE)
@@ -46,6 +47,14 @@ def plan_summary(plan: Plan) -> dict[str, Any]:
         "rolls": [
             {"id": s.id, "material": s.material, "width_m": s.width_m, "used_length_m": round(s.used_length_m, 6)} for s in covering.stock
         ],
+        "takes": account_row(covering.account),
+        "wishes": [{"path": w.path, "says": w.says} | account_row(w.cost) for w in covering.wish_costs],
+        "alternatives": [
+            {"name": a.name, "choose": a.choose, "tight": a.tight, "differs_ratio": round(a.differs_ratio, 4), "chosen": a.chosen}
+            | account_row(a.account)
+            for a in covering.alternatives
+        ],
+        "stopped_early": plan.stopped_early,
         "tight": covering.proof.tight,
         "lap_required_m": covering.lap_required_m,
         "least_lap_m": least_m,
@@ -54,6 +63,27 @@ def plan_summary(plan: Plan) -> dict[str, Any]:
         "findings": {verdict.value: sum(f.verdict is verdict for f in plan.findings) for verdict in Verdict},
         "fails_first": None if first is None else {"rule": first.rule, "where": first.where, "sentence": first.sentence, "fix": first.fix},
     }
+
+
+def account_row(account: Account) -> dict[str, Any]:
+    """What a layout takes, or costs more than another, as JSON values.
+
+    Parameters
+    ----------
+    account : Account
+        What it takes.
+
+    Returns
+    -------
+    row : dict
+        The names of plan.json.
+
+    References
+    ----------
+    own derivation
+    """
+    digits = {"material_m2": 4, "seam_m": 3, "minutes": 1, "pieces": 0, "usd": 2}
+    return {name: round(getattr(account, name), n) if n else getattr(account, name) for name, n in digits.items()}
 
 
 def in_urgency(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:

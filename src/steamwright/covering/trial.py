@@ -1,0 +1,143 @@
+"""A layout on trial: laid out and cut under some wishes, not yet proven."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from steamwright.buildup.catalog_model import Catalog
+from steamwright.covering.account import account_of
+from steamwright.covering.inputs import CoveringWishes
+from steamwright.covering.layout import Layout, Materials, choose_materials, lay_out
+from steamwright.covering.model import Account, Cut, Piece, Role, Scheme, Stock
+from steamwright.cutting.inventory import Inventory, StockRemnant, cut_from_stock
+from steamwright.cutting.rolls import Blank, Cutting, cut_rolls
+from steamwright.room.model import Solid
+
+LEAST_REST_M = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """Pieces with their cuts, the stock, what is left of it, and what all this takes."""
+
+    layout: Layout
+    pieces: tuple[Piece, ...]
+    stock: tuple[Stock, ...]
+    cuttings: tuple[Cutting, ...]
+    left: tuple[StockRemnant, ...]
+    account: Account
+
+
+def attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, progress: Callable[[str], None] | None = None,
+            start: Scheme | None = None, stop: Callable[[], bool] | None = None) -> Trial:
+    """Lay out and cut.
+
+    Parameters
+    ----------
+    solid : Solid
+        The room on its membrane face.
+    wishes : CoveringWishes
+        What a person chooses.
+    catalog : Catalog
+        What can be ordered.
+    code : str
+        Code family.
+    progress : callable, optional
+        Told in words what is being done.
+    start : Scheme, optional
+        A scheme to keep to.
+    stop : callable, optional
+        Asked again and again; the search ends with its best so far when it says True.
+
+    Returns
+    -------
+    trial : Trial
+        Pieces with their cuts.
+
+    Raises
+    ------
+    InputError
+        As `lay_out`.
+    InfeasibleError
+        If a blank is larger than a roll.
+
+    References
+    ----------
+    own derivation
+    """
+    layout = lay_out(solid, wishes, catalog, code, progress, start, stop)
+    pieces, stock, cuttings, left = _cut(layout, wishes, choose_materials(wishes, catalog, code))
+    return Trial(layout, pieces, stock, cuttings, left, account_of(solid, pieces, stock, wishes))
+
+
+def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials) -> tuple[
+        tuple[Piece, ...], tuple[Stock, ...], tuple[Cutting, ...], tuple[StockRemnant, ...]]:
+    """Sheets and folded corner pieces from remnants and wide rolls, bands from the narrow ones; what is cut already is its own stock."""
+    sheet = chosen.sheet
+    rolls = ((sheet.item, sheet.material, wishes.roll_width_m, wishes.roll_length_m, "R"),
+             *((b.item, b.material, b.width_m, wishes.band_roll_length_m, f"Q{k}-") for k, b in enumerate(chosen.bands, start=1)))
+    pinned = {w.id for w in wishes.piece if not (w.short_m and w.answer == "again")}
+    cut_before = [(p, p.blank_m) for p in layout.pieces if p.id in pinned and p.blank_m is not None]
+    cuts = {p.id: Cut(f"{p.id} as cut", 0.0, 0.0) for p, _ in cut_before}
+    stock = [Stock(f"{p.id} as cut", p.item, p.material, length, width, length, on_hand=True) for p, (length, width) in cut_before]
+    cuttings: list[Cutting] = []
+    on_hand = held(wishes)
+    left = on_hand
+    for item, material, width, length, letter in rolls:
+        blanks = [Blank(p.id, p.blank_m[0], p.blank_m[1], p.role is not Role.SHEET) for p in layout.pieces
+                  if p.blank_m is not None and p.item == item and p.id not in pinned]
+        if not blanks:
+            continue
+        if letter == "R" and any(r.material == material for r in on_hand.remnants):
+            found = cut_from_stock(blanks, material, on_hand, width, length, LEAST_REST_M)
+            cutting, left = found.rolls.cutting, found.after
+            drawn = {s.remnant for s in found.drawn}
+            stock += [Stock(r.id, item, material, r.length_m, r.width_m, r.length_m, on_hand=True)
+                      for r in on_hand.remnants if r.id in drawn]
+            cuts |= {s.blank: Cut(s.remnant, s.x_m, s.y_m, s.turned) for s in found.drawn}
+        else:
+            cutting = cut_rolls(blanks, width, length)
+            left = replace(left, remnants=(*left.remnants, *_rests(cutting, material))) if letter == "R" else left
+        cuttings.append(cutting)
+        names = [f"{letter}{k + 1}" for k in range(len(cutting.used_length_m))]
+        if letter == "R":
+            ends = [StockRemnant(f"{n} end", material, length - u, width, f"end of roll {n}")
+                    for n, u in zip(names, cutting.used_length_m, strict=True) if length - u >= LEAST_REST_M]
+            left = replace(left, remnants=(*left.remnants, *ends))
+        stock += [Stock(n, item, material, length, width, u) for n, u in zip(names, cutting.used_length_m, strict=True)]
+        cuts |= {s.blank: Cut(names[s.roll], s.x_m, s.y_m, s.turned) for s in cutting.spots}
+    return tuple(replace(p, cut=cuts.get(p.id)) for p in layout.pieces), tuple(stock), tuple(cuttings), left.remnants
+
+
+def held(wishes: CoveringWishes) -> Inventory:
+    """Gather what is on hand: the listed remnants, and pieces that were cut too short and are cut again.
+
+    Parameters
+    ----------
+    wishes : CoveringWishes
+        What a person says.
+
+    Returns
+    -------
+    on_hand : Inventory
+        Rectangles that blanks may be cut from.
+
+    Raises
+    ------
+    InputError
+        If a remnant is listed twice.
+
+    References
+    ----------
+    own derivation
+    """
+    listed = [StockRemnant(r.id, r.material, r.length_m, r.width_m, r.origin) for r in wishes.remnant]
+    short = [StockRemnant(f"{p.id} short", p.material, p.blank_m[0] - p.short_m, p.blank_m[1], f"piece {p.id}, cut too short")
+             for p in wishes.piece if p.short_m and p.answer == "again" and p.blank_m is not None and p.blank_m[0] > p.short_m]
+    return Inventory((*listed, *short), len(listed))
+
+
+def _rests(cutting: Cutting, material: str) -> list[StockRemnant]:
+    return [StockRemnant(f"R{r.roll + 1} rest {k}", material, r.length_m, r.width_m, f"roll R{r.roll + 1}")
+            for k, r in enumerate(cutting.remnants, start=1)]

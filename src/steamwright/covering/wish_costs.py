@@ -1,0 +1,85 @@
+"""What each wish costs: the same job laid out without it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from steamwright.buildup.catalog_model import Catalog
+from steamwright.covering.inputs import CoveringWishes
+from steamwright.covering.leaning import leaning
+from steamwright.covering.model import NOTHING, Account, WishCost
+from steamwright.covering.trial import attempt
+from steamwright.room.model import Solid
+from steamwright.units import format_length
+
+KINDS = ("fold", "direction", "no_seam", "seam", "piece")
+
+
+def wish_costs(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, mine: Account,
+               progress: Callable[[str], None] | None = None) -> tuple[WishCost, ...]:
+    """Lay the room out again without each wish and compare.
+
+    A layout that meets a wish is also one of the job without it; where no cheaper one is found the wish costs nothing.
+
+    Parameters
+    ----------
+    solid : Solid
+        The room on its membrane face.
+    wishes : CoveringWishes
+        What a person chooses.
+    catalog : Catalog
+        What can be ordered.
+    code : str
+        Code family.
+    mine : Account
+        What the layout with all wishes takes.
+    progress : callable, optional
+        Told in words which wish is weighed.
+
+    Returns
+    -------
+    costs : tuple of WishCost
+        One a wish, in the order of the job's tables.
+
+    Raises
+    ------
+    InputError
+        As `attempt`.
+
+    References
+    ----------
+    own derivation
+    """
+    tell = progress or (lambda _: None)
+    out = []
+    for path, says, without in _each(wishes):
+        tell(f"the job without {path}")
+        other = attempt(solid, leaning(solid, without), catalog, code).account
+        # the account is in the job's own weights, whatever the search leant to
+        plain = other.material_m2 * wishes.weights.membrane_usd_m2 + other.minutes / 60.0 * wishes.weights.wage_usd_h
+        more = mine.less(Account(other.material_m2, other.seam_m, other.minutes, other.pieces, plain))
+        out.append(WishCost(path, says, more if more.usd > 0.0 else NOTHING))
+    return tuple(out)
+
+
+def _each(wishes: CoveringWishes) -> Iterator[tuple[str, str, CoveringWishes]]:
+    for kind in KINDS:
+        rows = getattr(wishes, kind)
+        for k, row in enumerate(rows):
+            yield f"covering.{kind}[{k}]", _says(kind, row), wishes.model_copy(update={kind: (*rows[:k], *rows[k + 1:])})
+
+
+def _says(kind: str, row: object) -> str:
+    """A wish in a few words."""
+    said = vars(row)
+    if kind == "fold":
+        return f"{said['from_surface']} and {said['onto']} closed by a {said['by']}"
+    if kind == "direction":
+        return f"sheets of {said['on']} {said['sheets']}"
+    if kind == "no_seam":
+        return f"no seam on {said['on']} from {format_length(said['from_m'])} to {format_length(said['to_m'])}, {said['measured']}"
+    if kind == "seam":
+        way, at_m = ("along", said["along_m"]) if said["along_m"] is not None else ("up", said["up_m"])
+        return f"seam on {said['on']} at {format_length(at_m)} {way}"
+    short = f", {format_length(said['short_m'])} short" if said["short_m"] else ""
+    return f"piece {said['id']} is {said['state']}{short}"

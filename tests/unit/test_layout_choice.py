@@ -1,0 +1,86 @@
+"""What wishes cost, which other layouts there are, and a search that may be stopped at any time."""
+
+from __future__ import annotations
+
+import json
+import re
+
+import pytest
+
+from steamwright.covering.alternatives import DIFFERS_RATIO
+from steamwright.plan.build import build
+from steamwright.plan.document import plan_json
+from steamwright.plan.job import Job
+from steamwright.plan.summary import plan_summary
+from tests.unit.test_placing import CATALOG, box
+
+
+def job_of(**covering: object) -> Job:
+    return Job.model_validate(box(covering=covering), context={"typed": True})
+
+
+def test_a_wish_costs_what_the_layout_without_it_saves() -> None:
+    plain = build(job_of(), CATALOG)
+    wished = build(job_of(joints="best", fold=[{"from": "A-B", "onto": "B-C", "by": "band"}]), CATALOG)
+    (cost,) = wished.covering.wish_costs
+    assert cost.path == "covering.fold[0]"
+    mine, other = wished.covering.account, plain.covering.account
+    assert mine.usd > other.usd
+    assert cost.cost == mine.less(other)
+    assert plain.covering.wish_costs == ()
+    assert plan_summary(wished)["wishes"][0]["usd"] == pytest.approx(cost.cost.usd, abs=0.01)
+    assert json.loads(plan_json(wished))["covering"]["wish_costs"][0]["cost"]["usd"] == pytest.approx(cost.cost.usd, abs=1e-6)
+
+
+def test_the_account_adds_up() -> None:
+    plan = build(job_of(), CATALOG)
+    taken, weights = plan.covering.account, plan.job.covering.weights
+    assert taken.material_m2 == pytest.approx(sum(s.used_length_m * s.width_m for s in plan.covering.stock))
+    assert taken.usd == pytest.approx(taken.material_m2 * weights.membrane_usd_m2 + taken.minutes / 60 * weights.wage_usd_h)
+    assert taken.pieces == sum(p.blank_m is not None for p in plan.covering.pieces)
+    lapped = sum(p.patches[0].polygon.area for p in plan.covering.pieces)
+    assert 0.0 < taken.seam_m * plan.covering.lap_planned_m < lapped
+
+
+def test_alternatives_differ_are_tight_and_come_when_they_are_chosen() -> None:
+    plan = build(job_of(), CATALOG, alternatives=True)
+    found = plan.covering.alternatives
+    assert 2 <= len(found) <= 3
+    assert sum(a.chosen for a in found) == 1
+    assert all(a.tight for a in found)
+    assert [a.account.usd for a in found] == sorted(a.account.usd for a in found)
+    assert all(a.differs_ratio >= DIFFERS_RATIO for a in found[1:])
+    other = next(a for a in found if not a.chosen)
+    taken = build(job_of(**other.choose), CATALOG)
+    assert taken.covering.account == other.account
+    assert taken.covering.proof.tight
+
+
+def test_a_search_stopped_at_once_gives_a_tight_plan_that_says_so() -> None:
+    plan = build(job_of(), CATALOG, stop=lambda: True)
+    assert plan.stopped_early
+    assert plan.covering.proof.tight
+    assert json.loads(plan_json(plan))["stopped_early"] is True
+    ended = build(job_of(), CATALOG, stop=lambda: False)
+    assert not ended.stopped_early
+    assert plan_json(ended) == plan_json(build(job_of(), CATALOG))
+    assert ended.covering.account.usd < plan.covering.account.usd
+
+
+def test_the_search_tells_its_best_and_what_is_least() -> None:
+    told: list[str] = []
+    plan = build(job_of(), CATALOG, progress=told.append)
+    found = [re.fullmatch(r"layout at (\d+) usd, ([\d.]+) m² of roll; no layout takes less than ([\d.]+) m²", t) for t in told]
+    rows = [(float(m[1]), float(m[2]), float(m[3])) for m in found if m]
+    assert len(rows) > 3
+    assert [usd for usd, _, _ in rows] == sorted((usd for usd, _, _ in rows), reverse=True)
+    assert all(used >= lower for _, used, lower in rows)
+    assert plan.covering.bound is not None
+    assert rows[-1][2] == pytest.approx(plan.covering.bound.lower_m2, abs=0.06)
+
+
+def test_a_seam_pinned_in_the_mirror_costs_the_same_but_for_the_order_of_the_search() -> None:
+    width_m = 60 * 0.0254
+    one, other = (build(job_of(seam=[{"on": "C-D", "along": f"{at:.6f} m"}]), CATALOG) for at in (0.6, width_m - 0.6))
+    assert one.covering.account.usd == pytest.approx(other.covering.account.usd, rel=0.015)
+    assert one.covering.account.material_m2 == pytest.approx(other.covering.account.material_m2, rel=0.015)
