@@ -31,7 +31,7 @@ def finding(verdict: Verdict, rule: str = "R-1", level: str = "required") -> Fin
 
 
 def run(monkeypatch: pytest.MonkeyPatch, built: Plan, verdicts: tuple[Finding, ...], *arguments: str) -> tuple[int, str, str]:
-    monkeypatch.setattr(cli, "_build", lambda _text, _tell: replace(built, findings=verdicts))
+    monkeypatch.setattr(cli, "_build", lambda *_said: replace(built, findings=verdicts))
     monkeypatch.setattr(cli, "_files", lambda _plan, _tell: {"plan.json": b"{}"})
     result = CliRunner().invoke(cli.app, [*arguments])
     return result.exit_code, result.stdout, result.stderr
@@ -113,7 +113,7 @@ def test_a_file_that_cannot_be_read(tmp_path: Path, content: bytes | None) -> No
     (ZeroDivisionError("oh"), 3, "a fault in the program: ZeroDivisionError"),
 ])  # fmt: skip
 def test_what_goes_wrong_later(monkeypatch: pytest.MonkeyPatch, error: Exception, code: int, words: str) -> None:
-    def fail(_text: str, _tell: object) -> Plan:
+    def fail(*_said: object) -> Plan:
         raise error
 
     monkeypatch.setattr(cli, "_build", fail)
