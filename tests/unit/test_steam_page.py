@@ -15,6 +15,7 @@ from typer.testing import CliRunner
 
 import steamwright.cli.main as cli
 from steamwright.cli.comparing import show_comparison
+from steamwright.dossier.comparison import humidity_svg, water_svg
 from steamwright.dossier.compile import dossier_pdf
 from steamwright.dossier.steam import span, steam
 from steamwright.dossier.steam_plot import session_svg, year_svg
@@ -127,3 +128,44 @@ def test_cautions_get_shorter_with_heat() -> None:
     assert minutes(318.15) < 15.0
     assert minutes(323.15) < minutes(318.15)
     assert "outside" in cautions_of(333.15)[0].sentence
+
+
+@pytest.fixture(scope="module")
+def compared_plan(built: Plan) -> Plan:
+    pytest.importorskip("numba")
+    said = replace(built, job=built.job.model_copy(update={"room": CASE.said}))
+    return replace(said, comparison=compare_plan(said, CATALOG, years=1))
+
+
+def test_the_plan_file_holds_the_comparison_only_where_it_was_asked_for(built: Plan, compared_plan: Plan) -> None:
+    assert "comparison" not in plan_document(built)
+    found = json.loads(json.dumps(plan_document(compared_plan)))["comparison"]
+    cement, foam = found["families"][0]["variants"]
+    assert (cement["name"], foam["name"]) == ("all", "foam")
+    assert len(cement["hourly"][0]["behind_by_month_kg_m2"]) == 12
+    balance = cement["hourly"][0]["balance"]
+    assert abs(balance["water_residual_kg_m2"]) < 1e-6
+    assert cement["framing"][0]["places"][0]["verdict"] == "pass"
+
+
+def test_the_page_of_a_comparison(built: Plan, compared_plan: Plan) -> None:
+    text = " ".join(" ".join(p.extract_text() for p in PdfReader(io.BytesIO(dossier_pdf(compared_plan, {}))).pages).split())
+    for words in ("Build-ups side by side", "foam needs a smaller generator than all", "U with studs", "Dew point", "the weather has none"):
+        assert words in text
+    bare = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(dossier_pdf(built, {}))).pages)
+    assert "Build-ups side by side" not in bare
+    stated = [h for h in compared_plan.comparison.families[0].variants[0].hourly if h.functions == "as stated"]
+    root = ElementTree.fromstring(water_svg(compared_plan))
+    drawn = [e for e in root.iter() if e.tag.endswith("polyline") and len(e.get("points", "").split()) == 12]
+    assert len(drawn) >= 2
+    assert stated[0].behind_by_month_kg_m2[-1] == pytest.approx(stated[0].behind_by_year_kg_m2[-1])
+    humid = ElementTree.fromstring(humidity_svg(compared_plan))
+    assert "% relative humidity" in {e.text for e in humid.iter() if e.tag.endswith("text")}
+
+
+def test_compare_writes_the_plan_with_its_page(monkeypatch: pytest.MonkeyPatch, built: Plan, tmp_path: Path) -> None:
+    monkeypatch.setattr(cli, "_build", lambda _text, _tell: replace(built, job=built.job.model_copy(update={"room": CASE.said})))
+    monkeypatch.setattr(cli, "_files", lambda plan, _tell: {"plan.json": json.dumps(plan_document(plan)).encode()})
+    told = CliRunner().invoke(cli.app, ["compare", FILE, "--years", "0", "--out", str(tmp_path / "out")])
+    assert told.exit_code == 0, told.output
+    assert json.loads((tmp_path / "out" / "plan.json").read_text())["comparison"]["hourly_years"] == 0

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-
 from rich.console import Console
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from steamwright.units import System, format_area, format_permeance, format_temperature
-from steamwright.vapor.compare import Comparison, Family, Variant
-from steamwright.vapor.hourly import Hourly
-from steamwright.vapor.monthly import Monthly
-from steamwright.vapor.steam_model import Band
+from steamwright.plan.compared import compared
+from steamwright.units import System, format_permeance, format_temperature
+from steamwright.vapor.compare import Comparison, Family
 
 
 def show_comparison(console: Console, job: str, found: Comparison, system: System) -> None:
@@ -60,88 +56,10 @@ def _family(console: Console, family: Family, found: Comparison, system: System)
     table.add_column("", style="dim")
     for v in family.variants:
         table.add_column(Text(v.name + ("" if v.is_base else " (alternative)")), overflow="fold")
-    for label, tell in _rows(family.variants, found.hourly_years, system):
-        table.add_row(label, *(Text(tell(v)) for v in family.variants))
+    for label, cells in compared(family.variants, found.hourly_years, system):
+        table.add_row(label, *(Text(cell) for cell in cells))
     console.print(table)
     for reason in family.reasons:
         console.print(Padding(Text(f"- {reason}", style="cyan"), (0, 0, 0, 2), expand=False))
     if not family.reasons:
         console.print(Padding(Text("no difference that could be told apart"), (0, 0, 0, 2), expand=False))
-
-
-def _rows(variants: Sequence[Variant], years: int, system: System) -> list[tuple[str, Callable[[Variant], str]]]:
-    rows: list[tuple[str, Callable[[Variant], str]]] = [
-        ("on", lambda v: format_area(v.area_m2, system)),
-        ("membrane", lambda v: "none known" if v.permeance_kg_pa_s_m2 is None else format_permeance(v.permeance_kg_pa_s_m2, system)),
-        ("safety to the limit", lambda v: "-" if v.safety is None else f"{v.safety:.2f}"),
-        ("R, U", lambda v: f"{v.r_m2k_w:.2f} m²K/W, {v.u_w_m2k:.2f} W/(m²K)" + (" between studs" if v.between_studs else "")),
-        ("U with its studs", _studs),
-        ("coldest stud face", lambda v: _stud_face(v, system)),
-        ("mass", lambda v: f"{v.mass_kg_m2:.0f} kg/m²"),
-        ("coldest wet surface", lambda v: "-" if v.coldest_surface_k is None else format_temperature(v.coldest_surface_k, system)),
-        ("generator", lambda v: "none warms it in time" if v.steam.generator_w is None else _band(v.steam.generator_w, 1e-3, "kW")),
-        ("held at the set point", lambda v: _band(v.steam.hold_w, 1e-3, "kW")),
-        ("water, condensate", lambda v: f"{_band(v.steam.water_kg_h, 1.0, 'kg/h')}, {_band(v.steam.condensate_kg_h, 1.0, 'kg/h')}"),
-    ]
-    monthly = dict.fromkeys((m.side, m.retarder) for v in variants for m in v.monthly)
-    by_hour = dict.fromkeys((h.side, h.retarder) for v in variants for h in v.hourly) if years else {}
-    rows += [(f"monthly, {_where(*key)}", _monthly_at(key)) for key in monthly]
-    return rows + [(f"{years} years by the hour, {_where(*key)}", _hourly_at(key)) for key in by_hour]
-
-
-def _studs(v: Variant) -> str:
-    if not v.framing:
-        return "no studs"
-    most = max(v.framing, key=lambda f: f.psi_stud_w_mk)
-    return f"{v.u_framed_w_m2k:.2f} W/(m²K), {most.psi_stud_w_mk:.3f} W/(mK) a stud"
-
-
-def _stud_face(v: Variant, system: System) -> str:
-    places = [(f, p) for f in v.framing for p in f.places]
-    if not places:
-        return "-"
-    f, p = min(places, key=lambda row: row[1].margin_steaming_k)
-    return (f"{p.name}, to {f.side}: {format_temperature(p.steaming_k, system)}, dew point {format_temperature(p.dew_point_k, system)},"
-            f" {p.verdict}")
-
-
-def _monthly_at(key: tuple[str, bool]) -> Callable[[Variant], str]:
-    return lambda v: _monthly([m for m in v.monthly if (m.side, m.retarder) == key])
-
-
-def _hourly_at(key: tuple[str, bool]) -> Callable[[Variant], str]:
-    return lambda v: _hourly([h for h in v.hourly if (h.side, h.retarder) == key])
-
-
-def _where(side: str, retarder: bool) -> str:
-    return f"to {side}" + (", retarder behind" if retarder else "")
-
-
-def _band(band: Band, scale: float, unit: str) -> str:
-    low, high = sorted((band.still * scale, band.stirred * scale))
-    return f"{low:.1f} to {high:.1f} {unit}"
-
-
-def _monthly(rows: Sequence[Monthly]) -> str:
-    if not rows:
-        return "-"
-    (m,) = rows
-    if not m.planes:
-        return "dry all year"
-    end = "dries out" if m.dries_out else "does not dry out"
-    return f"{m.peak_kg_m2 * 1e3:.0f} g/m² at most, {end}"
-
-
-def _hourly(rows: Sequence[Hourly]) -> str:
-    if not rows:
-        return "-"
-    worst = [max(h.interfaces, key=lambda f: f.hours_over_80) for h in rows]
-    over_80, over_95 = [w.hours_over_80 for w in worst], [max(f.hours_over_95 for f in h.interfaces) for h in rows]
-    mold = [h.mold_index for h in rows]
-    trend = "steady" if all(h.steady for h in rows) else "gets wetter" if not any(h.steady for h in rows) else "steady or wetter"
-    return f"{_span(over_80)} h over 80 %, {_span(over_95)} over 95 %, mold {_span(mold, 1)}, {trend}"
-
-
-def _span(values: Sequence[float], digits: int = 0) -> str:
-    low, high = (f"{v:.{digits}f}" for v in (min(values), max(values)))
-    return low if low == high else f"{low} to {high}"

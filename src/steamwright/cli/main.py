@@ -75,10 +75,14 @@ def compare(
     weather: Annotated[
         Path | None, typer.Option("--weather", metavar="FILE", help="Hourly weather, EPW or TMY3.", show_default=False)
     ] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="DIR", help="Write the plan with the comparison in it, and its page in the dossier.",
+                                  show_default=False)
+    ] = None,
     machine: _JSON = False,
 ) -> None:
     """Set the alternative build-ups of a job side by side: vapor, moisture, steam load."""
-    raise typer.Exit(_guarded(job, machine, lambda text, tell: _compare(text, years, weather, machine, tell)))
+    raise typer.Exit(_guarded(job, machine, lambda text, tell: _compare(text, years, weather, out, machine, tell)))
 
 
 app.add_typer(commands)
@@ -205,14 +209,21 @@ def _check(text: str, machine: bool, tell: Callable[[str], None]) -> int:
     return code
 
 
-def _compare(text: str, years: int, weather: Path | None, machine: bool, tell: Callable[[str], None]) -> int:
+def _compare(text: str, years: int, weather: Path | None, out: Path | None, machine: bool, tell: Callable[[str], None]) -> int:
+    from dataclasses import replace
+    from time import perf_counter
+
     from steamwright.buildup.catalog import load_catalog
     from steamwright.plan.comparison import compare_plan, comparison_document
     from steamwright.vapor.weather_files import read_weather
 
     outside = read_weather(_read(weather), weather.name) if weather is not None else None
     built = _build(text, tell)
-    found = compare_plan(built, load_catalog(), years, outside, tell)
+    found = compare_plan(built, load_catalog(), years, outside, tell, perf_counter)
+    if out is not None:
+        from steamwright.cli.delivery import deliver
+
+        deliver(_files(replace(built, comparison=found), tell), out)
     if machine:
         _print_json({"ok": True, "job": built.job.name} | comparison_document(found))
     else:

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 
+from steamwright.dossier.comparison import humidity_svg, water_svg
 from steamwright.dossier.contents import contents, drawing_file
 from steamwright.dossier.cutaway import cutaway_svg
 from steamwright.dossier.steam_plot import session_svg, year_svg
@@ -56,6 +57,7 @@ def dossier_pdf(plan: Plan, drawings: Mapping[str, bytes]) -> bytes:
     data = json.dumps(contents(plan, sizes), sort_keys=True, ensure_ascii=False).encode()
     sources = {**templates(), "data.json": data, "cutaway.svg": cutaway_svg(plan.framing)}
     sources |= {"session.svg": session_svg(plan), "year.svg": year_svg(plan)}
+    sources |= {"water.svg": water_svg(plan), "humidity.svg": humidity_svg(plan)}
     sources |= {drawing_file(n): svg for n, svg in enumerate(bound.values())}
     try:
         # the package takes a table of files too, which its stub forgets

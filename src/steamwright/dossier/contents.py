@@ -10,6 +10,7 @@ from importlib.resources import files
 from typing import Any
 
 from steamwright.dossier import tables
+from steamwright.dossier.comparison import comparison
 from steamwright.dossier.steam import steam
 from steamwright.dossier.words import Words, breakable
 from steamwright.drawing.digest import Digest, digest
@@ -93,6 +94,7 @@ def contents(plan: Plan, pages_mm: Sequence[tuple[float, float]]) -> dict[str, A
         "mortar": mortar(plan, words),
         "cautions": cautions(),
         "steam": steam(plan, words),
+        "comparison": comparison(plan),
         "drawings": [{"file": drawing_file(n), "width": w, "height": h} for n, (w, h) in enumerate(pages_mm)],
     }
 

@@ -53,7 +53,7 @@ def session_svg(plan: Plan) -> bytes:
     lines = [Line("air", minutes, tuple(shown(m.air_k) for m in moments)),
              Line("warmest surface", minutes, tuple(shown(m.warmest_k) for m in moments)),
              Line("coldest surface", minutes, tuple(shown(m.coldest_k) for m in moments))]
-    return _plot(lines, "min from switching on", "°F" if fahrenheit else "°C")
+    return plotted(lines, "min from switching on", "°F" if fahrenheit else "°C")
 
 
 def year_svg(plan: Plan) -> bytes:
@@ -81,10 +81,34 @@ def year_svg(plan: Plan) -> bytes:
                 name = f"{m.side}{', retarder' if m.retarder else ''}"
                 lines.append(Line(f"{buildup.name}: {name}", months, tuple(1e3 * w for w in m.water_by_month_kg_m2)))
     most = sorted(lines, key=lambda row: -max(row.y))[: len(PENS)]
-    return _plot(most, "month", "g/m²", tuple(MONTHS), 0.0)
+    return plotted(most, "month", "g/m²", tuple(MONTHS), 0.0)
 
 
-def _plot(lines: Sequence[Line], below: str, beside: str, ticks: tuple[str, ...] = (), base: float | None = None) -> bytes:
+def plotted(lines: Sequence[Line], below: str, beside: str, ticks: tuple[str, ...] = (), base: float | None = None) -> bytes:
+    """Draw lines over one pair of axes, their names below.
+
+    Parameters
+    ----------
+    lines : sequence of Line
+        As many as there are pens, or fewer.
+    below : str
+        What the level axis counts.
+    beside : str
+        What the upright axis counts.
+    ticks : tuple of str
+        Words under even places of the level axis, in place of numbers.
+    base : float, optional
+        Foot of the upright axis; the least value if not given.
+
+    Returns
+    -------
+    svg : bytes
+        A picture.
+
+    References
+    ----------
+    own derivation
+    """
     xs, ys = [v for row in lines for v in row.x], [v for row in lines for v in row.y]
     right = 12.0 if ticks else max(xs, default=1.0)
     low, high, step = _scale(min(ys, default=0.0) if base is None else base, max(ys, default=1.0))

@@ -15,7 +15,7 @@ FORMAT = "steamwright-comparison"
 
 
 def compare_plan(plan: Plan, catalog: Catalog, years: int = 2, outside: Hours | None = None,
-                 tell: Callable[[str], None] | None = None) -> Comparison:  # fmt: skip
+                 tell: Callable[[str], None] | None = None, clock: Callable[[], float] | None = None) -> Comparison:  # fmt: skip
     """Set the build-ups of a plan side by side.
 
     Parameters
@@ -30,6 +30,8 @@ def compare_plan(plan: Plan, catalog: Catalog, years: int = 2, outside: Hours | 
         A year of outside air in place of the job's climate.
     tell : callable, optional
         Told in words what runs.
+    clock : callable, optional
+        Seconds, to tell how long the first run compiled.
 
     Returns
     -------
@@ -46,7 +48,7 @@ def compare_plan(plan: Plan, catalog: Catalog, years: int = 2, outside: Hours | 
     own derivation
     """
     case = Case(plan.job.use, plan.buildups, plan.room, plan.finished, plan.covering, plan.job.room, catalog.materials)
-    return compare(case, years, outside, tell=tell)
+    return compare(case, years, outside, tell=tell, clock=clock)
 
 
 def comparison_document(comparison: Comparison) -> dict[str, Json]:

@@ -80,7 +80,7 @@ def plan_document(plan: Plan) -> dict[str, Json]:
         "steam": _steam(plan.steam),
         "estimate": {"order": [_order_line(line) for line in plan.order]},
         "findings": plain(plan.findings),
-    }
+    } | ({"comparison": plain(plan.comparison)} if plan.comparison is not None else {})
 
 
 def _room(solid: Solid) -> dict[str, Json]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from steamwright.buildup.model import BuildUp
 from steamwright.covering.boards.model import NO_BOARDS, Boards
@@ -15,6 +16,9 @@ from steamwright.room.survey_model import SurveyReport
 from steamwright.rules.model import Finding
 from steamwright.vapor.report import Vapor
 from steamwright.vapor.steam_model import SteamLoad
+
+if TYPE_CHECKING:
+    from steamwright.vapor.compare import Comparison
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +33,7 @@ class Hashes:
 @dataclass(frozen=True, slots=True)
 class Plan:
     """Everything derived from one job. ``room`` lies on the membrane face, ``framing`` and ``finished`` are the same
-    room on the framing face and on the tile; ``boards`` lie on the framing face."""
+    room on the framing face and on the tile; ``boards`` lie on the framing face; ``comparison`` is there where it was asked for."""
 
     job: Job
     hashes: Hashes
@@ -46,3 +50,4 @@ class Plan:
     boards: Boards = NO_BOARDS
     vapor: Vapor | None = None
     steam: SteamLoad | None = None
+    comparison: Comparison | None = None

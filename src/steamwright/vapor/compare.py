@@ -12,7 +12,7 @@ from steamwright.vapor.case import Case, Group, groups_of
 from steamwright.vapor.cautions import Caution, cautions_of
 from steamwright.vapor.climate import Hours, climate_named, hours_of
 from steamwright.vapor.framing import FramingHeat, framing_heat
-from steamwright.vapor.hourly import BAND, Hourly, hourly
+from steamwright.vapor.hourly import BAND, Hourly, compile_march, hourly
 from steamwright.vapor.hourly_wall import Question
 from steamwright.vapor.material_functions import function_of
 from steamwright.vapor.monthly import Monthly
@@ -86,7 +86,7 @@ class Comparison:
 
 
 def compare(case: Case, years: int = 2, outside: Hours | None = None, workers: int = 2, tell: Callable[[str], None] | None = None,
-            everything: bool = False) -> Comparison:  # fmt: skip
+            everything: bool = False, clock: Callable[[], float] | None = None) -> Comparison:  # fmt: skip
     """Set build-ups side by side.
 
     Parameters
@@ -103,6 +103,8 @@ def compare(case: Case, years: int = 2, outside: Hours | None = None, workers: i
         Told in words what runs.
     everything : bool
         Show build-ups without an alternative too.
+    clock : callable, optional
+        Seconds, to tell how long the first run compiled.
 
     Returns
     -------
@@ -132,7 +134,8 @@ def compare(case: Case, years: int = 2, outside: Hours | None = None, workers: i
     marched: dict[str, list[Hourly]] = {}
     if years > 0:
         questions = _questions([b for f in chosen for b in f], case, groups)
-        say(f"moisture hour by hour: {len(questions)} walls, {years} years; the first run compiles, for half a minute")
+        compile_march(say, clock)
+        say(f"moisture hour by hour: {len(questions)} walls, {years} years")
         for row in hourly(questions, case.use, case.materials, outside or hours_of(climate_named(case.use.climate)), years, workers):
             marched.setdefault(row.buildup, []).append(row)
     say("steam load")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +14,7 @@ from steamwright.errors import SteamwrightError
 from steamwright.physics.heat_moisture import Balance, March
 from steamwright.physics.moist_air import saturation_pressure_pa
 from steamwright.physics.mold import Class, mold_index
+from steamwright.physics.vapor_monthly import MONTH_DAYS
 from steamwright.vapor.climate import HOURS, Hours
 from steamwright.vapor.hourly_wall import HOUR_S, Built, Question, beyond
 from steamwright.vapor.inputs import SteamUse
@@ -62,7 +63,11 @@ class Interface:
 
 @dataclass(frozen=True, slots=True)
 class Hourly:
-    """The hourly method for one build-up before one other side; ``functions`` says how estimated curves were taken."""
+    """The hourly method for one build-up before one other side; ``functions`` says how estimated curves were taken.
+
+    ``behind_by_month_kg_m2`` is all water behind the membrane at the end of every month, ``humidity_by_month`` the mean relative
+    humidity of every month where it is most of the last year over 80 %.
+    """
 
     buildup: str
     side: str
@@ -72,6 +77,8 @@ class Hourly:
     layers: tuple[LayerWater, ...]
     interfaces: tuple[Interface, ...]
     behind_by_year_kg_m2: tuple[float, ...]
+    behind_by_month_kg_m2: tuple[float, ...]
+    humidity_by_month: tuple[float, ...]
     last_gain_kg_m2: float
     steady: bool
     mold_index: float
@@ -174,11 +181,9 @@ def hourly(questions: Sequence[Question], use: SteamUse, materials: Mapping[str,
     ----------
     EN-15026
     """
-    try:
-        from steamwright.physics.heat_moisture import Settings, march_many, side
-    except ImportError as wrong:
-        raise MissingPartError("the hourly method needs a compiler that is not installed", path="numba",
-                               hint="install steamwright[physics], or compare without the hourly part") from wrong
+    from steamwright.physics.heat_moisture import Settings, march_many, side
+
+    compile_march()
     built = [Built(q, materials, use.leak_m3_h_m2) for q in questions]
     t, air, humid, film = steam_week(use, years)
     steam = side(t, air, humid * saturation_pressure_pa(air), film, VAPOR_FILM_INSIDE, contact=True)
@@ -194,6 +199,37 @@ def hourly(questions: Sequence[Question], use: SteamUse, materials: Mapping[str,
     marches = march_many([b.wall for b in built], [steam] * len(built), rights, [end_s], Settings(tolerance=2e-3), records,
                          [b.probes_m for b in built], workers)
     return tuple(_result(q, b, m, years, text) for q, b, m, text in zip(questions, built, marches, said, strict=True))
+
+
+def compile_march(tell: Callable[[str], None] | None = None, clock: Callable[[], float] | None = None) -> None:
+    """Have the march of the hourly method ready, and say so where it has to be compiled first.
+
+    Parameters
+    ----------
+    tell : callable, optional
+        Told before it compiles, and after it how long it took.
+    clock : callable, optional
+        Seconds.
+
+    Raises
+    ------
+    MissingPartError
+        If the compiler is not installed.
+
+    References
+    ----------
+    own derivation
+    """
+    from steamwright.physics.heat_moisture import prepare
+
+    begin = clock() if clock else 0.0
+    try:
+        compiled = prepare(tell)
+    except ImportError as wrong:
+        raise MissingPartError("the hourly method needs a compiler that is not installed", path="numba",
+                               hint="install steamwright[physics], or compare without the hourly part") from wrong
+    if compiled and tell and clock:
+        tell(f"compiled in {clock() - begin:.0f} s; later runs load it")
 
 
 def sensitivity_of(layer: BuildLayer) -> Class:
@@ -230,6 +266,11 @@ def _result(q: Question, b: Built, m: March, years: int, said: str) -> Hourly:
         faces.append(Interface(between, float(last.mean()), float(last.max()), int((last > DAMP).sum()), int((last > WET).sum()),
                                float(index.max()), kind))
     behind = tuple(sum(layer.ends_kg_m2[y] for layer in layers[b.first_behind:]) for y in range(years))
+    months = np.concatenate([np.cumsum(MONTH_DAYS) * 24 + y * HOURS for y in range(years)])
+    by_month = water[months - 1, b.first_behind:].sum(axis=1)
+    worst = max(range(len(faces)), key=lambda k: (faces[k].hours_over_80, faces[k].mean_humidity))
+    humid = np.add.reduceat(m.probe_humidity[:, worst], np.append(0, months[:-1])) / np.diff(np.append(0, months))
     gain = behind[-1] - (behind[-2] if years > 1 else sum(layer.start_kg_m2 for layer in layers[b.first_behind:]))
-    return Hourly(q.buildup.id, q.side.name, q.retarder, WORDS[q.spread], years, layers, tuple(faces), behind, gain, gain < STEADY_KG_M2,
+    return Hourly(q.buildup.id, q.side.name, q.retarder, WORDS[q.spread], years, layers, tuple(faces), behind,
+                  tuple(by_month.tolist()), tuple(humid.tolist()), gain, gain < STEADY_KG_M2,
                   max(f.mold_index for f in faces), m.balance, b.estimated, tuple(x for x in (said, *b.streams) if x))
