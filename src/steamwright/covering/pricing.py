@@ -18,7 +18,9 @@ from steamwright.covering.legs import cramped_m
 from steamwright.covering.model import UPRIGHT, FieldChoice, Role, Scheme, Strips
 from steamwright.covering.pins import NO_PINS, Pins, around, level_m
 from steamwright.covering.sheets import SheetRules, lay_strips
-from steamwright.cutting.rolls import Blank, cut_rolls
+from steamwright.covering.squaring import squared
+from steamwright.cutting.best_cut import quick_length_m
+from steamwright.cutting.rolls import Blank
 from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import FacetKind
 
@@ -42,10 +44,10 @@ class BandRules:
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """Drafts with the sizes of their blanks (length, width, may turn) and what it takes to set them."""
+    """Drafts with the sizes of their blanks (length, width) and what it takes to set them."""
 
     drafts: tuple[Draft, ...]
-    blanks_m: tuple[tuple[float, float, bool], ...]
+    blanks_m: tuple[tuple[float, float], ...]
     work_usd: float
 
 
@@ -130,10 +132,10 @@ class Pricing:
         """Used roll area with the rolls really cut, laps and pieces by minutes, and a heavy price on open folds."""
         if scheme not in self._costs:
             parts = self._parts(scheme)
-            if any(b > self.rules.roll_width_m + 1e-9 for p in parts for _, b, turns in p.blanks_m if not turns):
+            if any(min(blank) > self.rules.roll_width_m + 1e-9 for p in parts for blank in p.blanks_m):
                 self._costs[scheme] = float("inf")
                 return self._costs[scheme]
-            on: dict[float, list[tuple[float, float, bool]]] = {self.rules.roll_width_m: list(self._fixed.blanks_m)}
+            on: dict[float, list[tuple[float, float]]] = {self.rules.roll_width_m: list(self._fixed.blanks_m)}
             for p in parts:
                 is_band = bool(p.drafts) and p.drafts[0].role is Role.BAND
                 on.setdefault(self._band_width_m(p) if is_band else self.rules.roll_width_m, []).extend(p.blanks_m)
@@ -156,9 +158,10 @@ class Pricing:
         return [self.sheets(f, scheme) for f in scheme.fields] + [self.bands(j) for j in self.terrain.joints if j not in closed]
 
     def _laid(self, drafts: Sequence[Draft]) -> Laid:
-        cut = [d for d in drafts if not d.moulded]
-        blanks = tuple((*d.size_m(), d.role is not Role.SHEET) for d in cut)
-        return Laid(tuple(drafts), blanks, sum(self._work_usd(d, a, b) for d, (a, b, _) in zip(cut, blanks, strict=True)))
+        laid = tuple(d if d.moulded else squared(d, self.rules.roll_width_m, self.rules.longest_m) for d in drafts)
+        cut = [d for d in laid if not d.moulded]
+        blanks = tuple(d.size_m() for d in cut)
+        return Laid(laid, blanks, sum(self._work_usd(d, a, b) for d, (a, b) in zip(cut, blanks, strict=True)))
 
     def _seams_lie(self, field: Field, strips: Strips) -> bool:
         """True where strips run along every seam that a person wants on the field."""
@@ -168,7 +171,7 @@ class Pricing:
 
     def _rough_usd(self, laid: Laid) -> float:
         """Blanks without the waste of cutting them."""
-        return laid.work_usd + sum(a * b for a, b, _ in laid.blanks_m) * self.wishes.weights.membrane_usd_m2
+        return laid.work_usd + sum(a * b for a, b in laid.blanks_m) * self.wishes.weights.membrane_usd_m2
 
     def _work_usd(self, draft: Draft, length_m: float, width_m: float) -> float:
         """Minutes for the piece and for half its edge as lap."""
@@ -178,8 +181,7 @@ class Pricing:
         return minutes / 60.0 * w.wage_usd_h + sum(m for _, m in draft.torn) * TORN_USD_M
 
 
-def _used_m2(blanks_m: list[tuple[float, float, bool]], width_m: float, length_m: float) -> float:
+def _used_m2(blanks_m: list[tuple[float, float]], width_m: float, length_m: float) -> float:
     if not blanks_m:
         return 0.0
-    blanks = [Blank(str(k), a, b, turn) for k, (a, b, turn) in enumerate(blanks_m)]
-    return sum(cut_rolls(blanks, width_m, length_m).used_length_m) * width_m
+    return quick_length_m([Blank(str(k), a, b, True) for k, (a, b) in enumerate(blanks_m)], width_m, length_m) * width_m

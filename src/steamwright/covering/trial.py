@@ -9,12 +9,14 @@ from steamwright.buildup.catalog_model import Catalog
 from steamwright.covering.account import account_of
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.layout import Layout, Materials, choose_materials, lay_out
-from steamwright.covering.model import Account, Cut, Piece, Role, Scheme, Stock
+from steamwright.covering.model import Account, Cut, Piece, Scheme, Stock
+from steamwright.cutting.best_cut import best_cut
 from steamwright.cutting.inventory import Inventory, StockRemnant, cut_from_stock
-from steamwright.cutting.rolls import Blank, Cutting, cut_rolls
+from steamwright.cutting.rolls import Blank, Cutting
 from steamwright.room.model import Solid
 
 LEAST_REST_M = 0.3
+CUTS_TRIED = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +87,7 @@ def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials) -> tuple[
     on_hand = held(wishes)
     left = on_hand
     for item, material, width, length, letter in rolls:
-        blanks = [Blank(p.id, p.blank_m[0], p.blank_m[1], p.role is not Role.SHEET) for p in layout.pieces
+        blanks = [Blank(p.id, p.blank_m[0], p.blank_m[1], may_turn=True) for p in layout.pieces
                   if p.blank_m is not None and p.item == item and p.id not in pinned]
         if not blanks:
             continue
@@ -97,7 +99,7 @@ def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials) -> tuple[
                       for r in on_hand.remnants if r.id in drawn]
             cuts |= {s.blank: Cut(s.remnant, s.x_m, s.y_m, s.turned) for s in found.drawn}
         else:
-            cutting = cut_rolls(blanks, width, length)
+            cutting = best_cut(blanks, width, length, LEAST_REST_M, CUTS_TRIED).cutting
             left = replace(left, remnants=(*left.remnants, *_rests(cutting, material))) if letter == "R" else left
         cuttings.append(cutting)
         names = [f"{letter}{k + 1}" for k in range(len(cutting.used_length_m))]

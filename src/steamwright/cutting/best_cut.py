@@ -66,6 +66,45 @@ def best_cut(blanks: Sequence[Blank], roll_width_m: float, roll_length_m: float,
     return BoundedCutting(cutting, bound, met, used / bound.length_m - 1.0 if bound.length_m > 0.0 else 0.0, search.tried)
 
 
+def quick_length_m(blanks: Sequence[Blank], roll_width_m: float, roll_length_m: float) -> float:
+    """Reckon the roll length of a cutting that two orders alone give, for comparing many sets of blanks.
+
+    Parameters
+    ----------
+    blanks : sequence of Blank
+        What is needed.
+    roll_width_m, roll_length_m : float
+        Size of a roll. [m]
+
+    Returns
+    -------
+    length_m : float
+        Used length; ``best_cut`` never needs more. [m]
+
+    Raises
+    ------
+    InfeasibleError
+        If a blank is larger than a roll.
+
+    References
+    ----------
+    own derivation
+    """
+    ways = [_ways(k, b, roll_width_m, roll_length_m) for k, b in enumerate(blanks)]
+    if not all(ways):
+        cut_rolls(blanks, roll_width_m, roll_length_m)
+    return min(sum(lay(sorted([w[way] for w in ways], key=key), roll_width_m, split).lengths_m)
+               for way, key, split in ((-1, _by_length, Split.LARGER_WHOLE), (0, _by_area, Split.LONGER_WHOLE)))
+
+
+def _by_length(b: Lying) -> tuple[float, float, int]:
+    return -round(b.length_m, 6), -round(b.width_m, 6), b.number
+
+
+def _by_area(b: Lying) -> tuple[float, int]:
+    return -round(b.length_m * b.width_m, 6), b.number
+
+
 Value = tuple[int, float, float]
 
 
@@ -101,8 +140,8 @@ class _Search:
 
     def _starts(self) -> list[tuple[list[Lying], Split]]:
         keys = (
-            lambda b: (-round(b.length_m, 6), -round(b.width_m, 6), b.number),
-            lambda b: (-round(b.length_m * b.width_m, 6), b.number),
+            _by_length,
+            _by_area,
             lambda b: (-round(b.width_m, 6), -round(b.length_m, 6), b.number),
             lambda b: (-round(max(b.length_m, b.width_m), 6), -round(min(b.length_m, b.width_m), 6), b.number),
         )
