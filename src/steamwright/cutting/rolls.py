@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from steamwright.errors import InfeasibleError
 
-NEAR_M = 1e-9
+NEAR_M = 1e-7
 
 
 @dataclass(frozen=True, slots=True)
