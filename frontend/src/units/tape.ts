@@ -18,6 +18,13 @@ export function inches(length_m: number, units: "inch" | "metric"): string {
   return inchText(Math.round((length_m / INCH_M) * 16));
 }
 
+/** The thickness of a layer: sixteenths where they say enough, else thousandths of an inch. */
+export function thickness(length_m: number, units: "inch" | "metric"): string {
+  const sixteenths = (length_m / INCH_M) * 16;
+  if (units === "metric" || Math.abs(sixteenths - Math.round(sixteenths)) < 0.05 * sixteenths) return inches(length_m, units);
+  return `${(length_m / INCH_M).toFixed(3)} in`;
+}
+
 export function area(area_m2: number, units: "inch" | "metric"): string {
   return units === "metric" ? `${area_m2.toFixed(2)} m²` : `${(area_m2 / 0.09290304).toFixed(1)} ft²`;
 }

@@ -1,0 +1,19 @@
+import { describe, expect, it } from "vitest";
+import { inches, tape, thickness } from "./tape";
+
+describe("lengths", () => {
+  it.each([
+    [0, "0\""], [0.0254 / 16, "1/16\""], [0.0254 / 2, "1/2\""], [0.3048, "1'"], [0.3048 - 0.0254 / 40, "1'"], [0.3048 - 0.0254 / 16, "11 15/16\""],
+    [1.9177, "6' 3 1/2\""], [-0.0254, "−1\""], [-0.0001, "0\""],
+  ])("%f m is %s", (length, words) => expect(tape(length, "inch")).toBe(words));
+
+  it("are millimetres in a metric job", () => {
+    expect(tape(1.9177, "metric")).toBe("1918 mm");
+    expect(inches(0.0127, "metric")).toBe("12.7 mm");
+  });
+
+  it("of a thin layer are not called nothing", () => {
+    expect(thickness(0.0005, "inch")).toBe("0.020 in");
+    expect(thickness(0.003175, "inch")).toBe("1/8\"");
+  });
+});
