@@ -8,11 +8,14 @@ import numpy as np
 import pytest
 
 from steamwright.covering.model import Piece, Role
-from steamwright.errors import ClashError, JobError
+from steamwright.covering.proof import prove
+from steamwright.errors import ClashError, InputError, JobError
 from steamwright.plan.build import build
 from steamwright.plan.job import Job
 from steamwright.plan.jobfile import read_job_data
 from steamwright.plan.model import Plan
+from steamwright.plan.pinning import piece_pin, pin_row, short_answers
+from steamwright.plan.remnants import read_remnants, remnants_after, remnants_text, with_remnants
 from tests.unit.test_placing import CATALOG, box
 
 LAP_M = 0.0635
@@ -24,20 +27,7 @@ def planned(job: dict[str, Any], before: Plan | None = None) -> Plan:
 
 def pinned(plan: Plan, piece: Piece, **said: Any) -> dict[str, Any]:
     """A piece of a plan as the job says it."""
-    names = {f.id: f.name for f in plan.room.facets}
-    patches = []
-    for q in piece.patches:
-        row: dict[str, Any] = {"on": names[q.facet], "outline": [_lengths(p) for p in q.outline_m],
-                               "holes": [[_lengths(p) for p in h] for h in q.holes_m]}
-        if q.at is not None:
-            row["at"] = {"x": f"{q.at.x_m} m", "y": f"{q.at.y_m} m", "angle_deg": q.at.angle_deg, "flipped": q.at.flipped}
-        patches.append(row)
-    blank = {"blank": _lengths(piece.blank_m)} if piece.blank_m else {}
-    return {"id": piece.id, "role": piece.role.value, "item": piece.item, "material": piece.material, "patch": patches} | blank | said
-
-
-def _lengths(point: tuple[float, float]) -> list[str]:
-    return [f"{v:.9f} m" for v in point]
+    return pin_row(piece_pin(plan, piece.id)) | said
 
 
 def edges(plan: Plan, surface: str, axis: int) -> list[float]:
@@ -143,3 +133,78 @@ def test_wishes_that_contradict_each_other_name_both(said: dict[str, Any], path:
         read_job_data(box(covering=said))
     mistake = next(m for m in caught.value.mistakes if m.path == path)
     assert words in mistake.detail
+
+
+def test_a_number_stays_with_its_piece_and_a_patch_gets_a_new_one() -> None:
+    before = planned(box())
+    piece = max((p for p in before.covering.pieces if p.role is Role.SHEET and p.blank_m), key=lambda p: p.blank_m or (0, 0))
+    after = planned(box(covering={"piece": [pinned(before, piece, short="8 in")]}), before)
+    old, new = ({p.id: p for p in plan.covering.pieces} for plan in (before, after))
+    fresh = [i for i in new if i not in old]
+    assert fresh
+    assert min(int(i[1:]) for i in fresh) > max(int(i[1:]) for i in old)
+    for i in set(old) & set(new) - {piece.id}:
+        assert old[i].role is new[i].role
+        assert {q.facet for q in old[i].patches} == {q.facet for q in new[i].patches}
+
+
+def test_ways_out_for_a_short_piece_are_proven_and_the_chosen_one_goes_into_the_job() -> None:
+    plan = planned(box())
+    piece = max((p for p in plan.covering.pieces if p.role is Role.SHEET and p.blank_m), key=lambda p: p.blank_m or (0, 0))
+    answers = short_answers(plan, CATALOG, piece.id, 0.1)
+    assert {a.kind for a in answers} == {"patch", "again"}
+    assert all(a.tight for a in answers)
+    assert [a.cost.usd for a in answers] == sorted(a.cost.usd for a in answers)
+    patch = next(a for a in answers if a.kind == "patch")
+    assert 0.0 < patch.cost.material_m2 < 0.5
+    for answer in answers:
+        after = planned(box(covering={"piece": [pin_row(answer.pin)]}), plan)
+        assert after.covering.proof.tight
+        assert (piece.id in {p.id for p in after.covering.pieces}) == (answer.kind == "patch")
+    (only,) = short_answers(plan, CATALOG, piece.id, 0.1, state="set")
+    assert only.kind == "patch"
+
+
+def test_more_is_ordered_where_nothing_left_holds_the_piece() -> None:
+    job = box(covering={"roll_length": "2.6 m"})
+    plan = planned(job)
+    longest = max((p for p in plan.covering.pieces if p.role is Role.SHEET and p.blank_m), key=lambda p: p.blank_m or (0, 0))
+    answer = next(a for a in short_answers(plan, CATALOG, longest.id, 0.05) if a.kind != "patch")
+    assert answer.kind == "order"
+    assert "order" in answer.sentence
+
+
+def test_a_piece_without_its_patch_is_not_tight() -> None:
+    before = planned(box())
+    piece = max((p for p in before.covering.pieces if p.role is Role.SHEET and p.blank_m), key=lambda p: p.blank_m or (0, 0))
+    after = planned(box(covering={"piece": [pinned(before, piece, short="8 in")]}), before)
+    old = {p.id for p in before.covering.pieces}
+    left = [p for p in after.covering.pieces if p.id in old]
+    assert not prove(after.room, left, 0.0508, LAP_M).tight
+
+
+def test_remnants_are_drawn_first_and_what_is_left_is_written_back() -> None:
+    plain = planned(box())
+    file = read_remnants('given = 4\n[[remnant]]\nid = "M4"\nmaterial = "sheet membrane 0.5 perm"\nlength = "5 m"\nwidth = "1 m"\n'
+                         '[[remnant]]\nid = "M1"\nmaterial = "another"\nlength = "5 m"\nwidth = "1 m"\n')
+    plan = build(with_remnants(plain.job, file), CATALOG)
+    drawn = {s.id for s in plan.covering.stock if s.on_hand}
+    assert drawn == {"M4"}
+    assert plan.covering.proof.tight
+    rolls = [sum(s.used_length_m for s in p.covering.stock if not s.on_hand) for p in (plain, plan)]
+    assert rolls[1] < rolls[0] - 3.0
+    assert all(p.cut is not None for p in plan.covering.pieces if p.blank_m)
+    after = remnants_after(file, plan.covering.left, "next")
+    ids = [r.id for r in after.remnant]
+    assert "M4" not in ids
+    assert "M1" in ids
+    assert after.given == 4 + len(ids) - 1
+    assert [r.id for r in read_remnants(remnants_text(after)).remnant] == ids
+
+
+@pytest.mark.parametrize(("text", "words"), [
+    ("[[remnant]\n", "cannot be read"), ('[[remnant]]\nid = "M1"\nmaterial = "x"\nlength = "5"\nwidth = "1 m"\n', "unit"),
+    ('[[remnant]]\nid = "M1"\nmaterial = "x"\nlength = "5 m"\nwidth = "1 m"\n' * 2, "twice")])
+def test_a_wrong_file_of_remnants_says_where(text: str, words: str) -> None:
+    with pytest.raises(InputError, match=words):
+        read_remnants(text)

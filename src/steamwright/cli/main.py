@@ -6,8 +6,9 @@ import json
 import os
 import sys
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
@@ -17,6 +18,7 @@ from steamwright.errors import InputError, SteamwrightError
 if TYPE_CHECKING:
     from steamwright.errors import Mistake
     from steamwright.plan.model import Plan
+    from steamwright.plan.remnants import RemnantFile
 
 RIGHT, FAILS, BAD_INPUT, FAULT = 0, 1, 2, 3
 _JOB = Annotated[Path, typer.Argument(metavar="JOB.toml", help="The job file.", show_default=False)]
@@ -53,13 +55,18 @@ def plan(
     seconds: Annotated[
         float | None, typer.Option("--seconds", min=0, help="End the search by the clock, with the best so far.", show_default=False)
     ] = None,
+    remnants: Annotated[
+        Path | None, typer.Option("--remnants", metavar="FILE", help="Remnants on hand, used before a roll is opened.", show_default=False)
+    ] = None,
+    write_back: Annotated[bool, typer.Option("--write-back", help="The pieces are cut now: write to FILE what is left.")] = False,
     machine: _JSON = False,
 ) -> None:
     """Plan the covering of a room: plan.json, drawings, order and dossier.
 
     The first Ctrl-C while the layout is searched takes the best so far.
     """
-    raise typer.Exit(_guarded(job, machine, lambda text, tell: _plan(text, out, machine, tell, alternatives, seconds)))
+    asked = _Asked(out, alternatives, seconds, remnants, write_back)
+    raise typer.Exit(_guarded(job, machine, lambda text, tell: _plan(text, asked, machine, tell)))
 
 
 @app.command()
@@ -83,6 +90,29 @@ def compare(
 ) -> None:
     """Set the alternative build-ups of a job side by side: vapor, moisture, steam load."""
     raise typer.Exit(_guarded(job, machine, lambda text, tell: _compare(text, years, weather, out, machine, tell)))
+
+
+@app.command()
+def pin(
+    job: _JOB,
+    pieces: Annotated[list[str], typer.Argument(metavar="PIECE...", help="Numbers of pieces, such as S003.", show_default=False)],
+    cut: Annotated[bool, typer.Option("--cut", help="They are cut but not set yet.")] = False,
+) -> None:
+    """Print the lines that pin pieces as they are: cut or set, whatever is planned later."""
+    raise typer.Exit(_guarded(job, False, lambda text, tell: _pin(text, pieces, "cut" if cut else "set", tell)))
+
+
+@app.command()
+def short(
+    job: _JOB,
+    piece: Annotated[str, typer.Argument(metavar="PIECE", help="The number of the piece, such as S003.", show_default=False)],
+    missing: Annotated[str, typer.Argument(metavar="LENGTH", help='How much is missing, such as "2 in".', show_default=False)],
+    at_start: Annotated[bool, typer.Option("--at-start", help="It is missing at the blank's start, else at its end.")] = False,
+    is_set: Annotated[bool, typer.Option("--set", help="The short piece is set already.")] = False,
+    machine: _JSON = False,
+) -> None:
+    """Find what to do about a piece that was cut too short: patch it, cut it again, or order more."""
+    raise typer.Exit(_guarded(job, machine, lambda text, tell: _short(text, (piece, missing, at_start, is_set), machine, tell)))
 
 
 app.add_typer(commands)
@@ -133,13 +163,29 @@ def _read(job: Path) -> str:
         raise InputError(f"cannot read {job}: {wrong.strerror}", hint="check the name of the job file") from wrong
 
 
-def _build(text: str, tell: Callable[[str], None], alternatives: bool = False, stop: Callable[[], bool] | None = None) -> Plan:
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What a person asks of a plan beside the job."""
+
+    out: Path
+    alternatives: bool
+    seconds: float | None
+    remnants: Path | None
+    write_back: bool
+
+
+def _build(text: str, tell: Callable[[str], None], alternatives: bool = False, stop: Callable[[], bool] | None = None,
+           on_hand: RemnantFile | None = None) -> Plan:
     tell("reading the job")
     from steamwright.buildup.catalog import load_catalog
     from steamwright.plan.jobfile import read_job
 
     catalog = load_catalog()
     job = read_job(text, catalog.materials)
+    if on_hand is not None:
+        from steamwright.plan.remnants import with_remnants
+
+        job = with_remnants(job, on_hand)
     from steamwright.plan.build import build
 
     return build(job, catalog, tell, stop=stop, alternatives=alternatives)
@@ -166,16 +212,33 @@ def _files(built: Plan, tell: Callable[[str], None]) -> dict[str, bytes]:
     return files | {"dossier.pdf": dossier_pdf(built, drawings)}
 
 
-def _plan(text: str, out: Path, machine: bool, tell: Callable[[str], None], alternatives: bool, seconds: float | None) -> int:
+def _on_hand(asked: _Asked) -> RemnantFile | None:
+    if asked.remnants is None:
+        if asked.write_back:
+            raise InputError("there is no file to write to", path="--write-back", hint="name it with --remnants FILE")
+        return None
+    from steamwright.plan.remnants import RemnantFile, read_remnants
+
+    missing = asked.write_back and not asked.remnants.exists()
+    return RemnantFile() if missing else read_remnants(_read(asked.remnants), asked.remnants.name)
+
+
+def _plan(text: str, asked: _Asked, machine: bool, tell: Callable[[str], None]) -> int:
     from steamwright.cli.delivery import deliver
     from steamwright.cli.stopping import stoppable
     from steamwright.plan.summary import plan_summary
 
-    with stoppable(seconds) as stop:
-        built = _build(text, tell, alternatives, stop)
+    on_hand = _on_hand(asked)
+    with stoppable(asked.seconds) as stop:
+        built = _build(text, tell, asked.alternatives, stop, on_hand)
     files = _files(built, tell)
     tell("writing")
-    deliver(files, out)
+    deliver(files, asked.out)
+    if on_hand is not None and asked.write_back and asked.remnants is not None:
+        from steamwright.plan.remnants import remnants_after, remnants_text
+
+        after = remnants_after(on_hand, built.covering.left, built.job.name)
+        deliver({asked.remnants.name: remnants_text(after).encode()}, asked.remnants.parent)
     summary = plan_summary(built)
     code = FAILS if summary["fails_first"] else RIGHT
     if machine:
@@ -189,8 +252,37 @@ def _plan(text: str, out: Path, machine: bool, tell: Callable[[str], None], alte
         show_summary(console, summary)
         if summary["alternatives"]:
             show_alternatives(console, summary["alternatives"], summary["units"])
-        console.print(f"{counted(len(files), 'file')} written to {out}", style="dim", markup=False, soft_wrap=True)
+        console.print(f"{counted(len(files), 'file')} written to {asked.out}", style="dim", markup=False, soft_wrap=True)
     return code
+
+
+def _pin(text: str, pieces: list[str], state: Literal["cut", "set"], tell: Callable[[str], None]) -> int:
+    from steamwright.cli.pinning import rows_text
+    from steamwright.plan.pinning import piece_pin, pin_row
+
+    built = _build(text, tell)
+    sys.stdout.write(rows_text([pin_row(piece_pin(built, piece, state)) for piece in pieces]))
+    return RIGHT
+
+
+def _short(text: str, said: tuple[str, str, bool, bool], machine: bool, tell: Callable[[str], None]) -> int:
+    from steamwright.buildup.catalog import load_catalog
+    from steamwright.cli.pinning import answer_row, show_answers
+    from steamwright.plan.pinning import short_answers
+    from steamwright.units import parse_length_m
+
+    piece, missing, at_start, is_set = said
+    short_m = parse_length_m(missing)
+    built = _build(text, tell)
+    answers = short_answers(built, load_catalog(), piece, short_m, "start" if at_start else "end", "set" if is_set else "cut", tell)
+    good = any(answer.tight for answer in answers)
+    if machine:
+        _print_json({"ok": good, "job": built.job.name, "answers": [answer_row(answer) for answer in answers]})
+    else:
+        from rich.console import Console
+
+        show_answers(Console(highlight=False), answers, built.job.units)
+    return RIGHT if good else FAILS
 
 
 def _check(text: str, machine: bool, tell: Callable[[str], None]) -> int:

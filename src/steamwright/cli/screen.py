@@ -189,9 +189,12 @@ def show_alternatives(console: Console, alternatives: Sequence[dict[str, Any]], 
 
 
 def _rolls(rolls: Sequence[dict[str, Any]], system: System) -> str:
-    count = Counter(roll["material"] for roll in rolls)
-    used = {material: sum(r["used_length_m"] for r in rolls if r["material"] == material) for material in count}
-    return "; ".join(f"{n} of {material}, {format_length(used[material], system)} used" for material, n in count.items()) or "none"
+    bought = [roll for roll in rolls if not roll["on_hand"]]
+    count = Counter(roll["material"] for roll in bought)
+    used = {material: sum(r["used_length_m"] for r in bought if r["material"] == material) for material in count}
+    words = [f"{n} of {material}, {format_length(used[material], system)} used" for material, n in count.items()]
+    there = len(rolls) - len(bought)
+    return "; ".join(words + [f"{there} cut already or a remnant on hand"] * (there > 0)) or "none"
 
 
 def _laps(summary: dict[str, Any], system: System) -> str:

@@ -105,20 +105,22 @@ def _barred(terrain: Terrain, ground: Ground, wishes: CoveringWishes, pins: Pins
             at, gap = other_line.ends_m[0][axis], max(NARROWEST_M - lap, lap + CLEAR_M)
             words = f"leaves a sheet narrower than {format_length(NARROWEST_M)} beside the seam of covering.seam[{other_line.wish}]"
             out.append(Barred(at - gap, at + gap, words))
-    return out + _under_pieces(ground, pins, axis)
+    return out + _under_pieces(ground, pins, axis, half)
 
 
-def _under_pieces(ground: Ground, pins: Pins, axis: int) -> list[Barred]:
+def _under_pieces(ground: Ground, pins: Pins, axis: int, half_m: float) -> list[Barred]:
     """A pinned sheet that lies from edge to edge of the facet lets no seam run through it."""
     out = []
     low, high = ground.polygon.bounds[1 - axis], ground.polygon.bounds[3 - axis]
     for pinned in pins.pieces:
-        shape = pinned.deep.get(ground.facet.id)
+        shape = pinned.body.get(ground.facet.id)
         if pinned.draft.role is not Role.SHEET or shape is None or shape.is_empty:
             continue
         box = shape.bounds
         if box[3 - axis] - box[1 - axis] > (high - low) / 2:
-            out.append(Barred(box[axis], box[axis + 2], f"runs through piece {pinned.draft.name}, which is cut or set already"))
+            inset = half_m + 2 * CLEAR_M
+            words = f"runs through piece {pinned.draft.name}, which is cut or set already"
+            out.append(Barred(box[axis] + inset, box[axis + 2] - inset, words))
     return out
 
 

@@ -56,7 +56,7 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "I
     """
     tell = progress or (lambda _: None)
     key = ground_key(solid, wishes, code)
-    start = before.scheme if before is not None and before.ground_key == key else None
+    start = before if before is not None and before.ground_key == key else None
     trial = attempt(solid, leaning(solid, wishes), catalog, code, progress, start, stop)
     pieces, stock = trial.pieces, trial.stock
     tell("proof")

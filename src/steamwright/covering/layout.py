@@ -171,15 +171,16 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     band = BandRules(chosen.bands, min(wishes.band_roll_length_m, wishes.longest_m))
     pins = read_pins(terrain, wishes)
     refuse_clashes(terrain, wishes, pins)
-    fixed = around([*collars, *corners], pins)
+    fixed = around([*collars, *corners], pins, lap_m)
     pricing = Pricing(terrain, wishes, rules, band, fixed, pins)
     searched = wishes.joints == "best"
     search = Search(pricing, wishes.effort, tell, start, stop, _lower_m2(solid, fixed, wishes) if progress is not None else None)
     scheme = search.run() if searched else simple_scheme(terrain, wishes)
     drafts = pricing.drafts(scheme)
     refuse_unmet(terrain, wishes, [(c, pricing.sheets(c, scheme).drafts) for c in scheme.fields], pins)
-    return Layout(in_setting_order(terrain, [*drafts, *fixed, *(p.draft for p in pins.pieces)]), tuple(crowded), scheme,
-                  search.stopped)
+    spent = [p.id for p in wishes.piece if p.short_m and p.answer == "again"]
+    pieces = in_setting_order(terrain, [*drafts, *fixed, *(p.draft for p in pins.pieces)], spent)
+    return Layout(pieces, tuple(crowded), scheme, search.stopped)
 
 
 def _lower_m2(solid: Solid, fixed: list[Draft], wishes: CoveringWishes) -> float:

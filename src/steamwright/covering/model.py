@@ -13,6 +13,7 @@ from steamwright.cutting.inventory import StockRemnant
 from steamwright.cutting.rolls import Cutting
 from steamwright.geometry.frame import Floats, Point2, outlined
 
+AS_CUT = " as cut"
 UPRIGHT, LEVEL = "upright", "level"
 
 
@@ -102,6 +103,26 @@ class Stock:
     width_m: float
     used_length_m: float
     on_hand: bool = False
+
+
+def is_one_piece(stock: Stock) -> bool:
+    """Tell a piece that is cut already, which stands as its own stock, from a roll or remnant that is still to be cut.
+
+    Parameters
+    ----------
+    stock : Stock
+        A stock of a covering.
+
+    Returns
+    -------
+    is_one : bool
+        True where nothing is left to cut.
+
+    References
+    ----------
+    own derivation
+    """
+    return stock.on_hand and stock.id.endswith(AS_CUT)
 
 
 @dataclass(frozen=True, slots=True)

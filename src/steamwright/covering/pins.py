@@ -1,7 +1,7 @@
 """What a person has fixed: seams at a place, and pieces that are cut or set; the rest is laid around them.
 
-A pinned piece keeps its shape. Everything else is cut back to where the pinned piece still lies a lap beyond it, so that
-the shrink test holds along its edges as along any seam; what then lies on the pinned piece alone is left out.
+A pinned piece keeps its shape. Of everything else only what lies beyond it is kept, and a lap round that, so that the
+shrink test holds along its edges as along any seam.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import shapely
 from shapely import LineString, Polygon, unary_union
 from shapely.geometry.base import BaseGeometry
 
-from steamwright.covering.draft import Draft, Part, polygons, quad, spans_along, without
+from steamwright.covering.draft import Draft, Part, clip, without
 from steamwright.covering.ground import Ground, Terrain
 from steamwright.covering.inputs import CoveringWishes, PiecePin, PinnedPatch, SeamPin
 from steamwright.covering.model import LEVEL, UPRIGHT, Placing, Role
@@ -43,11 +43,10 @@ class SeamLine:
 
 @dataclass(frozen=True, slots=True)
 class Pinned:
-    """A pinned piece: its draft, what it covers of each facet, and what lies a lap or more inside its free edges there."""
+    """A pinned piece: its draft, and what it covers of each facet."""
 
     draft: Draft
     body: dict[str, BaseGeometry]
-    deep: dict[str, BaseGeometry]
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +145,7 @@ def pinned_directions(terrain: Terrain, facet: str, wishes: CoveringWishes) -> t
     return tuple(d for d in (UPRIGHT, LEVEL) if d in said)
 
 
-def around(drafts: Sequence[Draft], pins: Pins) -> list[Draft]:
+def around(drafts: Sequence[Draft], pins: Pins, lap_m: float) -> list[Draft]:
     """Cut pieces back where pinned ones lie, and leave out what lies on pinned ones alone.
 
     Parameters
@@ -155,6 +154,8 @@ def around(drafts: Sequence[Draft], pins: Pins) -> list[Draft]:
         Sheets, bands, corner pieces or collars as they would be without pins.
     pins : Pins
         What is pinned.
+    lap_m : float
+        Planned lap. [m]
 
     Returns
     -------
@@ -167,18 +168,17 @@ def around(drafts: Sequence[Draft], pins: Pins) -> list[Draft]:
     """
     left = list(drafts)
     for pinned in pins.pieces:
-        left = [d for draft in left for d in _around_one(draft, pinned)]
+        left = [d for draft in left for d in _around_one(draft, pinned, lap_m)]
     return left
 
 
-def _around_one(draft: Draft, pinned: Pinned) -> list[Draft]:
+def _around_one(draft: Draft, pinned: Pinned, lap_m: float) -> list[Draft]:
     if not any(p.facet in pinned.body for p in draft.parts):
         return [draft]
     if draft.moulded or draft.role in (Role.CORNER_PIECE, Role.COLLAR):
         same = draft.role is pinned.draft.role and all(_lies_on(p, pinned) for p in draft.parts)
         return [] if same else [draft]
-    pieces = [g for p in draft.parts for g in _cut_back(p, pinned)]
-    kept = [group for group in _hanging_together(pieces) if not all(_lies_on(p, pinned) for p in group)]
+    kept = [group for group in _hanging_together(_still_needed(draft, pinned, lap_m)) if not all(_lies_on(p, pinned) for p in group)]
     out = []
     for group in kept:
         beyond = [b for b in draft.beyond if any(_touch(b, p.image) for p in group)]
@@ -195,11 +195,20 @@ def _blank_m2(draft: Draft) -> float:
     return length_m * width_m
 
 
-def _cut_back(part: Part, pinned: Pinned) -> list[Part]:
-    deep = pinned.deep.get(part.facet)
-    if deep is None or not deep.intersects(part.polygon):
-        return [part]
-    return [Part(part.facet, g, part.motion) for g in without(part.polygon, deep)]
+def _still_needed(draft: Draft, pinned: Pinned, lap_m: float) -> list[Part]:
+    """What of a piece lies beyond the pinned one, and a lap round it.
+
+    A point of the rest that is half a lap inside the piece and within half a lap of the pinned piece's edge would have
+    some of the piece beyond that edge within half a lap: so it lies in what is kept, half a lap from what is cut.
+    """
+    beyond = []
+    for part in draft.parts:
+        body = pinned.body.get(part.facet)
+        beyond += [part.motion.polygon(g) for g in (without(part.polygon, body) if body is not None else [part.polygon])]
+    if not beyond:
+        return []
+    near = unary_union(beyond).buffer(lap_m + SLIT_M + HAIR_M, join_style="mitre")
+    return [Part(part.facet, part.motion.inverse().polygon(g), part.motion) for part in draft.parts for g in clip(part.image, near)]
 
 
 def _lies_on(part: Part, pinned: Pinned) -> bool:
@@ -238,7 +247,7 @@ def _pinned(terrain: Terrain, number: int, pin: PiecePin) -> Pinned:
             draft.parts = parts
         draft.beyond = [blank]
     body = {f: unary_union([p.polygon for p in parts if p.facet == f]).buffer(SLIT_M) for f in {p.facet for p in parts}}
-    return Pinned(draft, dict(sorted(body.items())), _deep(terrain, draft))
+    return Pinned(draft, dict(sorted(body.items())))
 
 
 def _shortened(pin: PiecePin, length_m: float, width_m: float, path: str) -> Polygon:
@@ -265,29 +274,6 @@ def _part(ground: Ground, patch: PinnedPatch) -> Part:
         at = Placing(patch.at.x_m, patch.at.y_m, patch.at.angle_deg, patch.at.flipped)
         motion = Motion(at.matrix(), np.array([at.x_m, at.y_m]))
     return Part(ground.facet.id, Polygon(patch.outline_m, patch.holes_m), motion)
-
-
-def _deep(terrain: Terrain, draft: Draft) -> dict[str, BaseGeometry]:
-    """What lies a lap inside the free edges, measured on the piece through its folds; at rims and pipes it has none."""
-    if draft.moulded or draft.role in (Role.CORNER_PIECE, Role.COLLAR):
-        return {}
-    shapes: list[BaseGeometry] = []
-    for part in draft.parts:
-        ground = terrain.grounds[part.facet]
-        shapes.append(part.image.buffer(HAIR_M / 2))
-        shapes += [part.motion.polygon(h) for _, h in ground.holes if shapely.dwithin(h, part.polygon, HAIR_M)]
-        for rim in ground.rims:
-            a, b = terrain.line(part.facet, rim)
-            d = (b - a) / np.hypot(*(b - a))
-            out = 2 * terrain.lap_m * np.array([d[1], -d[0]])
-            for t0, t1 in spans_along(part.polygon, a, b):
-                shapes.append(part.motion.polygon(quad(a + t0 * d, a + t0 * d + out, a + t1 * d + out, a + t1 * d)))
-    inner = unary_union(shapes).buffer(-terrain.lap_m - HAIR_M)
-    deep: dict[str, list[BaseGeometry]] = {}
-    for part in draft.parts:
-        shape = inner.intersection(part.image)
-        deep.setdefault(part.facet, []).extend(part.motion.inverse().polygon(g) for g in polygons(shape))
-    return {f: unary_union(g) for f, g in sorted(deep.items()) if g}
 
 
 def _seam_lines(terrain: Terrain, number: int, wish: SeamPin) -> list[SeamLine]:

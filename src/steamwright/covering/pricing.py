@@ -103,7 +103,7 @@ class Pricing:
             overhead = any(self.terrain.grounds[f].facet.kind in OVERHEAD for f in field.facets)
             longest = min(self.wishes.longest_overhead_m if overhead else self.wishes.longest_m, self.rules.longest_m)
             rules = replace(self.rules, longest_m=longest, folds=key[1])
-            ways = (self._laid(around(lay_strips(self.terrain, field, rules, choice.strips, zones, lines), self.pins))
+            ways = (self._laid(around(lay_strips(self.terrain, field, rules, choice.strips, zones, lines), self.pins, self.rules.lap_m))
                     for lines in self.pins.line_sets(field.facets))
             laid = min(ways, key=self._rough_usd)
             breaches = sum(len(in_zone(self.terrain, zone, choice, laid.drafts)) for zone in self.wishes.no_seam)
@@ -121,7 +121,7 @@ class Pricing:
             cramped = sum(cramped_m(self.terrain, joint, f) for f in joint.facets)
             if cramped > 0.0 and drafts:
                 drafts[0].torn.append((joint_id, cramped))
-            self._bands[joint_id] = self._laid(around(drafts, self.pins))
+            self._bands[joint_id] = self._laid(around(drafts, self.pins, self.rules.lap_m))
         return self._bands[joint_id]
 
     def drafts(self, scheme: Scheme) -> list[Draft]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -19,7 +20,7 @@ WALL_ORDER = 4
 LAPS_FROM_M2 = 1e-6
 
 
-def in_setting_order(terrain: Terrain, drafts: list[Draft]) -> tuple[Piece, ...]:
+def in_setting_order(terrain: Terrain, drafts: list[Draft], spent: Sequence[str] = ()) -> tuple[Piece, ...]:
     """Number the pieces as they are set: low before high, sheets before collars, bands and corner pieces.
 
     What is set later lies over what is set earlier, so on walls and slopes the upper piece sheds onto the lower one.
@@ -30,6 +31,8 @@ def in_setting_order(terrain: Terrain, drafts: list[Draft]) -> tuple[Piece, ...]
         The room.
     drafts : list of Draft
         The pieces as laid out.
+    spent : sequence of str, optional
+        Numbers that pieces had that are cut again: no piece gets them.
 
     Returns
     -------
@@ -41,13 +44,13 @@ def in_setting_order(terrain: Terrain, drafts: list[Draft]) -> tuple[Piece, ...]
     common practice, no source
     """
     ordered = [drafts[k] for k in sorted(range(len(drafts)), key=lambda k: (_rank(terrain, drafts[k]), k))]
-    names = _names(ordered)
+    names = _names(ordered, spent)
     return lapped([replace(d.piece(name), place_no=n) for n, (name, d) in enumerate(zip(names, ordered, strict=True), start=1)])
 
 
-def _names(ordered: list[Draft]) -> list[str]:
+def _names(ordered: list[Draft], spent: Sequence[str]) -> list[str]:
     """Pinned pieces keep their number and nothing else gets it."""
-    taken = {d.name for d in ordered if d.name}
+    taken = {d.name for d in ordered if d.name} | set(spent)
     spare = len(ordered)
     names = []
     for n, draft in enumerate(ordered, start=1):

@@ -9,7 +9,8 @@ from steamwright.buildup.catalog_model import Catalog
 from steamwright.covering.account import account_of
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.layout import Layout, Materials, choose_materials, lay_out
-from steamwright.covering.model import Account, Cut, Piece, Scheme, Stock
+from steamwright.covering.model import AS_CUT, Account, Covering, Cut, Piece, Stock
+from steamwright.covering.numbering import keep_numbers
 from steamwright.cutting.best_cut import best_cut
 from steamwright.cutting.inventory import Inventory, StockRemnant, cut_from_stock
 from steamwright.cutting.rolls import Blank, Cutting
@@ -32,7 +33,7 @@ class Trial:
 
 
 def attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, progress: Callable[[str], None] | None = None,
-            start: Scheme | None = None, stop: Callable[[], bool] | None = None) -> Trial:
+            before: Covering | None = None, stop: Callable[[], bool] | None = None) -> Trial:
     """Lay out and cut.
 
     Parameters
@@ -47,8 +48,8 @@ def attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, p
         Code family.
     progress : callable, optional
         Told in words what is being done.
-    start : Scheme, optional
-        A scheme to keep to.
+    before : Covering, optional
+        A covering of the same surfaces, whose scheme and numbers are kept.
     stop : callable, optional
         Asked again and again; the search ends with its best so far when it says True.
 
@@ -68,7 +69,9 @@ def attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, p
     ----------
     own derivation
     """
-    layout = lay_out(solid, wishes, catalog, code, progress, start, stop)
+    layout = lay_out(solid, wishes, catalog, code, progress, before.scheme if before is not None else None, stop)
+    if before is not None:
+        layout = replace(layout, pieces=keep_numbers(layout.pieces, before.pieces, [w.id for w in wishes.piece]))
     pieces, stock, cuttings, left = _cut(layout, wishes, choose_materials(wishes, catalog, code))
     return Trial(layout, pieces, stock, cuttings, left, account_of(solid, pieces, stock, wishes))
 
@@ -81,8 +84,8 @@ def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials) -> tuple[
              *((b.item, b.material, b.width_m, wishes.band_roll_length_m, f"Q{k}-") for k, b in enumerate(chosen.bands, start=1)))
     pinned = {w.id for w in wishes.piece if not (w.short_m and w.answer == "again")}
     cut_before = [(p, p.blank_m) for p in layout.pieces if p.id in pinned and p.blank_m is not None]
-    cuts = {p.id: Cut(f"{p.id} as cut", 0.0, 0.0) for p, _ in cut_before}
-    stock = [Stock(f"{p.id} as cut", p.item, p.material, length, width, length, on_hand=True) for p, (length, width) in cut_before]
+    cuts = {p.id: Cut(p.id + AS_CUT, 0.0, 0.0) for p, _ in cut_before}
+    stock = [Stock(p.id + AS_CUT, p.item, p.material, length, width, length, on_hand=True) for p, (length, width) in cut_before]
     cuttings: list[Cutting] = []
     on_hand = held(wishes)
     left = on_hand

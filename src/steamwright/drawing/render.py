@@ -6,6 +6,7 @@ from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
+from steamwright.covering.model import is_one_piece
 from steamwright.drawing.backends.svg import svg
 from steamwright.drawing.digest import Digest, digest
 from steamwright.drawing.scene import Sheet
@@ -121,7 +122,7 @@ def _parts(d: Digest) -> list[tuple[Draw, str]]:
     if d.small_facets():
         parts.append((partial(small_facets, d), "small-facets"))
     parts.append((partial(pan, d), "pan"))
-    parts += [(partial(cut_sheets, d, s), f"cut-{_slug(s.id)}") for s in d.plan.covering.stock]
+    parts += [(partial(cut_sheets, d, s), f"cut-{_slug(s.id)}") for s in d.plan.covering.stock if not is_one_piece(s)]
     parts += [(partial(schedule, d), "schedule"), (partial(templates, d), "templates"), (partial(cautions, d), "cautions")]
     return parts
 

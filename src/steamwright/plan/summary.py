@@ -45,7 +45,8 @@ def plan_summary(plan: Plan) -> dict[str, Any]:
         "areas_m2": {kind: round(area, 6) for kind, area in areas.items()},
         "pieces": dict(Counter(piece.role.value for piece in covering.pieces)),
         "rolls": [
-            {"id": s.id, "material": s.material, "width_m": s.width_m, "used_length_m": round(s.used_length_m, 6)} for s in covering.stock
+            {"id": s.id, "material": s.material, "width_m": s.width_m, "used_length_m": round(s.used_length_m, 6), "on_hand": s.on_hand}
+            for s in covering.stock
         ],
         "takes": account_row(covering.account),
         "wishes": [{"path": w.path, "says": w.says} | account_row(w.cost) for w in covering.wish_costs],

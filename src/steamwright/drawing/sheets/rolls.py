@@ -135,7 +135,7 @@ def cut_sheets(d: Digest, stock: Stock, name: str, number: str) -> tuple[Sheet, 
     sheets: list[Sheet] = []
     strips: list[Strip] | None = None
     while strips is None or strips or rows:
-        page = open_page(d, *continued(name, number, len(sheets)), f"Cut sheet, roll {stock.id}")
+        page = open_page(d, *continued(name, number, len(sheets)), f"Cut sheet, {'remnant' if stock.on_hand else 'roll'} {stock.id}")
         f = page.field
         if strips is None:
             strips = list(strips_of(blanks, (f.width_mm - 8.0) / SCALE))
@@ -244,7 +244,7 @@ def _column(page: Page, stock: Stock, blanks: Sequence[Blank]) -> None:
     used = stock.used_length_m * stock.width_m
     if used > 0:
         page.note(f"Blanks are {100 * area / used:.0f} % of the used length.")
-    page.note(f"Left on the roll: {format_length(stock.length_m - stock.used_length_m, d.system)}.")
+    page.note(f"Left on the {'remnant' if stock.on_hand else 'roll'}: {format_length(stock.length_m - stock.used_length_m, d.system)}.")
     page.heading("How to cut")
     page.note("Hook the tape on the roll's end. Cut in the order of the list; every cut runs from edge to edge of what is left.")
     page.note(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shapely
 
-from steamwright.covering.model import Piece, Role
+from steamwright.covering.model import AS_CUT, Piece, Role, is_one_piece
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.facet_view import parts
 from steamwright.drawing.frame import continued, open_page
@@ -61,6 +61,9 @@ def schedule(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
                   "the record asks for the measured one.")  # fmt: skip
         page.note(f"Required lap {format_length(d.plan.covering.lap_required_m, d.system)}, "
                   f"planned {format_length(d.plan.covering.lap_planned_m, d.system)}.", bold=True)  # fmt: skip
+        done = [d.marks[s.id.removesuffix(AS_CUT)] for s in d.plan.covering.stock if is_one_piece(s)]
+        if done:
+            page.note(f"Cut or set already, laid round as they are: {', '.join(done)}.")
         sheets.append(page.finish())
     return tuple(sheets)
 
