@@ -1,10 +1,11 @@
 // Sentences that several screens say.
 import type { Finding, Mistake } from "../api/types";
+import { plainDetail, plainHint } from "./plain";
 
 /** A mistake as one sentence with the way out. */
 export function mistakeText(mistake: Mistake): string {
-  const text = mistake.detail.charAt(0).toUpperCase() + mistake.detail.slice(1);
-  return mistake.hint === "" ? text : `${text}: ${mistake.hint}`;
+  const [text, hint] = [plainDetail(mistake), plainHint(mistake)];
+  return hint === "" ? text : `${text}: ${hint}`;
 }
 
 export function words(wrong: unknown): string {
