@@ -10,6 +10,8 @@ export interface FieldSaid {
   kind: FieldKind;
   hint?: string;
   choices?: readonly (readonly [string, string])[];
+  /** What it says while nothing is chosen. */
+  empty?: string;
   /** Shown only where another field has one of these values. */
   where?: readonly [string, readonly string[]];
 }
@@ -27,7 +29,7 @@ export interface ThingKind {
 
 const field = (key: string, label: string, kind: FieldKind, more: Partial<FieldSaid> = {}): FieldSaid => ({ key, label, kind, ...more });
 const NAME = field("name", "Name", "text");
-const WALL = field("wall", "On the wall", "wall");
+const WALL = field("wall", "On the wall", "wall", { empty: "Choose" });
 const FROM = field("from", "Begins at", "length", { hint: "Along the wall from its first corner." });
 const TO = field("to", "Ends at", "length", { hint: "Empty: runs to the end of the wall." });
 const SLOPE = field("slope", "Fall of the top", "slope", { hint: "Into the room." });
@@ -35,7 +37,6 @@ const FACES: FieldSaid["choices"] = [["framing", "Studs"], ["slab", "Slab"], ["e
 export const BEYOND: FieldSaid["choices"] = [
   ["heated room", "Heated room"], ["outdoors north", "Outdoors, north"], ["outdoors east", "Outdoors, east"], ["outdoors south", "Outdoors, south"],
   ["outdoors west", "Outdoors, west"], ["attic", "Attic"], ["garage", "Garage"], ["basement", "Basement"], ["ground", "Ground"], ["steam room", "Another steam room"],
-  ["unknown", "Not known yet"],
 ];
 const ENDS: readonly FieldSaid[] = [
   field("ending", "How the covering ends there", "text", { hint: "Such as: past the jamb, under the frame." }),
@@ -46,16 +47,16 @@ const ENDS: readonly FieldSaid[] = [
 export const THINGS: readonly ThingKind[] = [
   { key: "ceiling", one: "Ceiling", many: "Ceiling", single: true, usual: {}, fields: [
     field("shape", "Shape", "choice", { choices: [["slope", "Falls to one wall"], ["ridge", "Falls both ways from a ridge"], ["hip", "Falls to every wall"], ["flat", "Flat"], ["planes", "Through spot heights"]],
-      hint: "A flat steam ceiling drips on the people under it." }),
+      empty: "Choose", hint: "A flat steam ceiling drips on the people under it." }),
     field("height", "Height", "length", { hint: "Floor to ceiling: at the low wall, under the ridge, or at the walls of a hip.", where: ["shape", ["flat", "slope", "ridge", "hip"]] }),
     field("pitch", "Fall", "slope", { where: ["shape", ["slope", "ridge", "hip"]] }),
-    field("low_wall", "Lowest at the wall", "wall", { where: ["shape", ["slope"]] }),
-    field("along", "Ridge runs along", "wall", { where: ["shape", ["ridge"]] }),
+    field("low_wall", "Lowest at the wall", "wall", { empty: "Choose", where: ["shape", ["slope"]] }),
+    field("along", "Ridge runs along", "wall", { empty: "Choose", where: ["shape", ["ridge"]] }),
     field("apex", "Height of the highest point", "length", { where: ["shape", ["hip"]] }),
-    field("face", "Measured on", "choice", { choices: FACES }),
-    field("beyond", "What lies over it", "choice", { choices: BEYOND }),
+    field("face", "Measured on", "choice", { choices: FACES, empty: "Same as the walls" }),
+    field("beyond", "What lies over it", "choice", { choices: BEYOND, empty: "Not known yet" }),
   ] },
-  { key: "opening", one: "Opening", many: "Doors and windows", usual: { kind: "door", swing: "out", ending: "past the jamb, under the frame", reach: "3 in", sealed_by: "silicone sealant behind the frame" }, fields: [
+  { key: "opening", one: "Door or window", many: "Doors and windows", usual: { kind: "door", swing: "out", ending: "past the jamb, under the frame", reach: "3 in", sealed_by: "silicone sealant behind the frame" }, fields: [
     NAME, field("kind", "Kind", "choice", { choices: [["door", "Door"], ["window", "Window"], ["transom", "Transom"], ["glass", "Fixed glass"]] }), WALL,
     field("from", "Begins at", "length", { hint: "Along the wall from its first corner." }), field("width", "Width", "length"),
     field("bottom", "Bottom over the floor", "length"), field("top", "Top over the floor", "length"),
@@ -82,7 +83,7 @@ export const THINGS: readonly ThingKind[] = [
     NAME,
     field("kind", "Kind", "choice", { choices: [["valve", "Valve"], ["pipe", "Pipe"], ["steam_outlet", "Steam outlet"], ["sensor", "Sensor"], ["light", "Light"], ["drain", "Drain"],
       ["niche_box", "Niche box"], ["hinge", "Hinge"], ["clamp", "Glass clamp"], ["bar", "Grab bar"], ["blocking_screw", "Screw into blocking"], ["other", "Something else"]] }),
-    field("on", "Goes through", "surface"), field("along", "Along the wall", "length", { hint: "From the wall's first corner to the middle." }),
+    field("on", "Goes through", "surface", { empty: "Choose" }), field("along", "Along the wall", "length", { hint: "From the wall's first corner to the middle." }),
     field("up", "Over the floor", "length"), field("at", "On floor or ceiling", "point"), field("diameter", "Diameter", "length"),
     field("sleeve", "Sleeve", "text", { where: ["kind", ["steam_outlet"]] }),
     field("seal_f", "Sealant good for, °F", "number", { where: ["kind", ["steam_outlet"]], hint: "Steam is 212 °F where it comes out: it scalds." }),
@@ -90,15 +91,15 @@ export const THINGS: readonly ThingKind[] = [
   { key: "pan", one: "Pan and drain", many: "Pan and drain", single: true, usual: {}, fields: [
     field("membrane", "Membrane of the floor", "choice", { choices: [["liner", "A liner under the bed, by others"], ["bonded", "Bonded on the sloped bed"]] }),
     field("drain", "Drain", "choice", { choices: [["point", "Point drain"], ["line", "Line drain along a wall"]] }),
-    field("drain_wall", "Along the wall", "wall", { where: ["drain", ["line"]] }), field("drain_at", "Middle of the drain", "point", { where: ["drain", ["point"]], hint: "Empty: in the middle of the floor." }),
+    field("drain_wall", "Along the wall", "wall", { empty: "Choose", where: ["drain", ["line"]] }), field("drain_at", "Middle of the drain", "point", { where: ["drain", ["point"]], hint: "Empty: in the middle of the floor." }),
     field("drain_diameter", "Diameter of the drain", "length", { where: ["drain", ["point"]] }), field("pitch", "Fall of the floor", "slope"),
     field("bed_at_drain", "Bed thickness at the drain", "length"),
     field("perimeter", "Along the walls", "choice", { choices: [["level", "The bed is level"], ["constant pitch", "The pitch is constant"]] }),
-    field("beyond", "What lies under it", "choice", { choices: BEYOND }),
+    field("beyond", "What lies under it", "choice", { choices: BEYOND, empty: "Not known yet" }),
   ] },
-  { key: "wall", one: "Wall", many: "What lies behind the walls", usual: {}, fields: [
+  { key: "wall", one: "Behind a wall", many: "What lies behind the walls", usual: {}, fields: [
     field("side", "Wall", "wall"), field("kind", "Made of", "choice", { choices: [["framed", "Framing or masonry"], ["glass", "Glass from wall to wall"]] }),
-    field("beyond", "What lies behind it", "choice", { choices: BEYOND }), ...ENDS.map((f) => ({ ...f, where: ["kind", ["glass"]] as const })),
+    field("beyond", "What lies behind it", "choice", { choices: BEYOND, empty: "Not known yet" }), ...ENDS.map((f) => ({ ...f, where: ["kind", ["glass"]] as const })),
   ] },
   { key: "column", one: "Column", many: "Columns", usual: {}, fields: [NAME, field("at", "Middle", "point"), field("size", "Sides", "point"), field("turned_deg", "Turned by, degrees", "number")] },
   { key: "soffit", one: "Soffit", many: "Soffits", usual: {}, fields: [
