@@ -4,6 +4,8 @@
 # make page   build the page
 # make docs   make the pictures and the generated pages of docs/ from real output
 # make bench  print how long a plan takes and how much material it uses
+# make bench-physics  print times and errors of the heat and moisture solvers beside their peers
+# make plots  draw error against time anew from a run, into docs/images
 
 PYTHON ?= python3
 VENV ?= .venv
@@ -12,7 +14,7 @@ OUT ?= out
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --constraint constraints.txt
 
-.PHONY: plan serve page test lint docs bench chromium clean
+.PHONY: plan serve page test lint docs bench bench-physics plots chromium clean
 
 plan: $(VENV)/.core
 	$(BIN)/steamwright plan $(JOB) --out $(OUT)
@@ -32,6 +34,12 @@ docs: $(VENV)/.dev
 
 bench: $(VENV)/.dev
 	$(BIN)/python benchmarks/plan.py
+
+bench-physics: $(VENV)/.dev
+	for part in en15026 fair general plane; do $(BIN)/python -m benchmarks.physics_$$part || exit 1; done
+
+plots: $(VENV)/.dev
+	$(BIN)/python -m benchmarks.physics_plot
 
 lint: $(VENV)/.dev
 	$(BIN)/ruff check src tests
