@@ -1,7 +1,8 @@
 """Stock lengths: ours on the open sets, with first and best fit and a plain pattern program with a restricted master as peers.
 
 The restricted master is what is usually written: patterns priced by a plain knapsack, one whole-number solve over those
-found, 20 s for all of it. ``cutting_lengths.py family ...`` runs some families only, ``--alone`` leaves the restricted master out.
+found, 20 s for all of it. ``cutting_lengths.py [--sets=DIR] [--every=1] [--alone] [family ...]`` runs some families only, ``--alone``
+leaves the restricted master out. Times are those of the processor, since other programs may share it.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from typing import Any
 
 import highspy
 import numpy as np
-from cutting_sets import instances, table
+from cutting_sets import flag, instances, table, words
 
 from steamwright.cutting.leftovers import LengthDemand
 from steamwright.cutting.lengths import LengthsCutting, cut_lengths, fit
@@ -41,7 +42,7 @@ def knapsack(capacity: int, w: list[int], d: list[int], v: list[float]) -> list[
 
 def restricted_master(capacity: int, items: list[list[int]], upper: int, limit_s: float = 20.0) -> tuple[int, int]:
     """Stocks and bound of column generation and one solve over the columns found."""
-    start = time.perf_counter()
+    start = time.process_time()
     w, d = [i[0] for i in items], [i[1] for i in items]
     h = highspy.Highs()
     h.setOptionValue("output_flag", False)
@@ -51,7 +52,7 @@ def restricted_master(capacity: int, items: list[list[int]], upper: int, limit_s
     for k in range(len(w)):
         h.addCol(1.0, 0.0, highspy.kHighsInf, 1, [k], [min(d[k], capacity // w[k])])
     bound, columns = 0, [[min(d[k], capacity // w[k]) if j == k else 0 for j in range(len(w))] for k in range(len(w))]
-    while time.perf_counter() - start < limit_s:
+    while time.process_time() - start < limit_s:
         h.run()
         pattern = knapsack(capacity, w, d, list(h.getSolution().row_dual))
         if sum(p * v for p, v in zip(pattern, h.getSolution().row_dual, strict=True)) < 1.0 + 1e-7:
@@ -70,7 +71,7 @@ def restricted_master(capacity: int, items: list[list[int]], upper: int, limit_s
         return upper, bound
     for k in range(h.getNumCol()):
         h.changeColIntegrality(k, highspy.HighsVarType.kInteger)
-    h.setOptionValue("time_limit", max(1.0, limit_s - (time.perf_counter() - start)))
+    h.setOptionValue("time_limit", max(1.0, limit_s - (time.process_time() - start)))
     h.run()
     value = h.getInfo().objective_function_value
     return min(upper, round(value) if value < 1e9 else upper), bound
@@ -87,20 +88,20 @@ def valid(i: dict[str, Any], found: LengthsCutting) -> bool:
     return all(cut.get(length, 0) >= count for length, count in i["items"]) and found.stocks == sum(p.times for p in found.patterns)
 
 
-def main(families: list[str], alone: bool) -> None:
+def main(families: list[str], every: int, alone: bool) -> None:
     rows: list[tuple[object, ...]] = []
     for family in families or FAMILIES:
         s = dict.fromkeys(("n", "proven", "valid", "ours", "fit", "peer", "peer proven"), 0)
         longest = total = peer_s = 0.0
-        for i in instances(family):
-            start = time.perf_counter()
+        for i in instances(family)[::every]:
+            start = time.process_time()
             found = cut_lengths(i["capacity"], [LengthDemand(*d) for d in i["items"]])
-            spent = time.perf_counter() - start
+            spent = time.process_time() - start
             w, d = (np.array([item[k] for item in i["items"]]) for k in (0, 1))
             simple = min(len(fit(i["capacity"], w, d, tight)) for tight in (False, True))
-            start = time.perf_counter()
+            start = time.process_time()
             peer, bound = (simple, 0) if alone else restricted_master(i["capacity"], i["items"], simple)
-            peer_s += time.perf_counter() - start
+            peer_s += time.process_time() - start
             for key, add in zip(s, (1, found.proven, valid(i, found), found.stocks, simple, peer, peer <= bound), strict=True):
                 s[key] += add
             longest, total = max(longest, spent), total + spent
@@ -112,4 +113,4 @@ def main(families: list[str], alone: bool) -> None:
 
 
 if __name__ == "__main__":
-    main([a for a in sys.argv[1:] if not a.startswith("-")], "--alone" in sys.argv)
+    main(words(), int(flag("every", 1)), "--alone" in sys.argv)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import sys
 import time
 from typing import Any
 
-from cutting_sets import instances, table
+from cutting_sets import flag, instances, table
 
 from steamwright.cutting.sheets import Sheet, SheetPiece, SheetsCutting, cut_sheets
 
@@ -40,9 +39,9 @@ def main(dives: int, nodes: int) -> None:
     rows: list[tuple[object, ...]] = []
     gaps: dict[str, list[list[float]]] = {"oriented": [], "turned": []}
     for i in instances("csp2d_variable_sheets"):
-        start = time.perf_counter()
+        start = time.process_time()
         found = cut_sheets([Sheet(*b) for b in i["bins"]], [SheetPiece(w, h, d, i["rotation"]) for w, h, d in i["items"]], dives, nodes)
-        spent = time.perf_counter() - start
+        spent = time.process_time() - start
         bound = i["best"]["lower_bound"]
         known = (i["published"]["furini2012"][0], i["published"]["cintra2008"][0], i["best"]["value"])
         of = [100.0 * (v / bound - 1.0) for v in (found.cost, *known)]
@@ -54,4 +53,4 @@ def main(dives: int, nodes: int) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 12, int(sys.argv[2]) if len(sys.argv) > 2 else 3000)
+    main(int(flag("dives", 12)), int(flag("nodes", 3000)))

@@ -1,6 +1,7 @@
 """Strip packing on the open sets: ours, and 28 settings of a packing library with a search on the height, in one run.
 
-``cutting_strips.py [looks in 1e9] [family ...]``; a look is about 2 to 4 ns of one core.
+``cutting_strips.py [--sets=DIR] [--looks=2] [--every=1] [family ...]``; looks in thousand millions, one about 2 to 4 ns of one
+core. Times are those of the processor, since other programs may share it.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ import sys
 import time
 
 import rectpack
-from cutting_sets import instances, table
+from cutting_sets import flag, instances, table, words
 
 from steamwright.cutting.strip_packing import StripRect, pack_strip
 
@@ -42,23 +43,23 @@ def library(width: int, rects: list[tuple[int, int]], low: int, high: int) -> in
     return best
 
 
-def main(looks: float, families: list[str]) -> None:
+def main(looks: float, every: int, families: list[str]) -> None:
     rows: list[tuple[object, ...]] = []
     for family in families:
         gaps, peers, exact, spent, theirs, n = 0.0, 0.0, 0, 0.0, 0.0, 0
-        for i in instances(family):
+        for i in instances(family)[::every]:
             rects = [(w, h) for w, h, d in i["items"] for _ in range(d)]
-            start = time.perf_counter()
+            start = time.process_time()
             found = pack_strip(i["width"], [StripRect(*r) for r in rects], looks)
-            took = time.perf_counter() - start
+            took = time.process_time() - start
             cells = sorted((p.y, p.x, r) for p, r in zip(found.places, rects, strict=True))
             for k, (y, x, (w, h)) in enumerate(cells):
                 if x < 0 or y < 0 or x + w > i["width"] or y + h > found.height or any(
                         v < y + h and y < v + b and u < x + w and x < u + a for v, u, (a, b) in cells[k + 1:]):
                     sys.exit(f"{i['name']}: two rectangles overlap or one sticks out")
-            start = time.perf_counter()
+            start = time.process_time()
             peer = library(i["width"], rects, i["area_lb"], 2 * i["best"]["value"]) if len(rects) < 400 else 0
-            theirs += time.perf_counter() - start
+            theirs += time.process_time() - start
             best = i["best"]["value"]
             n, spent, exact = n + 1, spent + took, exact + (found.height == best)
             gaps, peers = gaps + found.height / best - 1.0, peers + (peer / best - 1.0 if peer else float("nan"))
@@ -68,4 +69,4 @@ def main(looks: float, families: list[str]) -> None:
 
 
 if __name__ == "__main__":
-    main(1e9 * float(sys.argv[1] if len(sys.argv) > 1 else 2.0), sys.argv[2:] or ["strip_C", "strip_T", "strip_BKW"])
+    main(1e9 * float(flag("looks", 2.0)), int(flag("every", 1)), words() or ["strip_C", "strip_T", "strip_BKW"])
