@@ -34,13 +34,14 @@ def keep_numbers(pieces: Sequence[Piece], before: Sequence[Piece], fixed: Sequen
     ----------
     own derivation
     """
-    free = {p.id: p for p in before if p.id not in fixed}
+    free = {p.id: _Lying(p) for p in before if p.id not in fixed}
     last = max([_number(i) for i in [*(p.id for p in before), *fixed]], default=0)
     names: dict[str, str] = {p.id: p.id for p in pieces if p.id in fixed}
     for piece in pieces:
         if piece.id in names:
             continue
-        same = max(((_alike(piece, old), i) for i, old in free.items()), key=lambda a: a[0], default=(0.0, ""))
+        lying = _Lying(piece)
+        same = max(((lying.alike(old), i) for i, old in free.items() if lying.may_be(old)), key=lambda a: a[0], default=(0.0, ""))
         if same[0] > ALIKE_RATIO:
             names[piece.id] = same[1]
             del free[same[1]]
@@ -55,15 +56,24 @@ def _number(piece_id: str) -> int:
     return int(found.group()) if found else 0
 
 
-def _alike(one: Piece, other: Piece) -> float:
-    """The share of the surface of two pieces of one kind that both cover."""
-    if one.role is not other.role:
-        return 0.0
-    mine, theirs = _by_facet(one), _by_facet(other)
-    both = sum(mine[f].intersection(theirs[f]).area for f in mine if f in theirs)
-    either = sum(g.area for g in mine.values()) + sum(g.area for g in theirs.values()) - both
-    return float(both / either) if either > 0.0 else 0.0
+class _Lying:
+    """What a piece covers of each facet."""
 
+    def __init__(self, piece: Piece) -> None:
+        on: dict[str, list[shapely.Polygon]] = {}
+        for q in piece.patches:
+            on.setdefault(q.facet, []).append(q.polygon)
+        self.role = piece.role
+        self.on: dict[str, shapely.Geometry] = {f: g[0] if len(g) == 1 else shapely.union_all(g) for f, g in on.items()}
+        self.area_m2 = float(sum(g.area for g in self.on.values()))
 
-def _by_facet(piece: Piece) -> dict[str, shapely.Geometry]:
-    return {f: shapely.union_all([q.polygon for q in piece.patches if q.facet == f]) for f in dict.fromkeys(q.facet for q in piece.patches)}
+    def may_be(self, other: _Lying) -> bool:
+        """Whether the two can have as much in common as is asked, by kind and size alone."""
+        least, most = sorted((self.area_m2, other.area_m2))
+        return self.role is other.role and least > ALIKE_RATIO * most and not self.on.keys().isdisjoint(other.on)
+
+    def alike(self, other: _Lying) -> float:
+        """The share of the surface of two pieces that both cover."""
+        both = sum(g.intersection(other.on[f]).area for f, g in self.on.items() if f in other.on)
+        either = self.area_m2 + other.area_m2 - both
+        return float(both / either) if either > 0.0 else 0.0
