@@ -10,7 +10,7 @@ import pytest
 
 from steamwright.errors import InputError
 from steamwright.physics.moist_air import magnus_pressure_pa, saturation_pressure_pa
-from steamwright.physics.vapor_monthly import Plane, Stack, block_climate, interstitial_year, surface_factor, surface_factor_needed
+from steamwright.physics.vapor_monthly import Plane, Stack, interstitial_year, surface_factor, surface_factor_needed
 
 DATA = json.loads((Path(__file__).parent / "data" / "iso13788.json").read_text(encoding="utf-8"))
 ROOF = Stack((0.075, 0.0, 3.0, 0.05), (0.12, 1000.0, 15.0, 5000.0), 0.10, 0.04)
@@ -71,16 +71,6 @@ def test_planes_in_one_wall_may_be_several() -> None:
     inside, _, outside, vapor_out = climate(DATA["example_C2"])
     year = interstitial_year(layers, inside, magnus_pressure_pa(inside) * 0.8, outside, vapor_out)
     assert {p.layer for p in year.planes} >= {0, 2}
-
-
-def test_block_climate_by_hand() -> None:
-    wall = Stack((0.5, 2.0, 0.0), (1.0, 0.5, 20.0), 0.25, 0.04)
-    outer_k = 293.15 - 25.0 * (0.25 + 2.5) / 2.79
-    cap = float(magnus_pressure_pa(outer_k))
-    by_hand = 2e-10 * ((1170.0 - cap) / 1.5 - (cap - 321.0) / 20.0) * 90 * 86400
-    block = block_climate(wall)
-    assert block.gathered_kg_m2 == pytest.approx(by_hand, rel=1e-6)
-    assert block.drying_kg_m2 == pytest.approx(2e-10 * 500.0 * (1 / 1.5 + 1 / 20.0) * 90 * 86400, rel=1e-6)
 
 
 def test_surface_factor_of_a_wall() -> None:

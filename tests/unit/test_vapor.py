@@ -17,7 +17,7 @@ from steamwright.units import PERM_KG_PA_S_M2
 from steamwright.vapor.case import Case, groups_of, is_open_bay
 from steamwright.vapor.climate import Climate, climate_named, climates, hours_of, mean_day
 from steamwright.vapor.inputs import SteamUse
-from steamwright.vapor.monthly import monthly, steam_share
+from steamwright.vapor.monthly import completed, monthly, steam_share
 from steamwright.vapor.report import limit_of, retarders_behind, sides_before, vapor_report
 from steamwright.vapor.seams import seams
 from steamwright.vapor.sides import side, sides_of
@@ -177,3 +177,26 @@ def test_sides_are_what_they_say() -> None:
     assert (np.array(garage.vapor_pa) <= saturation_pressure_pa(np.array(garage.temperature_k))).all()
     with pytest.raises(ValueError, match="unknown"):
         side("unknown", COLD)
+
+
+def test_what_closes_the_bay_is_what_the_job_names() -> None:
+    far = side("outdoors north", climate_named("cold humid"))
+    found = {}
+    for kind in ("none", "polyethylene", "foil", "paint", "retarder"):
+        b = build_up(retarder_behind=kind)
+        (behind,) = retarders_behind(b)
+        names = [layer.material for layer in completed(b, far, CATALOG.materials, behind)[len(b.layers):]]
+        found[kind] = (names, monthly(b, far, SteamUse(), CATALOG.materials, behind))
+    assert found["none"][0] == ["plywood 1/2 in"]
+    assert found["polyethylene"][0] == found["retarder"][0] == ["polyethylene film 6 mil", "plywood 1/2 in"]
+    assert found["foil"][0] == ["aluminium foil", "plywood 1/2 in"]
+    assert found["paint"][0] == ["plywood 1/2 in", "gloss paint"]
+    assert found["foil"][1].peak_kg_m2 >= found["polyethylene"][1].peak_kg_m2 > found["none"][1].peak_kg_m2
+
+
+def test_verdicts_of_the_months() -> None:
+    far = side("outdoors north", climate_named("cold humid"))
+    layers = tuple(x for x in CEMENT if "membrane" not in x["material"])
+    for some, use, verdict in ((CEMENT, SteamUse(), "pass"), (layers, STEADY, "fail")):
+        b = build_up(some, covering="none" if some is layers else "sheet membrane")
+        assert monthly(b, far, use, CATALOG.materials).verdict == verdict

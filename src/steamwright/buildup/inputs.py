@@ -31,7 +31,8 @@ class BuildUpChoice(Said):
 
     ``on`` names what it covers: "walls", "ceiling", "floor", "benches", "niches", "openings", "curbs", "half walls", "columns",
     "soffits" or a surface such as "A-B". ``covering`` is how it is made tight. ``retarder_behind``
-    says whether polyethylene, foil or paint already closes the far side of the stud bay; "unknown" is run both ways.
+    says whether polyethylene, foil or paint already closes the far side of the stud bay;
+    "retarder" is one of unknown kind, taken as polyethylene, and "unknown" is run both ways.
     ``vented_1_h`` is how often an hour the air of the bay changes with the air beyond.
     """
 
@@ -41,5 +42,5 @@ class BuildUpChoice(Said):
     layers: Annotated[tuple[LayerChoice, ...], Field(min_length=1)]
     framing: Framing = Framing()
     alternative_to: str | None = None
-    retarder_behind: Literal["none", "retarder", "unknown"] = "unknown"
+    retarder_behind: Literal["none", "polyethylene", "foil", "paint", "retarder", "unknown"] = "unknown"
     vented_1_h: Annotated[float, Field(ge=0, le=300)] = 0.0

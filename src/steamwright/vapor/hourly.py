@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,7 @@ from steamwright.buildup.model import Layer as BuildLayer
 from steamwright.errors import SteamwrightError
 from steamwright.physics.heat_moisture import Balance, March
 from steamwright.physics.moist_air import saturation_pressure_pa
-from steamwright.physics.mold import Class, mold_index
+from steamwright.physics.mold import LIMIT_INDEX, Class, mold_index
 from steamwright.physics.vapor_monthly import MONTH_DAYS
 from steamwright.vapor.climate import HOURS, Hours
 from steamwright.vapor.hourly_wall import HOUR_S, Built, Question, beyond
@@ -66,7 +67,8 @@ class Hourly:
     """The hourly method for one build-up before one other side; ``functions`` says how estimated curves were taken.
 
     ``behind_by_month_kg_m2`` is all water behind the membrane at the end of every month, ``humidity_by_month`` the mean relative
-    humidity of every month where it is most of the last year over 80 %.
+    humidity of every month where it is most of the last year over 80 %. The verdict is ``fail`` where mold passes
+    its limit or the wall gets wetter from year to year, ``marginal`` where the index passes 1.
     """
 
     buildup: str
@@ -85,6 +87,7 @@ class Hourly:
     balance: Balance
     estimated: tuple[str, ...]
     notes: tuple[str, ...]
+    verdict: Literal["pass", "marginal", "fail"]
 
 
 def steam_week(use: SteamUse, years: int) -> tuple[Floats, Floats, Floats, Floats]:
@@ -271,6 +274,8 @@ def _result(q: Question, b: Built, m: March, years: int, said: str) -> Hourly:
     worst = max(range(len(faces)), key=lambda k: (faces[k].hours_over_80, faces[k].mean_humidity))
     humid = np.add.reduceat(m.probe_humidity[:, worst], np.append(0, months[:-1])) / np.diff(np.append(0, months))
     gain = behind[-1] - (behind[-2] if years > 1 else sum(layer.start_kg_m2 for layer in layers[b.first_behind:]))
+    mold, steady = max(f.mold_index for f in faces), gain < STEADY_KG_M2
+    verdict: Literal["pass", "marginal", "fail"] = "fail" if mold >= LIMIT_INDEX or not steady else "marginal" if mold >= 1.0 else "pass"
     return Hourly(q.buildup.id, q.side.name, q.retarder, WORDS[q.spread], years, layers, tuple(faces), behind,
-                  tuple(by_month.tolist()), tuple(humid.tolist()), gain, gain < STEADY_KG_M2,
-                  max(f.mold_index for f in faces), m.balance, b.estimated, tuple(x for x in (said, *b.streams) if x))
+                  tuple(by_month.tolist()), tuple(humid.tolist()), gain, steady, mold, m.balance, b.estimated,
+                  tuple(x for x in (said, *b.streams) if x), verdict)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,6 +37,7 @@ _SOAKED = (LayerRole.TILE, LayerRole.MORTAR, LayerRole.BED)
 # A layer without vapor resistance of its own, such as tile with its joints.
 OPEN_M = 1e-4
 RETARDER = "polyethylene film 6 mil"
+_KINDS = {"foil": "aluminium foil", "paint": "gloss paint"}
 _MOST_SD_M = 1e5
 
 
@@ -52,9 +54,11 @@ class Plane:
 class Monthly:
     """The monthly method for one build-up before one other side.
 
-    ``retarder`` says whether a polyethylene film already closes the far side. ``mean`` is of the mean week of use,
+    ``retarder`` says whether a film already closes the far side. ``mean`` is of the mean week of use,
     ``steaming_g_m2_h`` what gathers in each hour of steam once the wall has warmed through, in the worst month.
     ``block_*`` is the cross-check by two fixed blocks of climate, which knows no steam.
+    ``surface_factor_needed`` is against mold in the air of the house, since steam wets every tile. The verdict is ``fail`` where
+    water stays from year to year, ``marginal`` where more gathers than a film or foil may hold.
     """
 
     buildup: str
@@ -73,6 +77,7 @@ class Monthly:
     block_gathered_kg_m2: float
     block_dries: bool
     assumed: tuple[str, ...]
+    verdict: Literal["pass", "marginal", "fail"]
 
 
 def steam_share(use: SteamUse) -> float:
@@ -108,7 +113,7 @@ def completed(buildup: BuildUp, far: Side, materials: Mapping[str, Material], re
     materials : mapping
         The catalog's materials.
     retarder : bool
-        Whether a polyethylene film closes the far side of the insulation.
+        Whether a film closes the far side: the one that the job names, polyethylene where it names none.
 
     Returns
     -------
@@ -124,7 +129,9 @@ def completed(buildup: BuildUp, far: Side, materials: Mapping[str, Material], re
     ----------
     common practice, no source
     """
-    names = ((RETARDER,) if retarder else ()) + (far.closing if is_open_bay(buildup) else ())
+    closing = far.closing if is_open_bay(buildup) else ()
+    film = (_KINDS.get(buildup.retarder_behind, RETARDER),) if retarder else ()
+    names = closing + film if buildup.retarder_behind == "paint" else film + closing  # paint lies on what closes the bay
     return buildup.layers + tuple(_assumed(materials[n]) for n in names)
 
 
@@ -203,7 +210,7 @@ def monthly(buildup: BuildUp, far: Side, use: SteamUse, materials: Mapping[str, 
     materials : mapping
         The catalog's materials.
     retarder : bool
-        Whether a polyethylene film already closes the far side.
+        Whether a film already closes the far side.
 
     Returns
     -------
@@ -244,7 +251,8 @@ def _monthly(name: str, layers: tuple[Layer, ...], known: int, far: Side, steam_
     return Monthly(
         name, far.name, retarder, _planes(mean, behind_front), mean.peak_kg_m2, mean.dries_out, _by_month(mean), mean.first_month,
         steaming, behind, surface_factor(total - film + 0.25), float(finite.max()) if len(finite) else 0.0,
-        steam_k - (steam_k - far.coldest_k) * film / total, block.gathered_kg_m2, block.dries, assumed)
+        steam_k - (steam_k - far.coldest_k) * film / total, block.gathered_kg_m2, block.dries, assumed,
+        "fail" if not mean.dries_out else "marginal" if mean.peak_kg_m2 > practice("dew.most_kg_m2") else "pass")
 
 
 def pressure_before_pa(stack: Stack, inside_k: Floats, inside_pa: Floats, outside_k: Floats) -> Floats:

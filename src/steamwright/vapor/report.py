@@ -149,7 +149,7 @@ def retarders_behind(buildup: BuildUp) -> tuple[bool, ...]:
     """
     if any(layer.role == "retarder" for layer in buildup.layers):
         return (False,)  # it is among the layers already
-    return {"none": (False,), "retarder": (True,), "unknown": (False, True)}[buildup.retarder_behind]
+    return {"none": (False,), "unknown": (False, True)}.get(buildup.retarder_behind, (True,))
 
 
 def vapor_report(case: Case) -> Vapor:
@@ -180,6 +180,8 @@ def vapor_report(case: Case) -> Vapor:
     return Vapor(limit, seams(case), rows, (
         f"outside air: monthly means of the climate {climate.name!r} ({climate.source})",
         "what the job leaves unknown, the other side or a retarder behind, is run both ways",
+        "the surface factor is judged on the air of the house: while it steams every tile is wet whatever its factor, and the rule of"
+        " monthly means, made for dwellings, would call it moldy; between sessions tile has to dry",
         "the monthly method knows no storage, no capillary flow, no air and no sun: it screens, and the hourly one can overrule it"))
 
 
