@@ -26,7 +26,7 @@ page: | $(VENV)/.python
 	$(BIN)/python frontend/make_page.py
 
 test: lint page chromium
-	cd frontend && npm run --silent test
+	cd frontend && STEAMWRIGHT_PYTHON=$(abspath $(BIN))/python npm run --silent test
 	$(BIN)/python -m pytest -n 2 --dist loadfile -q
 
 docs: $(VENV)/.dev

@@ -52,6 +52,8 @@ def test_a_seam_is_two_edges_of_two_sheets_with_the_planned_lap_between(plan: Pl
         first, second = (by_id[edge.piece] for edge, _ in seam.edges[:2])
         for stretch in seam.stretches:
             both = [p.polygon for piece in (first, second) for p in piece.patches if p.facet == stretch.facet]
+            k = "st".index(seam.across)
+            assert stretch.facet != seam.stretches[0].facet or stretch.forward[k] == pytest.approx(1.0, abs=1e-4)
             lap = both[0].intersection(both[1]).buffer(1e-6)
             assert lap.intersects(shapely.LineString(stretch.under_m))
             assert lap.intersects(shapely.LineString(stretch.over_m))

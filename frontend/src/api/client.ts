@@ -1,6 +1,6 @@
 // The way to the server: one function a request, errors as one class, the word against forged requests in every header.
 import type {
-  Account, Checked, Collision, Comparison, Example, GuestLink, JobRow, JobTold, Mistake, Plan, PlanTold, Problem, Revision, RevisionRow, Rule, Run, Session, Shape,
+  Account, Checked, Collision, Comparison, Example, GuestLink, JobRow, JobTold, Judged, Mistake, Plan, PlanTold, Problem, Revision, RevisionRow, Rule, Run, Session, Shape,
   Sketch, Survey,
 } from "./types";
 import type { Draft } from "../job/draft";
@@ -84,6 +84,9 @@ export class Api {
   planDocument = (id: string, number: number): Promise<Plan> => this.#ask("GET", `/jobs/${id}/revisions/${number}/files/plan.json`);
   /** Compare the build-ups of a revision; the result is its file `comparison-<years>.json`. */
   startComparison = (id: string, number: number, years: number): Promise<Run> => this.#ask("POST", `/jobs/${id}/revisions/${number}/comparison?years=${years}`);
+  /** The proof of a plan with seams moved from where it has them. */
+  proof = (id: string, number: number, moved: readonly { seam: string; by_m: number }[]): Promise<Judged> =>
+    this.#ask("POST", `/jobs/${id}/revisions/${number}/proof`, { moved });
   run = (id: string): Promise<Run> => this.#ask("GET", `/runs/${id}`);
   stop = (id: string): Promise<Run> => this.#ask("DELETE", `/runs/${id}`);
 

@@ -23,6 +23,8 @@ export type Shape = Schemas["ShapeTold"];
 export type Sheet = Schemas["SheetTold"];
 export type Sketch = Schemas["SketchTold"];
 export type Survey = Schemas["SurveyTold"];
+export type Judged = Schemas["JudgedTold"];
+export type Seam = Schemas["SeamTold"];
 
 type Parts = PlanParts["schemas"];
 /** plan.json. More names stand beside those described; reach them with `plan["name"]`. */

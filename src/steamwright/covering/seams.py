@@ -39,9 +39,10 @@ class Edge:
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """Where a seam lies on one facet: the edge of the sheet below and the edge of the sheet over it, in (s, t). [m]"""
+    """Where a seam lies on one facet: the edges of the sheet below and of the one over it, in (s, t), and which way is forward. [m]"""
 
     facet: str
+    forward: Point2
     under_m: tuple[Point2, Point2]
     over_m: tuple[Point2, Point2]
 
@@ -167,14 +168,19 @@ def _seam(terrain: Terrain, name: str, pairs: list[tuple[_Line, _Line]]) -> Seam
     k = int(np.argmax(np.abs(under.normal)))
     low = np.array(facet.outline_m).min(axis=0)
     levels = sorted(float(line.ends_m[:, k].mean() - low[k]) for line in (under, over))
-    stretches = tuple(Stretch(u.facet, _ends(u.ends_m), _ends(o.ends_m)) for u, o in pairs)
     sides = {under.edge: 1 if under.normal[k] > 0 else -1}
     while any((u.edge in sides) != (o.edge in sides) for u, o in pairs):
         for u, o in pairs:
             if u.edge in sides or o.edge in sides:
                 sides.setdefault(u.edge, -sides.get(o.edge, 0))
                 sides.setdefault(o.edge, -sides[u.edge])
+    stretches = tuple(Stretch(u.facet, _way(u.normal * sides[u.edge]), _ends(u.ends_m), _ends(o.ends_m)) for u, o in pairs)
     return Seam(name, tuple(sides.items()), facet.surface, "st"[k], levels[0], levels[1], min(_lap(u, o) for u, o in pairs), stretches)
+
+
+def _way(along: Floats) -> Point2:
+    s, t = along.tolist()
+    return s, t
 
 
 def _ends(points: Floats) -> tuple[Point2, Point2]:

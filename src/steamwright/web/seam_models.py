@@ -23,9 +23,10 @@ class MovedSent(Sent):
 
 
 class StretchTold(Told):
-    """Where a seam lies on one facet: the edges of the sheets below and over, in (s, t)."""
+    """Where a seam lies on one facet: the edges of the sheets below and over, in (s, t), and the way in which it moves forward."""
 
     facet: str
+    forward: tuple[float, float]
     under_m: list[tuple[float, float]]
     over_m: list[tuple[float, float]]
 

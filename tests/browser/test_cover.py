@@ -1,0 +1,176 @@
+"""Cover in a real browser: picking links the room and the flat sheet, a seam dragged under the lap fails at once, keys do it all."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, Route, expect
+
+from tests.browser.conftest import ROOT, TABLET, Server, visiting
+
+AXE = ROOT / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
+
+
+@pytest.fixture
+def job(server: Server) -> str:
+    return server.bring_in("home-alcove")
+
+
+@pytest.fixture
+def page(chromium: Browser, server: Server, job: str) -> Iterator[Page]:
+    with visiting(chromium, server) as (page, _):
+        yield opened(page, job)
+
+
+def opened(page: Page, job: str) -> Page:
+    page.goto(f"/job/{job}/cover")
+    page.locator(".laps").wait_for(timeout=60_000)
+    page.locator(".now", has_text="Planned: revision").wait_for(timeout=60_000)
+    page.locator("canvas[data-ready='true']").wait_for()
+    return page
+
+
+def pick(page: Page, name: str) -> None:
+    page.get_by_role("navigation", name="Surfaces").get_by_role("button", name=name, exact=True).click()
+
+
+def picked(page: Page) -> str:
+    return page.locator("nav[aria-label='Surfaces'] button[aria-pressed='true']").inner_text()
+
+
+def draft(server: Server, job: str) -> dict[str, Any]:
+    with server.asking() as client:
+        said: dict[str, Any] = client.get(f"/api/jobs/{job}").json()["revision"]["draft"]
+        return said
+
+
+def drag(page: Page, by_x: float) -> None:
+    box = page.locator("[data-seam] .knob").first.bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + by_x / 2, y, steps=3)
+    page.mouse.move(x + by_x, y, steps=3)
+
+
+def test_a_facet_picked_in_the_room_is_picked_on_the_sheet_and_back(page: Page) -> None:
+    pick(page, "B-C")
+    place = page.evaluate("document.querySelector('canvas').placeOf('facet-08')")
+    assert place["seen"] is True
+    page.locator("canvas").click(position={"x": place["x"], "y": place["y"]})
+    expect(page.locator("[data-facet='facet-08']")).to_have_class(re.compile(r"\bpicked\b"))
+    assert picked(page) == "C-D"
+    page.get_by_role("button", name="All surfaces").click()
+    page.locator("[data-facet='facet-15'] .outline").scroll_into_view_if_needed()
+    box = page.locator("[data-facet='facet-15'] .outline").bounding_box()
+    assert box is not None
+    page.mouse.click(box["x"] + box["width"] * 0.3, box["y"] + box["height"] * 0.7)
+    assert picked(page) == "ceiling"
+    expect(page.get_by_role("heading", name="ceiling")).to_be_visible()
+
+
+def test_a_seam_dragged_under_the_lap_fails_at_once_and_is_put_back(page: Page) -> None:
+    pick(page, "B-C")
+    laps = page.locator(".laps")
+    expect(laps).to_contain_text("Lap-tight")
+    for by_x in (-8, 8):
+        drag(page, by_x)
+        if "short" in (page.locator("[data-seam]").first.get_attribute("class") or ""):
+            break
+        page.mouse.up()
+        page.get_by_role("button", name="Put it back").click()
+    else:
+        pytest.fail("no way to drag this seam costs it its lap")
+    assert "Not lap-tight" in laps.inner_text()  # before any answer of the server could be there
+    expect(page.locator(".asking.hidden")).to_have_count(1)
+    expect(page.locator(".fails[data-fails]").first).to_be_visible()
+    expect(laps).to_contain_text("Short by")
+    page.mouse.up()
+    page.get_by_role("button", name="Put it back").click()
+    expect(laps).to_contain_text("Lap-tight")
+    expect(laps).not_to_contain_text("Not lap-tight")
+
+
+def test_the_keyboard_alone_picks_moves_and_pins(page: Page, server: Server, job: str) -> None:
+    page.get_by_role("navigation", name="Surfaces").get_by_role("button", name="B-C").press("Enter")
+    canvas = page.locator("canvas")
+    before = page.evaluate("document.querySelector('canvas').placeOf('facet-08')")
+    canvas.focus()
+    page.keyboard.press("ArrowRight")
+    assert page.evaluate("document.querySelector('canvas').placeOf('facet-08')") != before
+    page.get_by_role("group", name="Surfaces laid flat").focus()
+    page.keyboard.press("Tab")
+    seam = page.locator("[data-seam]").first
+    expect(seam).to_be_focused()
+    said = seam.get_attribute("aria-valuetext")
+    page.keyboard.press("ArrowLeft")
+    page.keyboard.press("ArrowLeft")
+    assert seam.get_attribute("aria-valuetext") != said
+    page.keyboard.press("Enter")
+    expect(page.locator(".now")).to_contain_text("Planned: revision 2", timeout=60_000)
+    (pin,) = draft(server, job)["covering"]["seam"]
+    assert set(pin) == {"on", "along"}
+    expect(page.locator(".seam.pinned")).to_have_count(1)
+    page.get_by_role("button", name="Let go").press("Enter")
+    expect(page.locator(".now")).to_contain_text("Planned: revision 3", timeout=60_000)
+    assert "covering" not in draft(server, job)
+
+
+def test_fold_band_direction_and_what_is_cut_reach_the_job(page: Page, server: Server, job: str) -> None:
+    pick(page, "C-D")
+    page.get_by_label("How the joint to ceiling is closed").select_option("band")
+    page.get_by_label("S006 is").select_option("cut")
+    page.get_by_role("button", name="It was cut short…").click()
+    page.locator("label", has_text="cut short by").locator("input").fill("3/4 in")
+    page.keyboard.press("Tab")
+    expect(page.locator(".saving")).to_have_text("Saved")
+    said = draft(server, job)["covering"]
+    assert said["fold"] == [{"from": "C-D", "onto": "ceiling", "by": "band"}]
+    assert (said["piece"][0]["id"], said["piece"][0]["state"], said["piece"][0]["short"]) == ("S006", "cut", "3/4 in")
+    for _ in range(2):
+        page.get_by_role("button", name="Undo").click()
+    expect(page.locator(".saving")).to_have_text("Saved")
+    assert "covering" not in draft(server, job)
+
+
+def test_a_room_of_many_facets_takes_few_draw_calls(chromium: Browser, server: Server, job: str) -> None:
+    def many(route: Route) -> None:
+        answer = route.fetch()
+        plan = json.loads(answer.body())
+        facets, pieces = plan["room"]["facets"], plan["covering"]["pieces"]
+        for k in range(1, 5):
+            far = [{**f, "id": f"{f['id']}-{k}", "origin_m": [x + 2 * k for x in f["origin_m"]]} for f in facets[: len(facets) // k]]
+            plan["room"]["facets"] = [*plan["room"]["facets"], *far]
+            plan["covering"]["pieces"] += [{**p, "id": f"{p['id']}-{k}", "over": [], "patches": [{**q, "facet": f"{q['facet']}-{k}"} for q in p["patches"]]}
+                                           for p in pieces[: len(pieces)]]
+        assert len(plan["room"]["facets"]) > 40
+        route.fulfill(response=answer, body=json.dumps(plan))
+
+    with visiting(chromium, server) as (page, _):
+        page.route("**/plan.json", many)
+        opened(page, job)
+        calls = page.evaluate("document.querySelector('canvas').drawNow()")
+    assert 5 < calls < 200
+
+
+@pytest.mark.parametrize("touch", [False, True])
+def test_nobody_is_kept_out(chromium: Browser, server: Server, job: str, touch: bool, tmp_path: Path) -> None:
+    with visiting(chromium, server, TABLET if touch else {"width": 1366, "height": 860}, touch=touch) as (page, _):
+        opened(page, job)
+        pick(page, "B-C")
+        page.evaluate(AXE.read_text("utf-8"))
+        found = page.evaluate("axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa']})")
+        assert [(v["id"], [n["html"][:120] for n in v["nodes"]]) for v in found["violations"]] == []
+        if touch:
+            place = page.evaluate("document.querySelector('canvas').placeOf('facet-08')")
+            box = page.locator("canvas").bounding_box()
+            assert box is not None
+            page.touchscreen.tap(box["x"] + place["x"], box["y"] + place["y"])
+            assert picked(page) == "C-D"
+        page.screenshot(path=tmp_path / "cover.png")
