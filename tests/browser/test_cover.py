@@ -143,13 +143,13 @@ def test_a_room_of_many_facets_takes_few_draw_calls(chromium: Browser, server: S
     def many(route: Route) -> None:
         answer = route.fetch()
         plan = json.loads(answer.body())
-        facets, pieces = plan["room"]["facets"], plan["covering"]["pieces"]
+        facets, pieces = list(plan["room"]["facets"]), list(plan["covering"]["pieces"])
         for k in range(1, 5):
-            far = [{**f, "id": f"{f['id']}-{k}", "origin_m": [x + 2 * k for x in f["origin_m"]]} for f in facets[: len(facets) // k]]
-            plan["room"]["facets"] = [*plan["room"]["facets"], *far]
-            plan["covering"]["pieces"] += [{**p, "id": f"{p['id']}-{k}", "over": [], "patches": [{**q, "facet": f"{q['facet']}-{k}"} for q in p["patches"]]}
-                                           for p in pieces[: len(pieces)]]
-        assert len(plan["room"]["facets"]) > 40
+            plan["room"]["facets"] += [{**f, "id": f"{f['id']}-{k}", "origin_m": [x + 2 * k for x in f["origin_m"]]} for f in facets]
+            for piece in pieces:
+                patches = [{**patch, "facet": f"{patch['facet']}-{k}"} for patch in piece["patches"]]
+                plan["covering"]["pieces"].append({**piece, "id": f"{piece['id']}-{k}", "over": [], "patches": patches})
+        assert len(plan["room"]["facets"]) >= 60
         route.fulfill(response=answer, body=json.dumps(plan))
 
     with visiting(chromium, server) as (page, _):
