@@ -112,7 +112,7 @@ def _put(into: dict[str, Any], key: str, value: Any, file: str) -> None:
 
 def _material(row: Row) -> Material:
     fields = row.fields(required=("id", "name", "role", "thickness_range_m", "density_kg_m3", "tags"),
-                        optional=("thickness_m", "vapor", "note", "conductivity_w_mk", "resistance_m2k_w", "heat_capacity_j_kgk"))
+                        optional=("thickness_m", "vapor", "note", "like", "conductivity_w_mk", "resistance_m2k_w", "heat_capacity_j_kgk"))
     role = row.choice("role", tuple(LayerRole))
     ranges = _ranges()[role]
     numbers = {name: _datum(row, name, ranges) for name in _NUMBERS}
@@ -131,7 +131,8 @@ def _material(row: Row) -> Material:
                     thickness_range_m=(low, high), conductivity_w_mk=numbers["conductivity_w_mk"],
                     resistance_m2k_w=numbers["resistance_m2k_w"], density_kg_m3=density,
                     heat_capacity_j_kgk=numbers["heat_capacity_j_kgk"], vapor=vapor,
-                    tags=tuple(str(t) for t in fields["tags"]), note=str(fields.get("note", "")))
+                    tags=tuple(str(t) for t in fields["tags"]), note=str(fields.get("note", "")),
+                    like=str(fields.get("like", "")))
 
 
 def _membrane_is_known(row: Row, role: str, vapor: Vapor | None) -> None:

@@ -54,7 +54,10 @@ class Vapor:
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """One catalog row. Where ``vapor`` is ``None`` the catalog knows no resistance that may be relied on."""
+    """One catalog row. Where ``vapor`` is ``None`` the catalog knows no resistance that may be relied on.
+
+    ``like`` names a material of the shipped catalog whose sorption and liquid transport stand for this one's.
+    """
 
     id: str
     name: str
@@ -68,6 +71,7 @@ class Material:
     vapor: Vapor | None
     tags: tuple[str, ...]
     note: str
+    like: str = ""
 
 
 @dataclass(frozen=True, slots=True)

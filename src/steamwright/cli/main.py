@@ -6,6 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Callable
+from contextvars import ContextVar
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
@@ -13,9 +14,10 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import typer
 
 from steamwright.cli.serving import commands
-from steamwright.errors import InputError, SteamwrightError
+from steamwright.errors import DataError, InputError, OutOfRangeError, SteamwrightError
 
 if TYPE_CHECKING:
+    from steamwright.buildup.catalog_model import Catalog
     from steamwright.errors import Mistake
     from steamwright.plan.model import Plan
     from steamwright.plan.remnants import RemnantFile
@@ -23,6 +25,9 @@ if TYPE_CHECKING:
 RIGHT, FAILS, BAD_INPUT, FAULT = 0, 1, 2, 3
 _JOB = Annotated[Path, typer.Argument(metavar="JOB.toml", help="The job file.", show_default=False)]
 _JSON = Annotated[bool, typer.Option("--json", help="Print for machines, to standard output.")]
+
+# Catalog files of a person's own, given before the command.
+_OWN: ContextVar[tuple[Path, ...]] = ContextVar("own catalogs", default=())
 
 app = typer.Typer(add_completion=False, no_args_is_help=True, pretty_exceptions_enable=False, rich_markup_mode=None)
 
@@ -37,6 +42,10 @@ def _version(wanted: bool) -> None:
 
 @app.callback()
 def steamwright(
+    catalogs: Annotated[
+        list[Path] | None, typer.Option("--catalog", metavar="FILE", help="Materials of your own, in YAML; may be given again.",
+                                        show_default=False)
+    ] = None,
     _version_wanted: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
     ] = False,
@@ -45,6 +54,7 @@ def steamwright(
 
     Ends with 0 if all is right, 1 if a finding fails, 2 if the input is wrong, 3 if the program could not finish.
     """
+    _OWN.set(tuple(catalogs or ()))
 
 
 @app.command()
@@ -174,13 +184,23 @@ class _Asked:
     write_back: bool
 
 
+def _catalog() -> Catalog:
+    """The shipped catalog with what a person adds; a mistake there is wrong input, not a fault of the program."""
+    from steamwright.buildup.catalog import load_catalog
+
+    own = _OWN.get()
+    try:
+        return load_catalog([_read(path) for path in own])
+    except (DataError, OutOfRangeError) as wrong:
+        raise InputError(wrong.detail, path=wrong.path, hint=wrong.hint or f"mend {', '.join(str(p) for p in own)}") from wrong
+
+
 def _build(text: str, tell: Callable[[str], None], alternatives: bool = False, stop: Callable[[], bool] | None = None,
            on_hand: RemnantFile | None = None) -> Plan:
     tell("reading the job")
-    from steamwright.buildup.catalog import load_catalog
     from steamwright.plan.jobfile import read_job
 
-    catalog = load_catalog()
+    catalog = _catalog()
     job = read_job(text, catalog.materials)
     if on_hand is not None:
         from steamwright.plan.remnants import with_remnants
@@ -266,7 +286,6 @@ def _pin(text: str, pieces: list[str], state: Literal["cut", "set"], tell: Calla
 
 
 def _short(text: str, said: tuple[str, str, bool, bool], machine: bool, tell: Callable[[str], None]) -> int:
-    from steamwright.buildup.catalog import load_catalog
     from steamwright.cli.pinning import answer_row, show_answers
     from steamwright.plan.pinning import short_answers
     from steamwright.units import parse_length_m
@@ -274,7 +293,7 @@ def _short(text: str, said: tuple[str, str, bool, bool], machine: bool, tell: Ca
     piece, missing, at_start, is_set = said
     short_m = parse_length_m(missing)
     built = _build(text, tell)
-    answers = short_answers(built, load_catalog(), piece, short_m, "start" if at_start else "end", "set" if is_set else "cut", tell)
+    answers = short_answers(built, _catalog(), piece, short_m, "start" if at_start else "end", "set" if is_set else "cut", tell)
     good = any(answer.tight for answer in answers)
     if machine:
         _print_json({"ok": good, "job": built.job.name, "answers": [answer_row(answer) for answer in answers]})
@@ -305,13 +324,12 @@ def _compare(text: str, years: int, weather: Path | None, out: Path | None, mach
     from dataclasses import replace
     from time import perf_counter
 
-    from steamwright.buildup.catalog import load_catalog
     from steamwright.plan.comparison import compare_plan, comparison_document
     from steamwright.vapor.weather_files import read_weather
 
     outside = read_weather(_read(weather), weather.name) if weather is not None else None
     built = _build(text, tell)
-    found = compare_plan(built, load_catalog(), years, outside, tell, perf_counter)
+    found = compare_plan(built, _catalog(), years, outside, tell, perf_counter)
     if out is not None:
         from steamwright.cli.delivery import deliver
 

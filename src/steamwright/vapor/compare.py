@@ -157,7 +157,8 @@ def _notes(years: int) -> tuple[str, ...]:
 def _questions(buildups: list[BuildUp], case: Case, groups: tuple[Group, ...]) -> list[Question]:
     rows = []
     for b in buildups:
-        guessed = any(function_of(layer.material).estimated for layer in b.layers if layer.thickness_m >= THINNEST_M)
+        guessed = any(function_of(layer.material, case.materials[layer.material].like).estimated for layer in b.layers
+                      if layer.thickness_m >= THINNEST_M)
         rows += [Question(b, side, retarder, spread) for side in sides_before(b, case, groups) for retarder in retarders_behind(b)
                  for spread in (BAND if guessed else BAND[:1])]  # fmt: skip
     return rows

@@ -109,6 +109,7 @@ class Built:
         self.first_behind = 0
         films: list[tuple[float, float]] = [(0.0, 0.0)]  # any film with a resistance to vapor stops liquid too
         body: list[Layer] = []
+        guessed: dict[str, bool] = {}
         for k, layer in enumerate(layers):
             if layer.thickness_m < THINNEST_M or layer.r_m2k_w <= 0.0:
                 z, r = films[-1]
@@ -117,7 +118,9 @@ class Built:
                 continue
             if k < front:
                 self.first_behind = len(body) + 1
-            wet = function_of(layer.material).capillary_kg_m3 if layer.role in (LayerRole.MORTAR, LayerRole.BED) else None
+            family = function_of(layer.material, materials[layer.material].like)
+            guessed |= {layer.name: family.estimated}
+            wet = family.capillary_kg_m3 if layer.role in (LayerRole.MORTAR, LayerRole.BED) else None
             cells = graded_cells_m(layer.thickness_m, _count(layer.thickness_m), min(1e-3, layer.thickness_m / 4.0))
             damp = layer.role == LayerRole.BOARD and "cementitious" in layer.tags
             start = practice("start.damp_board_humidity") if damp else HEATED_HUMIDITY
@@ -141,7 +144,7 @@ class Built:
             self.probes.append((f"{self.layers[-1].name} | far side", self.layers[-1]))
             places.append(edges[-1] - _NEAR_M)
         self.probes_m = np.array(places)
-        self.estimated = tuple(dict.fromkeys(layer.name for layer in self.layers if function_of(layer.material).estimated))
+        self.estimated = tuple(name for name, is_guess in guessed.items() if is_guess)
 
 
     def _streams(self, buildup: BuildUp, leak_m3_h_m2: float) -> list[tuple[str, Exchange]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 
@@ -99,13 +99,15 @@ def _pairs(raw: object) -> tuple[tuple[float, float], ...]:
     return tuple((float(a), float(b)) for a, b in raw)  # type: ignore[attr-defined]
 
 
-def function_of(material: str) -> Family:
+def function_of(material: str, like: str = "") -> Family:
     """Find the functions of a catalog material.
 
     Parameters
     ----------
     material : str
         Catalog id.
+    like : str
+        Catalog id of a shipped material that stands for one of a person's own.
 
     Returns
     -------
@@ -122,10 +124,13 @@ def function_of(material: str) -> Family:
     own derivation
     """
     families, ids = _shipped()
-    if material not in ids:
+    known = material if material in ids else like
+    if known not in ids:
         raise DataError(f"no sorption or liquid transport is known of {material!r}", path=material,
-                        hint="the hourly method needs them; the monthly one does not")
-    return families[ids[material]]
+                        hint="name a shipped material that it is like, in its catalog row; the monthly method does without")
+    found = families[ids[known]]
+    # What stands for another is an estimate, however well its own curve is known.
+    return found if known == material else replace(found, estimated=True)
 
 
 def porous_of(layer: Layer, material: Material, spread: float = 1.0) -> Porous:
@@ -157,7 +162,7 @@ def porous_of(layer: Layer, material: Material, spread: float = 1.0) -> Porous:
     ----------
     Kunzel-1995 eq. 24; ASHRAE-HOF ch. 26
     """
-    family = function_of(layer.material)
+    family = function_of(layer.material, material.like)
     if material.heat_capacity_j_kgk is None:
         raise DataError(f"{material.id!r} has no heat capacity", path=material.id, hint="complete its catalog row")
     factor = spread if family.estimated else 1.0
