@@ -15,7 +15,7 @@ import pytest
 import shapely
 
 from steamwright.buildup.catalog import load_catalog
-from steamwright.covering.model import Role
+from steamwright.covering.model import Patch, Role
 from steamwright.drawing.control import control_lines
 from steamwright.drawing.digest import A3_MM, TABLOID_MM, Digest, digest
 from steamwright.drawing.keep_out import keep_out
@@ -23,6 +23,7 @@ from steamwright.drawing.render import sheet_set
 from steamwright.drawing.scene import Measure, Sheet, Text
 from steamwright.drawing.sheets.cautions import read_cautions
 from steamwright.drawing.sheets.elevation import door_direction
+from steamwright.drawing.sheets.patterns import patterns_of
 from steamwright.drawing.sheets.rolls import Blank, blanks_on, strips_of
 from steamwright.drawing.sheets.schedule import seam_rows
 from steamwright.drawing.sheets.section import cutting_plane, slice_solid
@@ -298,3 +299,42 @@ def test_a_line_drain_is_drawn_with_arrows_down_the_floor() -> None:
     floor = [t.at_mm[1] for t in texts if t.content.startswith(("A ", "B "))]
     assert max(t.at_mm[1] for t in fall) < min(floor)  # between the entry, at the foot of the sheet, and the drain, at its head
     assert label.at_mm[1] < min(t.at_mm[1] for t in fall)
+
+
+@pytest.mark.parametrize("job", ["home-alcove", "commercial-tiers"])
+def test_a_flat_pattern_is_the_piece_that_lies_in_the_room(job: str) -> None:
+    """Its points, taken off the roll's tape, are the corners of the patches, and its cut area is theirs."""
+    d, _ = drawn(job)
+    found = patterns_of(d)
+    assert {p.piece.id for p in found} >= {p.id for p in d.pieces.values() if p.role is Role.SHEET and any(q.holes_m for q in p.patches)}
+    for p in found:
+        assert p.piece.cut is not None
+        assert sum(w.area for w in p.whole) == pytest.approx(sum(q.polygon.area for q in p.piece.patches), rel=2e-3)
+        for poly in p.whole:
+            for x, y in poly.exterior.coords[:-1]:
+                marked = [(s.along_m, s.across_m) for s in p.spots] + [(a, b) for a in (0.0, p.long_m) for b in (0.0, p.wide_m)]
+                assert min(math.dist((x, y), m) for m in marked) < 2.5e-3
+        sketch = np.array([[s.along_m, s.across_m] for s in p.spots])
+        assert sketch.min() > -1e-6
+        assert (sketch <= np.array([p.long_m, p.wide_m]) + 1e-6).all()
+
+
+def test_a_hole_of_a_flat_pattern_is_where_the_pipe_is() -> None:
+    d, sheets = drawn("home-alcove")
+    pipe = next(p for p in d.plan.room.penetrations if p.name == "temperature sensor")
+    pattern = next(p for p in patterns_of(d) for q in p.piece.patches if q.facet == pipe.facet and q.holes_m and covers(q, pipe.center_m))
+    patch = next(q for q in pattern.piece.patches if q.facet == pipe.facet)
+    assert patch.at is not None
+    ((x, y),) = patch.at.to_blank(np.array([pipe.center_m]))
+    assert pattern.piece.blank_m is not None
+    on_roll = (pattern.piece.blank_m[1] - y, x) if pattern.piece.cut and pattern.piece.cut.turned else (x, y)
+    (hole,) = [s for s in pattern.spots if s.what == "hole" and math.dist((s.along_m, s.across_m), on_roll) < 1e-3]
+    page = next(s for s in sheets if "patterns" in s.name and any(t.content == d.marks[pattern.piece.id] for t in s.texts()))
+    texts = [t.content for t in page.texts()]
+    assert format_length(hole.along_m, "inch") in texts
+    assert format_length(hole.across_m, "inch") in texts
+
+
+def covers(patch: Patch, at_m: tuple[float, float]) -> bool:
+    """Whether a hole of a patch goes round a point."""
+    return any(shapely.Polygon(h).contains(shapely.Point(at_m)) for h in patch.holes_m)

@@ -114,6 +114,9 @@ class CoveringWishes(Said):
     """Everything about the covering that a person may choose.
 
     ``layout`` leans the search to one side; what it and other layouts take stands in the plan's table of alternatives.
+    ``longest`` is the longest piece that two people comb for, hang and embed within the 20 minutes in which the mortar is open, and
+    ``longest_overhead`` the same overhead, where it takes longer; both are common practice, no source. ``effort`` is how many
+    layouts are tried. ``seam_clear`` keeps seams away from pipes and valves.
     """
 
     membrane: str = "sheet membrane 0.5 perm"
@@ -125,8 +128,8 @@ class CoveringWishes(Said):
     band_roll_length_m: SpanLength = Field(default=30.0, alias="band_roll_length")
     joints: Literal["best", "band", "fold"] = "best"
     layout: Literal["best", "least material", "shortest seams", "fewest pieces", "walls upright", "walls level"] = "best"
-    longest_m: SpanLength = Field(default=6.0, alias="longest")
-    longest_overhead_m: SpanLength = Field(default=3.0, alias="longest_overhead")
+    longest_m: SpanLength = Field(default=3.0, alias="longest")
+    longest_overhead_m: SpanLength = Field(default=2.4, alias="longest_overhead")
     seam_clear_m: SpanLength = Field(default=0.1016, alias="seam_clear")
     effort: Annotated[int, Field(ge=0)] = 60
     weights: Weights = Weights()

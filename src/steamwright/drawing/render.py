@@ -17,6 +17,7 @@ from steamwright.drawing.sheets.cautions import cautions
 from steamwright.drawing.sheets.ceiling import ceiling
 from steamwright.drawing.sheets.elevation import elevation
 from steamwright.drawing.sheets.pan import pan
+from steamwright.drawing.sheets.patterns import patterns
 from steamwright.drawing.sheets.plan_view import plan_view
 from steamwright.drawing.sheets.rolls import cut_sheets
 from steamwright.drawing.sheets.schedule import schedule
@@ -123,7 +124,8 @@ def _parts(d: Digest) -> list[tuple[Draw, str]]:
         parts.append((partial(small_facets, d), "small-facets"))
     parts.append((partial(pan, d), "pan"))
     parts += [(partial(cut_sheets, d, s), f"cut-{_slug(s.id)}") for s in d.plan.covering.stock if not is_one_piece(s)]
-    parts += [(partial(schedule, d), "schedule"), (partial(templates, d), "templates"), (partial(cautions, d), "cautions")]
+    parts += [(partial(patterns, d), "patterns"), (partial(schedule, d), "schedule")]
+    parts += [(partial(templates, d), "templates"), (partial(cautions, d), "cautions")]
     return parts
 
 

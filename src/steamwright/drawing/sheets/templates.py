@@ -73,12 +73,28 @@ def templates_of(d: Digest) -> tuple[Template, ...]:
             else:
                 same.append(p)
     return tuple(
-        Template(g[0], _on_blank(g[0]), _creases(d, g[0]), tuple(d.marks[p.id] for p in g))
+        Template(g[0], on_blank(g[0]), creases_of(d, g[0]), tuple(d.marks[p.id] for p in g))
         for g in sorted((g for _, g in groups), key=lambda g: g[0].place_no)
     )
 
 
-def _on_blank(piece: Piece) -> tuple[Polygon, ...]:
+def on_blank(piece: Piece) -> tuple[Polygon, ...]:
+    """The patches of a piece as they lie on its blank.
+
+    Parameters
+    ----------
+    piece : Piece
+        With a blank.
+
+    Returns
+    -------
+    polygons : tuple of Polygon
+        In the order of its patches. [m]
+
+    References
+    ----------
+    own derivation
+    """
     out = []
     for q in piece.patches:
         if q.at is not None:
@@ -88,7 +104,7 @@ def _on_blank(piece: Piece) -> tuple[Polygon, ...]:
 
 
 def _shape(piece: Piece) -> Shape:
-    return sorted(_on_blank(piece), key=lambda p: (round(p.centroid.x, 2), round(p.centroid.y, 2)))
+    return sorted(on_blank(piece), key=lambda p: (round(p.centroid.x, 2), round(p.centroid.y, 2)))
 
 
 def _alike(a: Shape, b: Shape) -> bool:
@@ -96,8 +112,26 @@ def _alike(a: Shape, b: Shape) -> bool:
     return len(a) == len(b) and all(shapely.hausdorff_distance(p.boundary, q.boundary) < ALIKE_M for p, q in zip(a, b, strict=True))
 
 
-def _creases(d: Digest, piece: Piece) -> tuple[Crease, ...]:
-    polygons = _on_blank(piece)
+def creases_of(d: Digest, piece: Piece) -> tuple[Crease, ...]:
+    """The edges that two patches of a piece share on its blank.
+
+    Parameters
+    ----------
+    d : Digest
+        The plan arranged for drawing.
+    piece : Piece
+        With a blank.
+
+    Returns
+    -------
+    creases : tuple of Crease
+        Folds and slits; of 5 mm or longer. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    polygons = on_blank(piece)
     out = []
     for i, a in enumerate(polygons):
         for j in range(i + 1, len(polygons)):
@@ -188,7 +222,7 @@ def _template(page: Page, t: Template, x: float, y: float, too_large: bool) -> N
     sketch.write(
         "labels",
         (x, y + 12.0),
-        size + (": too large for full size, lay it out by its facets' sheets" if too_large else ""),
+        size + (": too large for full size, see the flat patterns" if too_large else ""),
         3.0,
         color=SOFT,
     )
