@@ -31,7 +31,6 @@ from steamwright.drawing.sheets.templates import templates_of
 from steamwright.drawing.text import overlapping, text_box
 from steamwright.plan.build import build
 from steamwright.plan.jobfile import read_job
-from steamwright.room.model import FacetKind
 from steamwright.sources import load_sources
 from steamwright.units import INCH_M, format_length, parse_length_m
 from tests import drawing_room
@@ -194,10 +193,14 @@ def test_the_plan_marks_the_suspect_reading_in_words() -> None:
 def test_a_failing_rule_is_named_on_the_title_sheet() -> None:
     many = drawing_room.plan(failing=40)
     pages = [s for s in sheet_set(digest(many)) if s.name.startswith("01-title")]
-    assert sum(t.content == "FAILS" for s in pages for t in s.texts()) == 40
+    assert sum(t.content == "fails" for s in pages for t in s.texts()) == 40
     assert len(pages) > 1
     assert not any(overlapping(s) for s in pages)
     assert any(t.content == "NOT lap-tight" for t in pages[0].texts())
+    warning = next(t for t in pages[0].texts() if t.content.startswith("40 findings fail"))
+    name = next(t for t in pages[0].texts() if t.content == many.job.name and t.height_mm == 8.0)
+    assert warning.at_mm[1] < name.at_mm[1]  # before anything else
+    assert not any("fail:" in t.content for t in sheet("home-alcove", "01-title").texts())
 
 
 @pytest.mark.parametrize("job", JOBS)
@@ -255,8 +258,16 @@ def test_no_screws_round_pipes_and_below_the_flood_line() -> None:
 
 def test_the_way_to_the_door_is_said_from_where_one_stands() -> None:
     d, _ = drawn("inch")
-    said = {f.name: door_direction(d, f, np.array(f.frame.u)) for f in d.main_facets() if f.kind is FacetKind.WALL}
-    assert said == {"A-B": "door in this wall", "B-C": "door →", "C-D": "door behind you →", "D-A": "← door behind you"}
+    said = {f.name: door_direction(d, f, np.array(f.frame.u)) for f in d.main_facets()}
+    # the door stands in A-B, at the foot of the plan; the ceiling's sheet has A-B at its upper edge
+    assert said == {"A-B": "door in this wall", "B-C": "door on your right →", "C-D": "↓ door behind you", "D-A": "← door on your left",
+                    "ceiling": "↑ door towards the upper edge"}
+
+
+def test_heights_beside_a_wall_say_which_side_of_the_level_line_they_lie() -> None:
+    texts = [t.content for t in sheet("inch", "wall-c-d").texts()]
+    assert any(t.startswith("↑ ") for t in texts)
+    assert any(t.startswith("↓ ") for t in texts)
 
 
 def test_every_caution_has_a_known_source_and_all_hazards_are_there() -> None:

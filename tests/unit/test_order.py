@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from dataclasses import replace
 
 import pytest
@@ -95,10 +97,23 @@ def test_mortar_follows_area_and_bed():
 
 def test_sealant_follows_the_rims_that_a_sealant_closes():
     by_item = {line.item: line for line in lines()}
-    assert by_item["sealant"].need == pytest.approx(2 * (0.4 + 0.5))
     solid = plans.box()
-    clamped = replace(solid, rims=tuple(replace(r, sealed_by="clamped to the flange") for r in solid.rims))
+    inside = sum(math.dist(j.start_m, j.end_m) for j in solid.joints if j.kind == "inside")
+    assert inside > 5.0
+    assert by_item["sealant"].need == pytest.approx(2 * (0.4 + 0.5) + inside)
+    clamped = replace(solid, rims=tuple(replace(r, sealed_by="clamped to the flange") for r in solid.rims), joints=())
     assert "sealant" not in {line.item for line in lines(solid=clamped)}
+
+
+def test_a_job_in_inches_is_ordered_in_pounds_feet_and_cubic_feet() -> None:
+    args = (plans.covering(), CATALOG, Prices(), BOARDS, plans.box(), plans.pan())
+    inch, metric = ({line.item: line for line in order_lines(*args, system)} for system in ("inch", "metric"))
+    for item, unit, si in (("membrane mortar", "lb", 0.45359237), ("sealant", "ft", 0.3048), ("pan bed mortar", "ft³", 28.316847)):
+        assert inch[item].unit == unit
+        assert inch[item].need * si == pytest.approx(metric[item].need, rel=1e-3)
+        assert inch[item].packs == metric[item].packs
+    words = " ".join(line.reason for line in inch.values())
+    assert not re.search(r"\d (mm|m²|L|kg)\b", words)
 
 
 def test_boards_and_screws_are_counted():

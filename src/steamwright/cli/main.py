@@ -105,7 +105,7 @@ def compare(
 @app.command()
 def pin(
     job: _JOB,
-    pieces: Annotated[list[str], typer.Argument(metavar="PIECE...", help="Numbers of pieces, such as S003.", show_default=False)],
+    pieces: Annotated[list[str], typer.Argument(metavar="PIECE...", help="Numbers of pieces, such as S3.", show_default=False)],
     cut: Annotated[bool, typer.Option("--cut", help="They are cut but not set yet.")] = False,
 ) -> None:
     """Print the lines that pin pieces as they are: cut or set, whatever is planned later."""
@@ -115,7 +115,7 @@ def pin(
 @app.command()
 def short(
     job: _JOB,
-    piece: Annotated[str, typer.Argument(metavar="PIECE", help="The number of the piece, such as S003.", show_default=False)],
+    piece: Annotated[str, typer.Argument(metavar="PIECE", help="The number of the piece, such as S3.", show_default=False)],
     missing: Annotated[str, typer.Argument(metavar="LENGTH", help='How much is missing, such as "2 in".', show_default=False)],
     at_start: Annotated[bool, typer.Option("--at-start", help="It is missing at the blank's start, else at its end.")] = False,
     is_set: Annotated[bool, typer.Option("--set", help="The short piece is set already.")] = False,

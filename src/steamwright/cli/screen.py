@@ -15,18 +15,11 @@ from rich.table import Table
 from rich.text import Text
 
 from steamwright.errors import Mistake
+from steamwright.plan.listing import VERDICT_WORDS as WORDS
 from steamwright.plan.summary import in_urgency
 from steamwright.rules.model import Finding, Verdict
 from steamwright.units import System, format_area, format_length, format_volume
 
-WORDS = {
-    Verdict.FAIL: "fails",
-    Verdict.MARGINAL: "too close to tell",
-    Verdict.MISSING_INPUT: "not said",
-    Verdict.MANUAL: "to do by hand",
-    Verdict.PASS: "holds",
-    Verdict.NOT_APPLICABLE: "does not apply",
-}
 SEVERAL = WORDS | {Verdict.FAIL: "fail", Verdict.PASS: "hold", Verdict.NOT_APPLICABLE: "do not apply"}
 STYLES = {
     Verdict.FAIL: "bold red",
@@ -82,7 +75,8 @@ def show_summary(console: Console, summary: dict[str, Any]) -> None:
     table = Table.grid(padding=(0, 2))
     table.add_column(style="dim", no_wrap=True)
     table.add_column()
-    rows = [("room", f"{format_volume(summary['volume_m3'], system)} of air inside the membrane")]
+    rows = [("room", f"{format_volume(summary['tiled_volume_m3'], system)} of air inside the tile, "
+                       f"{format_volume(summary['volume_m3'], system)} inside the membrane")]
     rows += [("areas", ", ".join(f"{kind.replace('_', ' ')} {format_area(area, system)}" for kind, area in summary["areas_m2"].items()))]
     rows += [
         ("pieces", ", ".join(counted(summary["pieces"][role], word) for role, word in ROLES.items() if role in summary["pieces"]) or "none")

@@ -47,7 +47,7 @@ def keep_numbers(pieces: Sequence[Piece], before: Sequence[Piece], fixed: Sequen
             del free[same[1]]
         else:
             last += 1
-            names[piece.id] = f"{piece.id[0]}{last:03d}"
+            names[piece.id] = f"{piece.id[0]}{last}"
     return tuple(replace(p, id=names[p.id], over=tuple(names[i] for i in p.over)) for p in pieces)
 
 

@@ -54,10 +54,10 @@ def _names(ordered: list[Draft], spent: Sequence[str]) -> list[str]:
     spare = len(ordered)
     names = []
     for n, draft in enumerate(ordered, start=1):
-        name = draft.name or f"{_letter(draft.role)}{n:03d}"
+        name = draft.name or f"{_letter(draft.role)}{n}"
         while not draft.name and name in taken:
             spare += 1
-            name = f"{_letter(draft.role)}{spare:03d}"
+            name = f"{_letter(draft.role)}{spare}"
         taken.add(name)
         names.append(name)
     return names

@@ -15,8 +15,9 @@ from steamwright.dossier.steam import steam
 from steamwright.dossier.words import Words, breakable
 from steamwright.drawing.digest import Digest, digest
 from steamwright.estimate.quantities import mortar_need, quantity
-from steamwright.plan.listing import verdict_counts
+from steamwright.plan.listing import VERDICT_WORDS, verdict_counts
 from steamwright.plan.model import Plan
+from steamwright.plan.summary import first_failure
 from steamwright.room.model import CoveredBy
 from steamwright.rules.model import Verdict
 from steamwright.sources import load_sources
@@ -79,7 +80,8 @@ def contents(plan: Plan, pages_mm: Sequence[tuple[float, float]]) -> dict[str, A
         "hash": plan.hashes.job[:12],
         "stopped_early": plan.stopped_early,
         "figures": figures(plan, words),
-        "verdicts": [[tables.VERDICT_WORDS[v], v.value, n] for v, n in verdict_counts(plan.findings).items()],
+        "verdicts": [[VERDICT_WORDS[v], v.value, n] for v, n in verdict_counts(plan.findings).items()],
+        "failing": failing(plan),
         "tight": tight(plan, words),
         "findings": tables.findings(plan),
         "survey": tables.survey(plan, words),
@@ -128,6 +130,30 @@ def figures(plan: Plan, words: Words) -> list[list[str]]:
         [words.lap(c.proof.least_lap_m) if c.proof.least_lap_m is not None else "–", f"least lap; {words.lap(c.lap_required_m)} required"],
         [str(sum(f.verdict is Verdict.FAIL for f in plan.findings)), "findings fail"],
     ]
+
+
+def failing(plan: Plan) -> str:
+    """What stands first on the cover where something fails.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+
+    Returns
+    -------
+    sentence : str
+        How many findings fail and the first of them; empty where none does.
+
+    References
+    ----------
+    own derivation
+    """
+    first = first_failure(plan.findings)
+    count = sum(f.verdict is Verdict.FAIL for f in plan.findings)
+    if first is None:
+        return ""
+    return f"{'1 finding fails' if count == 1 else f'{count} findings fail'}: order and cut nothing until settled. First: {first.sentence}"
 
 
 def tight(plan: Plan, words: Words) -> dict[str, Any]:

@@ -7,21 +7,13 @@ from typing import Any
 from steamwright.covering.model import Piece, Role
 from steamwright.dossier.words import Words, breakable, value
 from steamwright.drawing.digest import Digest
-from steamwright.plan.listing import cuts_of, in_setting_order, known_as, most_urgent_first, under
+from steamwright.plan.listing import VERDICT_WORDS, cuts_of, in_setting_order, known_as, most_urgent_first, under
 from steamwright.plan.model import Plan
-from steamwright.rules.model import Finding, Verdict
+from steamwright.rules.model import Finding
 from steamwright.sources import load_sources
 from steamwright.units import format_slope
 
 Data = dict[str, Any]
-VERDICT_WORDS = {
-    Verdict.FAIL: "FAILS",
-    Verdict.MARGINAL: "MARGINAL",
-    Verdict.MISSING_INPUT: "MISSING",
-    Verdict.MANUAL: "BY HAND",
-    Verdict.PASS: "passes",
-    Verdict.NOT_APPLICABLE: "does not apply",
-}
 SIGNS = {">=": "≥", "<=": "≤", ">": ">", "<": "<", "==": "=", "!=": "≠"}
 ROLE_WORDS = {Role.SHEET: "sheet", Role.BAND: "band", Role.CORNER_PIECE: "corner piece", Role.COLLAR: "collar"}
 

@@ -189,13 +189,13 @@ def board_mark(board: Board) -> str:
     Returns
     -------
     mark : str
-        P and the number of its id.
+        Its id: P and a number.
 
     References
     ----------
     own derivation
     """
-    return f"P{int(board.id.rpartition('-')[2])}"
+    return board.id
 
 
 def _facet_names(facets: tuple[Facet, ...]) -> dict[str, str]:

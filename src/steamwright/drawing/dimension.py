@@ -32,7 +32,7 @@ class Row:
     """A running dimension (ISO 129-1): all values from one origin, read along one line.
 
     ``upright`` rows run up the paper. ``line_mm`` is where the row lies, ``side`` (+1, −1) where its lettering stands:
-    towards larger or smaller paper coordinates. ``low_mm`` and ``high_mm`` bound the lettering.
+    towards larger or smaller paper coordinates. ``low_mm`` and ``high_mm`` bound the lettering. A ``signed`` upright row says up or down.
     """
 
     upright: bool
@@ -44,6 +44,7 @@ class Row:
     scale_mm_per_m: float
     system: System
     height_mm: float = DIMENSION_MM
+    signed: bool = False
 
 
 def arrow(tip_mm: Paper, direction_deg: float, length_mm: float = 3.0) -> Area:
@@ -100,7 +101,7 @@ def running(sketch: Sketch, row: Row, marks: Sequence[Mark], line_mm: tuple[floa
     shown = list(kept.values())
     if not shown:
         return
-    texts = [format_length(abs(m.value_m), row.system) for m in shown]
+    texts = [_signed(m.value_m, row) for m in shown]
     widths = [width_mm(t, row.height_mm) for t in texts]
     flat = row.upright or sum(widths) + APART_MM * len(widths) <= row.high_mm - row.low_mm
     if (row.upright or not flat) and len(shown) * (row.height_mm * 1.25 + 1.6) > row.high_mm - row.low_mm:
@@ -114,6 +115,12 @@ def running(sketch: Sketch, row: Row, marks: Sequence[Mark], line_mm: tuple[floa
         sketch.circle("dimensions", _at(row, row.origin_mm, 0), 1.1, "dimension", PAPER)
     for mark, text, middle in zip(shown, texts, middles, strict=True):
         _draw_mark(sketch, row, mark, text, middle, flat)
+
+
+def _signed(value_m: float, row: Row) -> str:
+    """The value; on a row with its zero in between, with an arrow that says on which side of it."""
+    text = format_length(abs(value_m), row.system)
+    return f"{'↑' if value_m > 0 else '↓'} {text}" if row.signed else text
 
 
 def row_depth_mm(values_m: Sequence[float], room_mm: float, system: System, height_mm: float = DIMENSION_MM) -> float:
@@ -194,7 +201,8 @@ def _draw_mark(sketch: Sketch, row: Row, mark: Mark, content: str, middle_mm: fl
         text = Text(at, content, row.height_mm, "end" if row.side > 0 else "start", turn_deg=90.0)
     sketch.placer.take(padded(text_box(text), 0.6))
     sketch.plate("labels", text, 0.5, PAPER)
-    sketch.measure(Measure(content, abs(mark.value_m), _at(row, row.origin_mm, 0), _at(row, mark.at_mm, 0), row.scale_mm_per_m))
+    said = content.lstrip("↑↓ ")
+    sketch.measure(Measure(said, abs(mark.value_m), _at(row, row.origin_mm, 0), _at(row, mark.at_mm, 0), row.scale_mm_per_m))
 
 
 def single(

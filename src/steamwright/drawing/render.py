@@ -121,7 +121,7 @@ def _parts(d: Digest) -> list[tuple[Draw, str]]:
     parts.append((partial(ceiling, d), "ceiling-falls"))
     parts += [(partial(elevation, d, f), _slug(d.names[f.id])) for f in overhead]
     if d.small_facets():
-        parts.append((partial(small_facets, d), "small-facets"))
+        parts.append((partial(small_facets, d), "small-surfaces"))
     parts.append((partial(pan, d), "pan"))
     parts += [(partial(cut_sheets, d, s), f"cut-{_slug(s.id)}") for s in d.plan.covering.stock if not is_one_piece(s)]
     parts += [(partial(patterns, d), "patterns"), (partial(schedule, d), "schedule")]

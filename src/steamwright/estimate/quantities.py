@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
 from steamwright.covering.model import Covering
 from steamwright.errors import DataError
-from steamwright.room.model import Rim, Solid
+from steamwright.room.model import Joint, Rim, Solid
 
 SEALANT_WORDS = ("sealant", "silicone", "urethane", "polysulfide")
 
@@ -195,13 +196,33 @@ def sealed_rims(solid: Solid) -> tuple[Rim, ...]:
     return tuple(r for r in solid.rims if any(word in r.sealed_by.lower() for word in SEALANT_WORDS))
 
 
-def bead_length_m(rims: tuple[Rim, ...]) -> float:
-    """Length of sealant bead along rims.
+def movement_joints(solid: Solid) -> tuple[Joint, ...]:
+    """Inside corners where two tiled surfaces meet and the tile has a movement joint instead of grout.
 
     Parameters
     ----------
-    rims : tuple of Rim
-        Rims that a sealant closes.
+    solid : Solid
+        The room on the membrane face.
+
+    Returns
+    -------
+    joints : tuple of Joint
+        In the solid's order.
+
+    References
+    ----------
+    TCNA-EJ171 EJ171
+    """
+    return tuple(j for j in solid.joints if j.kind == "inside")
+
+
+def bead_length_m(rims: Sequence[Rim | Joint]) -> float:
+    """Length of sealant bead along rims and joints.
+
+    Parameters
+    ----------
+    rims : sequence of Rim or Joint
+        Lines that a sealant closes.
 
     Returns
     -------

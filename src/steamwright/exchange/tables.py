@@ -7,7 +7,7 @@ import io
 
 from steamwright.drawing.digest import piece_marks
 from steamwright.estimate.model import OrderLine
-from steamwright.plan.listing import cuts_of, facet_names, in_setting_order, known_as, most_urgent_first
+from steamwright.plan.listing import VERDICT_WORDS, cuts_of, facet_names, in_setting_order, known_as, most_urgent_first
 from steamwright.plan.model import Plan
 from steamwright.units import format_length
 
@@ -133,7 +133,7 @@ def finding_rows(plan: Plan) -> list[tuple[Cell, ...]]:
     """
     return [
         (
-            f.verdict.value.replace("_", " "),
+            VERDICT_WORDS[f.verdict],
             f.rule,
             f.where,
             _shown(f.provided),
@@ -154,6 +154,10 @@ def _shown(value: float | str | bool | None) -> Cell:
     if isinstance(value, bool):
         return "yes" if value else "no"
     return float(f"{value:.6g}") if isinstance(value, float) else value
+
+
+def _cents(usd: float | None) -> str:
+    return "" if usd is None else f"{usd:.2f}"
 
 
 def order_csv(plan: Plan) -> bytes:
@@ -181,12 +185,12 @@ def order_csv(plan: Plan) -> bytes:
             (
                 line.item,
                 line.name,
-                line.need,
+                float(f"{line.need:.4g}"),
                 line.unit,
-                line.pack,
+                float(f"{line.pack:.4g}"),
                 line.packs,
-                pack_price_usd(line),
-                line.usd,
+                _cents(pack_price_usd(line)),
+                _cents(line.usd),
                 " ".join(line.pieces),
                 line.reason,
             )

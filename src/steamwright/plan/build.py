@@ -88,7 +88,7 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     tell("rules")
     findings = judge_plan(job, survey, room, finished, framing, pan, buildups, covering, boards)
     tell("order")
-    order = order_lines(covering, catalog, job.prices, boards, room, pan)
+    order = order_lines(covering, catalog, job.prices, boards, room, pan, job.units)
     tell("vapor and steam")
     case = Case(job.use, buildups, room, finished, covering, job.room, catalog.materials)
     return Plan(job, _hashes(job, catalog), survey, room, framing, finished, pan, buildups, covering, order, findings,

@@ -8,6 +8,15 @@ from steamwright.rules.model import Finding, Verdict
 
 URGENCY = (Verdict.FAIL, Verdict.MARGINAL, Verdict.MISSING_INPUT, Verdict.MANUAL, Verdict.PASS, Verdict.NOT_APPLICABLE)
 FROM_MEMORY = "verify: from memory"
+VERDICT_WORDS = {
+    Verdict.FAIL: "fails",
+    Verdict.MARGINAL: "too close to tell",
+    Verdict.MISSING_INPUT: "not said",
+    Verdict.MANUAL: "to do by hand",
+    Verdict.PASS: "holds",
+    Verdict.NOT_APPLICABLE: "does not apply",
+}
+"""The one set of words for verdicts on screen, on drawings, in the dossier and in tables."""
 
 
 def most_urgent_first(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:

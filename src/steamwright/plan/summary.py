@@ -42,6 +42,7 @@ def plan_summary(plan: Plan) -> dict[str, Any]:
         "job": plan.job.name,
         "units": plan.job.units,
         "volume_m3": round(plan.room.volume_m3, 6),
+        "tiled_volume_m3": round(plan.finished.volume_m3, 6),
         "areas_m2": {kind: round(area, 6) for kind, area in areas.items()},
         "pieces": dict(Counter(piece.role.value for piece in covering.pieces)),
         "rolls": [

@@ -191,7 +191,7 @@ def _cut(draft: _Draft) -> tuple[tuple[Board, ...], tuple[Stock, ...], float, tu
     items: dict[str, BoardItem] = {}
     for n, (ground, _, _, item, piece) in enumerate(draft.boards, 1):
         s, t = ground.turn(_size(piece.bounds))
-        blanks.setdefault(item.item, []).append(Blank(f"board-{n:03d}", min(s, item.length_m) if s <= item.length_m + 1e-7 else s,
+        blanks.setdefault(item.item, []).append(Blank(f"P{n}", min(s, item.length_m) if s <= item.length_m + 1e-7 else s,
                                                       min(t, item.length_m) if t <= item.length_m + 1e-7 else t, True))
         items[item.item] = item
     spots: dict[str, Cut] = {}
@@ -210,7 +210,7 @@ def _cut(draft: _Draft) -> tuple[tuple[Board, ...], tuple[Stock, ...], float, tu
     size = {b.id: (b.length_m, b.width_m) for rows in blanks.values() for b in rows}
     out = []
     for n, (ground, layer, level, item, piece) in enumerate(draft.boards, 1):
-        name = f"board-{n:03d}"
+        name = f"P{n}"
         out.append(Board(name, item.item, layer.material, layer.thickness_m, level, _patch(ground, piece), size[name], spots[name]))
     needed = sum(a * b for a, b in size.values())
     return tuple(out), tuple(stock), 1.0 - needed / bought if bought else 0.0, tuple(bounds)

@@ -282,7 +282,7 @@ def _screws(d: Digest, facets: Sequence[Facet]) -> list[Fastener]:
 def _framing_column(page: Page, facets: Sequence[Facet]) -> None:
     d = page.digest
     page.heading("Reading the sheet")
-    page.note("Each facet as it is seen from the room, on the face of the framing. Every value runs from the facet's left or "
+    page.note("Each surface as it is seen from the room, on the face of the framing. Every value runs from its left or "
               "lowest edge to the"
               " middle of a member.")  # fmt: skip
     page.heading("Members on this sheet")
@@ -307,7 +307,7 @@ def _drilling_column(page: Page, facets: Sequence[Facet]) -> None:
     page.heading("Reading the sheet")
     page.note("P: number of a board, as it stands on its back. Dots: screws" +
               ("; with a ring: with a washer. " if any(f.type.endswith("washer") for f in _screws(d, facets)) else ". ") +
-              "Values run from the facet's left or lowest edge to the far edge of a board. Boards keep 1/8 in apart and 1/4 in "
+              "Values run from the surface's left or lowest edge to the far edge of a board. Boards keep 1/8 in apart and 1/4 in "
               "over the pan.")
     page.heading("Screws on this sheet")
     for (kind, length), count in sorted(Counter((f.type, f.length_m) for f in _screws(d, facets)).items()):

@@ -47,7 +47,7 @@ def ceiling(d: Digest, name: str, number: str) -> Sheet:
     page = open_page(d, name, number, "Falls and heights of the ceiling, seen looking up")
     facets = [f for f in d.plan.room.facets if f.kind in LOOK_UP and f.frame.normal[2] < -1e-6]
     if not facets:
-        missing(page, "This room has no ceiling facets.")
+        missing(page, "This room has no ceiling.")
         return page.finish()
     points = np.vstack([f.frame.lift(f.outline_m) for f in facets])
     s0, t0, s1, t1 = MultiPoint(points[:, :2] * (1.0, -1.0)).bounds
@@ -65,8 +65,9 @@ def ceiling(d: Digest, name: str, number: str) -> Sheet:
     scale_note(page, k, label)
     page.heading("Reading the sheet")
     page.note("Mirror image of the plan. Hold it overhead with the walls where they are: it matches the room.")
-    page.note("Arrows point downhill. Heights are above the floor datum, on the membrane face. Centres are measured level.")
-    page.heading("Ceiling facets")
+    page.note("Arrows point downhill. Heights are above 0, on the membrane face: 0 is the bare floor under the pan, at the mean of its "
+              "readings from the level line. Centres are measured level.")
+    page.heading("Ceiling surfaces")
     rows = [(d.names[x.id], slope_text(_slope(x), d.system)) for x in facets]
     page.table(rows, (0.0, 55.0), 3.0)
     return page.finish()

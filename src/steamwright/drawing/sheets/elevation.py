@@ -26,6 +26,7 @@ RING_TALL_MM = 16.0
 RANK_MM = 30.0
 OVER_MM = 45.0
 FOOT_MM = 15.0
+IN_WALL_M = 0.25
 
 
 def elevation(d: Digest, facet: Facet, name: str, number: str) -> Sheet:
@@ -195,8 +196,8 @@ def _upright_rows(page: Page, facet: Facet, view: View, c: Control, reach_mm: tu
     lefts = [_up(view, c, ln.start_m) for ln in level] + [_up(view, c, (s0, t)) for t in _edge_heights(facet, s0)]
     rights = [_up(view, c, ln.end_m) for ln in level] + [_up(view, c, (s1, t)) for t in _edge_heights(facet, s1)]
     rights += [_up(view, c, p.center_m, "center") for p in d.penetrations.get(facet.id, ())]
-    running(page.sketch, Row(True, left - reach_mm[0], -1, y, top, bottom, k, d.system), lefts)
-    running(page.sketch, Row(True, right + reach_mm[1], 1, y, top, bottom, k, d.system), rights)
+    running(page.sketch, Row(True, left - reach_mm[0], -1, y, top, bottom, k, d.system, signed=True), lefts)
+    running(page.sketch, Row(True, right + reach_mm[1], 1, y, top, bottom, k, d.system, signed=True), rights)
     page.sketch.line("control", (left - reach_mm[0], y), (right + reach_mm[1], y), "control")
 
 
@@ -259,7 +260,7 @@ def _orientation(page: Page, facet: Facet, view: View) -> None:
 
 
 def door_direction(d: Digest, facet: Facet, u: np.ndarray) -> str | None:
-    """Say where the door is for a person who looks at a facet.
+    """Say where the door is for a person in the middle of the floor who looks at a facet.
 
     Parameters
     ----------
@@ -284,16 +285,22 @@ def door_direction(d: Digest, facet: Facet, u: np.ndarray) -> str | None:
     if not doors:
         return None
     door = doors[0].frame.lift([doors[0].polygon.centroid.coords[0]])[0]
-    here = facet.frame.lift([facet.polygon.centroid.coords[0]])[0]
-    way = door - here
-    ahead = float(way @ -facet.frame.normal)
+    floors = [f for f in d.plan.room.facets if f.kind is FacetKind.FLOOR] or [facet]
+    stand = np.mean([f.frame.lift([f.polygon.centroid.coords[0]])[0] for f in floors], axis=0)
+    way = door - stand
     side = float(way @ u)
-    if abs(float(way @ facet.frame.normal)) < 0.15 and facet.polygon.bounds[2] - facet.polygon.bounds[0] > abs(side):
+    if facet.kind not in STANDING:  # who looks up at a ceiling has the door at one of its edges
+        up = float(way @ np.array(facet.frame.v))
+        return ("door towards the right →" if side > 0 else "← door towards the left") if abs(side) > abs(up) else (
+            "↑ door towards the upper edge" if up > 0 else "↓ door towards the lower edge")  # fmt: skip
+    here = facet.frame.lift([facet.polygon.centroid.coords[0]])[0]
+    inside = abs(float((door - here) @ facet.frame.normal)) < IN_WALL_M
+    if inside and facet.polygon.bounds[2] - facet.polygon.bounds[0] > abs(float((door - here) @ u)):
         return "door in this wall"
-    if -ahead > 4.0 * abs(side):
+    behind = float(way @ facet.frame.normal)
+    if behind > 1.5 * abs(side):
         return "↓ door behind you"
-    behind = " behind you" if -ahead > abs(side) else ""
-    return f"door{behind} →" if side > 0 else f"← door{behind}"
+    return "door on your right →" if side > 0 else "← door on your left"
 
 
 def _column(page: Page, facet: Facet, c: Control) -> None:
@@ -301,7 +308,8 @@ def _column(page: Page, facet: Facet, c: Control) -> None:
     page.heading("Control lines")
     if facet.kind in STANDING:
         page.note(f"Plumb: {format_length(c.plumb_from_corner_m, d.system)} from the lower left corner, then straight up.")
-        page.note(f"Level: {format_length(c.level_height_m, d.system)} above the floor datum (0).")
+        page.note(f"Level: {format_length(c.level_height_m, d.system)} above 0: the bare floor under the pan, at the mean of its readings "
+                  "from the level line. ↑ and ↓ at the sides: over and under this line.")
     else:
         page.note(f"Line 1: {format_length(c.plumb_from_corner_m, d.system)} from the {c.corner} left corner of this drawing.")
         page.note(f"Line 2: square to it, {format_length(c.level_height_m, d.system)} up this sheet from its lowest edge.")

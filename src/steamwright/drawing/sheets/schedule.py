@@ -57,7 +57,7 @@ def schedule(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
                 if not rows[n] and y + _tall(grid, count) < f.y1_mm - 60.0:
                     slots.insert(0, (x, y + _tall(grid, count)))
         page.heading("Reading the sheet")
-        page.note("Tick a corner or a collar when it is set. The lap of a seam is the narrowest on its facet as planned; "
+        page.note("Tick a corner or a collar when it is set. The lap of a seam is the narrowest on its surface as planned; "
                   "the record asks for the measured one.")  # fmt: skip
         page.note(f"Required lap {format_length(d.plan.covering.lap_required_m, d.system)}, "
                   f"planned {format_length(d.plan.covering.lap_planned_m, d.system)}.", bold=True)  # fmt: skip

@@ -213,7 +213,7 @@ def _ends(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
     y = view.at(0.0, 0.0)[1]
     a: Paper = (f.x0_mm + 6.0, y)
     sketch.line("ground", a, (f.x1_mm - 6.0, y), "tie")
-    sketch.write("labels", (f.x0_mm + 6.0, y - 2.0), "datum 0", 3.5, color=SOFT)
+    sketch.write("labels", (f.x0_mm + 6.0, y - 2.0), "0, bare floor", 3.5, color=SOFT)
     walls = [(seg, x) for x, seg in cut if x.kind in (FacetKind.WALL, FacetKind.OPENING) and abs(x.frame.normal[2]) < 0.5]
     if not walls:
         return

@@ -73,8 +73,8 @@ def small_facets(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
         left = [x for x in left if x.id not in drawn]
         scale_note(page, k, label)
         page.heading("Reading the sheet")
-        page.note("Every facet lies flat as seen from the air. Full line: the edge that lies over. Dashed: covered. Hatched: lap. "
-                  "In brackets: wholly covered. Rows of dimensions run from the facet's left edge.")  # fmt: skip
+        page.note("Every surface lies flat, as seen from the room. Full line: the edge that lies over. Dashed: covered. Hatched: lap. "
+                  "In brackets: wholly covered. Rows of dimensions run from the surface's left edge.")  # fmt: skip
         sheets.append(page.finish())
     return tuple(sheets)
 

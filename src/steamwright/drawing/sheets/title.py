@@ -12,13 +12,12 @@ from steamwright.drawing.pens import CRIMSON, INK, SLATE, SOFT, TEAL
 from steamwright.drawing.scene import Sheet
 from steamwright.drawing.sheets.axonometric import Axonometry, draw_room
 from steamwright.drawing.text import width_mm, wrap
+from steamwright.plan.listing import VERDICT_WORDS as WORDS
 from steamwright.room.model import CoveredBy
 from steamwright.rules.model import Finding, Verdict
 from steamwright.units import FOOT_M, format_length
 
 SHOWN = (Verdict.FAIL, Verdict.MARGINAL, Verdict.MISSING_INPUT, Verdict.MANUAL)
-WORDS = {Verdict.FAIL: "FAILS", Verdict.MARGINAL: "marginal", Verdict.MISSING_INPUT: "not said", Verdict.MANUAL: "to check",
-         Verdict.PASS: "pass", Verdict.NOT_APPLICABLE: "not applicable"}  # fmt: skip
 COLORS = {Verdict.FAIL: CRIMSON, Verdict.MARGINAL: INK, Verdict.MISSING_INPUT: SLATE, Verdict.MANUAL: SLATE}
 
 
@@ -73,8 +72,17 @@ def title(d: Digest, name: str, number: str, contents: Sequence[tuple[str, str]]
 def _job(page: Page, wide_mm: float) -> None:
     f, job = page.field, page.digest.plan.job
     y = f.y0_mm
+    failed = [x for x in page.digest.plan.findings if x.verdict is Verdict.FAIL]
+    if failed:
+        count = "1 finding fails" if len(failed) == 1 else f"{len(failed)} findings fail"
+        lines = wrap(f"{count}: order and cut nothing until they are settled.", 4.6, wide_mm - 14.0, True)
+        page.sketch.rect("frame", f.x0_mm, y, wide_mm - 6.0, 4.0 + 7.4 * len(lines), "fail")
+        for n, words in enumerate(lines):
+            page.sketch.write("labels", (f.x0_mm + 4.0, y + 7.2 + 7.4 * n), words, 4.6, color=CRIMSON, bold=True)
+        y += 6.0 + 7.4 * len(lines)
+    top = y
     for line in wrap(job.name, 8.0, wide_mm - 4.0, True)[:2]:
-        y += 10.5 if y == f.y0_mm else 14.0
+        y += 10.5 if y == top else 14.0
         page.sketch.write("labels", (f.x0_mm, y), line, 8.0, bold=True)
     use = f"{job.use.kind} use, {job.use.place}, code family {job.use.code}"
     page.sketch.write("labels", (f.x0_mm, y + 9.0), use, 4.0, color=SOFT)
@@ -91,7 +99,7 @@ def _figures(page: Page, wide_mm: float) -> None:
     least = "none" if proof.least_lap_m is None else format_length(proof.least_lap_m, d.system)
     spare = "" if proof.least_lap_m is None else format_length(proof.least_lap_m - plan.covering.lap_required_m, d.system)
     figures = (
-        ("air", f"{plan.room.volume_m3 / FOOT_M**3:.0f} ft³" if inch else f"{plan.room.volume_m3:.2f} m³"),
+        ("air inside the tile", f"{plan.finished.volume_m3 / FOOT_M**3:.0f} ft³" if inch else f"{plan.finished.volume_m3:.2f} m³"),
         ("to cover", f"{area / FOOT_M**2:.0f} ft²" if inch else f"{area:.1f} m²"),
         ("pieces", f"{len(plan.covering.pieces)}"),
         ("rolls", f"{len(plan.covering.stock)}"),
@@ -118,7 +126,7 @@ def _findings(page: Page, x0: float, y0: float, x1: float, rows: Sequence[Findin
         counts = Counter(x.verdict for x in page.digest.plan.findings)
         y += 6.0
         sketch.write("labels", (x0, y), "Findings", 5.0, color=TEAL, bold=True)
-        words = ", ".join(f"{counts[v]} {WORDS[v].lower()}" for v in Verdict if counts[v])
+        words = "; ".join(f"{WORDS[v]} {counts[v]}" for v in WORDS if counts[v])
         y += 1.5
         for line in wrap(words or "no rule was judged", 3.4, x1 - x0):
             y += 6.2
@@ -130,10 +138,10 @@ def _findings(page: Page, x0: float, y0: float, x1: float, rows: Sequence[Findin
         color = COLORS[finding.verdict]
         source = ", ".join(x for x in (finding.source, finding.clause) if x and x != "-")
         known = ", verify: from memory" if finding.how_known == "memory" else ""
-        body = [(s, 3.2, INK) for s in wrap(finding.sentence, 3.2, x1 - x0 - 30.0)]
+        body = [(s, 3.2, INK) for s in wrap(finding.sentence, 3.2, x1 - x0 - 39.0)]
         if finding.fix and finding.verdict is not Verdict.MANUAL:
-            body += [(s, 3.2, TEAL) for s in wrap("→ " + finding.fix, 3.2, x1 - x0 - 30.0)]
-        body += [(s, 2.3, SOFT) for s in wrap(f"{finding.rule} · {finding.where}: {source}{known}", 2.3, x1 - x0 - 30.0)[:2]]
+            body += [(s, 3.2, TEAL) for s in wrap("→ " + finding.fix, 3.2, x1 - x0 - 39.0)]
+        body += [(s, 2.3, SOFT) for s in wrap(f"{finding.rule} · {finding.where}: {source}{known}", 2.3, x1 - x0 - 39.0)[:2]]
         tall = sum(h * 1.7 for _, h, _ in body) + 4.0
         if y + tall > f.y1_mm:
             return n
@@ -143,6 +151,6 @@ def _findings(page: Page, x0: float, y0: float, x1: float, rows: Sequence[Findin
         sketch.write("labels", (x0 + 2.0, y + 5.4), WORDS[finding.verdict], 3.2, color=color, bold=True)
         for line, h, tone in body:
             y += h * 1.7
-            sketch.write("labels", (x0 + 30.0, y), line, h, color=tone)
+            sketch.write("labels", (x0 + 39.0, y), line, h, color=tone)
         y += 4.0
     return len(rows)
