@@ -134,8 +134,7 @@ def watch(context: BrowserContext, server: Server, watched: Watched) -> Page:
     context.route("**/*", gate)
     page = context.new_page()
     page.on("pageerror", lambda error: watched.errors.append(str(error)))
-    # a browser also calls it an error that a draft which is no whole job yet is refused a plan
-    page.on("console", lambda m: watched.errors.append(m.text) if m.type == "error" and "status of 422" not in m.text else None)
+    page.on("console", lambda message: watched.errors.append(message.text) if message.type == "error" else None)
     return page
 
 
