@@ -2,7 +2,7 @@
 # make serve  make the environment and the page and serve the web application (PORT sets its port)
 # make test   make the environment and pass all tests
 # make page   build the page
-# make docs   make the pictures and the generated pages of docs/ from real output
+# make docs   make the pictures, of every stage of the page too, and the generated pages of docs/ from real output
 # make bench  print how long a plan takes and how much material it uses
 # make bench-physics  print times and errors of the heat and moisture solvers beside their peers
 # make plots  draw error against time anew from a run, into docs/images
@@ -29,8 +29,9 @@ test: lint page chromium
 	cd frontend && STEAMWRIGHT_PYTHON=$(abspath $(BIN))/python npm run --silent test
 	$(BIN)/python -m pytest -n 2 --dist loadfile -q
 
-docs: $(VENV)/.dev
+docs: $(VENV)/.dev page chromium
 	$(BIN)/python docs/build.py
+	STEAMWRIGHT_PICTURES=$(CURDIR)/docs/images $(BIN)/python -m pytest -q tests/browser/test_screens.py -k pictures
 
 bench: $(VENV)/.dev
 	$(BIN)/python benchmarks/plan.py

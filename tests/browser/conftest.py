@@ -23,7 +23,7 @@ from tests.databases import free_port
 ROOT = Path(__file__).parents[2]
 DESKTOP = {"width": 1366, "height": 860}
 TABLET = {"width": 1280, "height": 800}  # ten inches held across
-_FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
           "--disable-component-update", "--disable-sync"]  # fmt: skip
 _COMMAND = "from steamwright.cli.main import run; run()"
 
@@ -95,12 +95,17 @@ def server(page_is_built: None, tmp_path_factory: pytest.TempPathFactory) -> Ite
     found.kill()
 
 
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
+def chromium_path() -> str:
+    """The distribution's Chromium, or the one that CHROMIUM names."""
     path = shutil.which(os.environ.get("CHROMIUM", "chromium"))
     assert path is not None, "browser tests need Chromium: make chromium"
+    return path
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
     with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=path, args=_FLAGS)
+        browser = driver.chromium.launch(executable_path=chromium_path(), args=FLAGS)
         yield browser
         browser.close()
 

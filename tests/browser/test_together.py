@@ -87,7 +87,7 @@ def test_build_ups_are_compared_while_work_goes_on(chromium: Browser, server: Se
     with visiting(chromium, server) as (page, _):
         page.goto(f"/job/{job}/build")
         page.get_by_role("button", name="Compare by the month").click()
-        page.get_by_text("needs a smaller generator").wait_for()
+        page.get_by_text("needs a smaller generator").wait_for(timeout=120_000)
         assert page.get_by_role("img", name="Air while it warms up").count() == 1
 
 
