@@ -5,14 +5,21 @@ Work is counted in fields laid out, so the same job gives the same layout on eve
 
 from __future__ import annotations
 
+import random
 from collections.abc import Callable
 from dataclasses import replace
 
 from steamwright.covering.model import LEVEL, UPRIGHT, FieldChoice, Scheme, Strips
 from steamwright.covering.pricing import Pricing
 from steamwright.covering.scheme import asked_fold, directions, merged, parted, simple_scheme, stands_alone, wished_folds
+from steamwright.room.model import Joint
 
 FIRST_RATIOS = (1.0, 0.75, 0.5)
+RANDOM_RATIOS = (1.0, 1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
+SEED = 1
+DEARER_RATIO = 0.02
+TURN_RATIO = 0.4
+TRIES_RATIO = 4
 GAIN_USD = 1e-6
 
 
@@ -78,7 +85,63 @@ class Search:
             if self.spent or before - self.pricing.cost_usd(self.best) < GAIN_USD:
                 break
         self._mend()
+        self._roam()
         return self.best
+
+    def _roam(self) -> None:
+        """With what effort is left, change the best at random; a little dearer steps are taken too, ever smaller ones."""
+        chance = random.Random(SEED)
+        now, began, tries = self.best, self.pricing.laid_count, 0
+        while not self.spent and tries < TRIES_RATIO * self.effort_count:
+            tries += 1
+            there = self._neighbor(now, chance)
+            if there is None or there == now:
+                continue
+            left = 1.0 - (self.pricing.laid_count - began) / max(self.effort_count - began, 1)
+            usd = self.pricing.cost_usd(there)
+            if usd <= self.pricing.cost_usd(now) + DEARER_RATIO * left * chance.random() * self.pricing.cost_usd(self.best):
+                now = there
+                self._try(there)
+
+    def _neighbor(self, scheme: Scheme, chance: random.Random) -> Scheme | None:
+        """A scheme that differs in one field or one joint; ``None`` where the change drawn is not possible."""
+        kind = chance.random()
+        choice = scheme.fields[int(chance.random() * len(scheme.fields))]
+        rest = tuple(c for c in scheme.fields if c != choice)
+        if kind < TURN_RATIO:
+            allowed = directions(self.terrain, choice.root, self.wishes)
+            strips = Strips(allowed[int(chance.random() * len(allowed))], chance.random() < 0.5,
+                            RANDOM_RATIOS[int(chance.random() * len(RANDOM_RATIOS))])
+            return replace(scheme, fields=(*rest, replace(choice, strips=strips)))
+        joints = list(self.terrain.joints.values())
+        joint = joints[int(chance.random() * len(joints))]
+        if asked_fold(self.terrain, joint, self.wishes) is not None:
+            return None
+        if joint.id in scheme.inner_joints():
+            whole = next(c for c in scheme.fields if joint.id in c.inner)
+            near, far = parted(self.terrain, whole, joint.id)
+            owner = joint.facets[int(chance.random() * 2)]
+            return replace(scheme.with_fold(joint.id, owner), fields=(*(c for c in scheme.fields if c != whole), near, far))
+        if chance.random() < 0.5:
+            owners = [f for f in joint.facets if self.terrain.grounds[f].by_pieces]
+            return scheme.with_fold(joint.id, owners[int(chance.random() * len(owners))])
+        return self._joined(scheme, joint, chance.random() < 0.5)
+
+    def _joined(self, scheme: Scheme, joint: Joint, turned: bool) -> Scheme | None:
+        """The fields on both sides of a joint as one."""
+        if any(stands_alone(self.terrain, f, self.wishes) for f in joint.facets):
+            return None
+        first, second = (next((c for c in scheme.fields if f in self._facets(c)), None) for f in joint.facets)
+        if first is None or second is None or first == second:
+            return None
+        if len(self._facets(first)) < len(self._facets(second)):
+            first, second = second, first
+        found = merged(self.terrain, first, second, joint)
+        if found is None:
+            return None
+        rest = tuple(c for c in scheme.fields if c not in (first, second))
+        strips = _lies(first.strips)[turned]
+        return replace(scheme.with_fold(joint.id, None), fields=(*rest, replace(found[0], strips=strips)))
 
     def _mend(self) -> None:
         """Where a leg has no room, let the other side's sheets turn over, or a band: a valid layout comes before a cheap one."""
