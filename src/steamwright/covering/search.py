@@ -111,7 +111,7 @@ class Search:
         if kind < TURN_RATIO:
             allowed = directions(self.terrain, choice.root, self.wishes)
             strips = Strips(allowed[int(chance.random() * len(allowed))], chance.random() < 0.5,
-                            RANDOM_RATIOS[int(chance.random() * len(RANDOM_RATIOS))])
+                            RANDOM_RATIOS[int(chance.random() * len(RANDOM_RATIOS))], chance.random() < 0.5)
             return replace(scheme, fields=(*rest, replace(choice, strips=strips)))
         joints = list(self.terrain.joints.values())
         joint = joints[int(chance.random() * len(joints))]
@@ -197,7 +197,7 @@ class Search:
         """For each field, the best direction, starting side and first width."""
         for choice in self.best.fields:
             current = choice
-            for strips in self._ways(choice):
+            for strips in (replace(choice.strips, by_shape=not choice.strips.by_shape), *self._ways(choice)):
                 other = replace(choice, strips=strips)
                 fields = tuple(other if c == current else c for c in self.best.fields)
                 if self._try(replace(self.best, fields=fields)):

@@ -12,6 +12,7 @@ from steamwright.covering.draft import Draft, Part, clip, quad, spans_along
 from steamwright.covering.fields import Field
 from steamwright.covering.ground import Ground, Terrain
 from steamwright.covering.legs import TOUCHES_M, turn_over
+from steamwright.covering.lengths import LengthRules, equal_lengths, lengths_by_shape
 from steamwright.covering.model import UPRIGHT, Role, Strips
 from steamwright.covering.pins import SeamLine, seam_tops
 from steamwright.geometry.unfolding import Motion
@@ -76,6 +77,7 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
     zones = [sorted(float(v) for v in turn.points([(s0 + a, t0 + a), (s0 + b, t0 + b)])[:, 1]) for a, b in no_seam]
     zones += _along_joints(terrain, images, rules.seam_clear_m) + _at_pipes(terrain, images, rules.lap_m)
     tops = [t for t in seam_tops(images, lines, rules.lap_m) if y0 + 2 * rules.lap_m < t < y1 - 1e-6]
+    barred = _barred_along(terrain, images, rules) if strips.by_shape else None
     drafts: list[Draft] = []
     at, share = y0, strips.first_ratio
     while True:
@@ -83,7 +85,7 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
         top = _next_top(at, end, rules, zones, share)
         made: list[Draft] = []
         for _ in range(FITTING_ROUNDS):
-            made = _strip(terrain, field, rules, images, (span[0], at, span[1], top))
+            made = _strip(terrain, field, rules, images, (span[0], at, span[1], top), barred)
             over = max((d.size_m()[1] for d in made), default=0.0) - rules.roll_width_m
             if over <= 1e-9:
                 break
@@ -142,10 +144,13 @@ def _reaches_past(draft: Draft, level: float) -> bool:
 
 
 def _strip(terrain: Terrain, field: Field, rules: SheetRules, images: list[tuple[str, Motion, Polygon]],
-           window: tuple[float, float, float, float]) -> list[Draft]:
+           window: tuple[float, float, float, float], barred: list[tuple[float, float]] | None) -> list[Draft]:
     """The connected pieces of one strip, with their folds and what runs on past rims, none longer than a crew can embed."""
     drafts = []
-    for x0, x1 in _lengths(window[0], window[2], rules):
+    across = LengthRules(rules.lap_m, rules.longest_m - 2 * rules.lap_m, rules.seam_clear_m)
+    lengths = equal_lengths(window[0], window[2], across) if barred is None else \
+        lengths_by_shape([g for _, _, g in images], window, across, barred)
+    for x0, x1 in lengths:
         frame = box(x0, window[1], x1, window[3])
         found = [Part(f, g, m) for f, m, image in images for g in _clipped(image, frame, m)]
         for group in _connected(terrain, field, found):
@@ -161,14 +166,11 @@ def _strip(terrain: Terrain, field: Field, rules: SheetRules, images: list[tuple
     return drafts
 
 
-def _lengths(x0: float, x1: float, rules: SheetRules) -> list[tuple[float, float]]:
-    """Cut a strip into equal lengths that lap, where it is longer than one piece may be (its two legs deducted)."""
-    longest = rules.longest_m - 2 * rules.lap_m
-    if x1 - x0 <= longest:
-        return [(x0, x1)]
-    count = int(np.ceil((x1 - x0 - rules.lap_m) / (longest - rules.lap_m)))
-    step = (x1 - x0 - rules.lap_m) / count
-    return [(x0 + k * step, x0 + (k + 1) * step + rules.lap_m) for k in range(count)]
+def _barred_along(terrain: Terrain, images: list[tuple[str, Motion, Polygon]], rules: SheetRules) -> list[tuple[float, float]]:
+    """Stretches along the strips in which no cut across may lie: beside joints and under the flanges of collars."""
+    square = Motion.rotation(np.pi / 2)
+    turned = [(f, m.then(square), g) for f, m, g in images]
+    return [(-high, -low) for low, high in (*_along_joints(terrain, turned, rules.seam_clear_m), *_at_pipes(terrain, turned, rules.lap_m))]
 
 
 def _clipped(image: Polygon, frame: Polygon, motion: Motion) -> list[Polygon]:
