@@ -150,14 +150,15 @@ class Bound:
 class Strips:
     """How strips lie on a field: along ``u`` or ``v`` of its first facet, from which side, and how wide the first is.
 
-    ``first_ratio`` is the first strip's share of the widest that fits; the others are as wide as roll and folds allow.
-    ``by_shape`` cuts them across where they get narrower.
+    ``first_ratio`` is the first strip's share of the widest that fits; the others are as wide as roll and folds
+    allow, or no wider than the first where they are ``all_narrow``. ``by_shape`` cuts them across where they get narrower.
     """
 
     direction: str
     from_high: bool = False
     first_ratio: float = 1.0
     by_shape: bool = False
+    all_narrow: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -111,7 +111,7 @@ class Search:
         if kind < TURN_RATIO:
             allowed = directions(self.terrain, choice.root, self.wishes)
             strips = Strips(allowed[int(chance.random() * len(allowed))], chance.random() < 0.5,
-                            RANDOM_RATIOS[int(chance.random() * len(RANDOM_RATIOS))], chance.random() < 0.5)
+                            RANDOM_RATIOS[int(chance.random() * len(RANDOM_RATIOS))], chance.random() < 0.5, chance.random() < 0.25)
             return replace(scheme, fields=(*rest, replace(choice, strips=strips)))
         joints = list(self.terrain.joints.values())
         joint = joints[int(chance.random() * len(joints))]

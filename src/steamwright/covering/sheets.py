@@ -93,7 +93,7 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
         drafts += [d for d in made if at == y0 or _reaches_past(d, at + rules.lap_m)]
         if top >= y1 - 1e-9:
             return drafts
-        at, share = top - rules.lap_m, 1.0
+        at, share = top - rules.lap_m, strips.first_ratio if strips.all_narrow else 1.0
 
 
 def _along_joints(terrain: Terrain, images: list[tuple[str, Motion, Polygon]], clear_m: float) -> list[list[float]]:
