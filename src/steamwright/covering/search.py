@@ -19,6 +19,7 @@ RANDOM_RATIOS = (1.0, 1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
 SEED = 1
 DEARER_RATIO = 0.02
 TURN_RATIO = 0.4
+MOVED_RATIO = 0.7
 TRIES_RATIO = 4
 GAIN_USD = 1e-6
 
@@ -121,11 +122,19 @@ class Search:
             whole = next(c for c in scheme.fields if joint.id in c.inner)
             near, far = parted(self.terrain, whole, joint.id)
             owner = joint.facets[int(chance.random() * 2)]
-            return replace(scheme.with_fold(joint.id, owner), fields=(*(c for c in scheme.fields if c != whole), near, far))
+            apart = replace(scheme.with_fold(joint.id, owner), fields=(*(c for c in scheme.fields if c != whole), near, far))
+            return self._moved(apart, (near, far)[chance.random() < 0.5], joint, chance) if chance.random() < MOVED_RATIO else apart
         if chance.random() < 0.5:
             owners = [f for f in joint.facets if self.terrain.grounds[f].by_pieces]
             return scheme.with_fold(joint.id, owners[int(chance.random() * len(owners))])
         return self._joined(scheme, joint, chance.random() < 0.5)
+
+    def _moved(self, scheme: Scheme, part: FieldChoice, cut: Joint, chance: random.Random) -> Scheme | None:
+        """A field that was parted from another joined to a third."""
+        facets = self._facets(part)
+        ways = [j for j in self.terrain.joints.values() if j != cut and (j.facets[0] in facets) != (j.facets[1] in facets)
+                and asked_fold(self.terrain, j, self.wishes) is None]
+        return self._joined(scheme, ways[int(chance.random() * len(ways))], chance.random() < 0.5) if ways else None
 
     def _joined(self, scheme: Scheme, joint: Joint, turned: bool) -> Scheme | None:
         """The fields on both sides of a joint as one."""
