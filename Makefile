@@ -35,6 +35,7 @@ docs: $(VENV)/.dev page chromium
 
 bench: $(VENV)/.dev
 	$(BIN)/python benchmarks/plan.py
+	$(BIN)/python benchmarks/covering.py 40
 
 bench-physics: $(VENV)/.dev
 	for part in en15026 fair general plane; do $(BIN)/python -m benchmarks.physics_$$part || exit 1; done

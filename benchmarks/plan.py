@@ -1,14 +1,13 @@
-"""How long a plan takes, and how much material it uses: ``python benchmarks/plan.py [rooms]``.
+"""How long a plan takes: ``python benchmarks/plan.py``.
 
 Prints the figures for the first example as a whole process and warm, for a room of sixty facets, for a plan after a late
-reading, peak memory, and the spread of material over area on random rooms. Times are this machine's; beside each stands
-its ratio to a plain peer in the same run (importing shapely and numpy, or building the room's solid alone).
+reading, and peak memory. Times are this machine's; beside each stands its ratio to a plain peer in the same run (importing
+shapely and numpy, or building the room's solid alone). What layouts save is in ``benchmarks/covering.py``.
 """
 
 from __future__ import annotations
 
 import resource
-import statistics
 import subprocess
 import sys
 import tempfile
@@ -22,7 +21,6 @@ from steamwright.plan.job import Job
 from steamwright.plan.jobfile import read_job
 from steamwright.plan.model import Plan
 from steamwright.room.inputs import Niche
-from steamwright.room.model import CoveredBy
 
 ROOT = Path(__file__).resolve().parent.parent
 EXAMPLE = ROOT / "examples" / "home-alcove.toml"
@@ -88,36 +86,13 @@ def sixty_facets() -> Job:
     return job.model_copy(update={"buildup": buildup, "room": job.room.model_copy(update={"niche": tuple(rows)})})
 
 
-def material(rooms: int) -> None:
-    """Material used over the area to be covered, and over the bound."""
-    from tests.property.rooms import random_case
-    over_area, over_bound, simple = [], [], []
-    for seed in range(rooms):
-        case = random_case(seed)
-        plan = build(Job.model_validate(case.job, context={"typed": True}), CATALOG)
-        area = sum(f.area_m2 for f in plan.room.facets if f.covering_by is CoveredBy.PIECES)
-        bands = {**case.job, "covering": {"joints": "band"}}
-        baseline = build(Job.model_validate(bands, context={"typed": True}), CATALOG)
-        assert plan.covering.bound is not None
-        assert baseline.covering.bound is not None
-        over_area.append(plan.covering.bound.used_m2 / area)
-        over_bound.append(plan.covering.bound.gap_ratio)
-        simple.append(1.0 - plan.covering.bound.used_m2 / baseline.covering.bound.used_m2)
-    for name, values in (("material over area", over_area), ("gap to the bound", over_bound), ("saved against bands everywhere", simple)):
-        cuts = statistics.quantiles(values, n=20)
-        print(f"{name:<33} mean {statistics.mean(values):.3f}   5 % {cuts[0]:.3f}   median {statistics.median(values):.3f}   "
-              f"95 % {cuts[-1]:.3f}")
-
-
 def main() -> None:
     """Print all figures."""
-    rooms = int(sys.argv[1]) if len(sys.argv) > 1 else 200
     whole_process()
     job = read_job(EXAMPLE.read_text())
     plan = warm("plan.build, first example, warm", job)
     late_reading(job, plan)
     warm("plan.build, sixty facets, warm", sixty_facets())
-    material(rooms)
 
 
 if __name__ == "__main__":

@@ -79,7 +79,7 @@ def quick_length_m(blanks: Sequence[Blank], roll_width_m: float, roll_length_m: 
     Returns
     -------
     length_m : float
-        Used length; ``best_cut`` never needs more. [m]
+        Used length; ``best_cut`` begins with the same orders. [m]
 
     Raises
     ------
