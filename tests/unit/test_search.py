@@ -109,3 +109,11 @@ def test_a_longer_search_saves_and_gives_the_same_layout_twice() -> None:
     assert long.covering.account.usd < 0.99 * short.covering.account.usd
     assert long.covering.scheme == again.covering.scheme
     assert long.covering.pieces == again.covering.pieces
+
+
+def test_bands_stay_as_they_lie_on_their_narrow_roll() -> None:
+    plan = build(Job.model_validate({**random_case(128).job, "covering": {"joints": "band"}}, context={"typed": True}), CATALOG)
+    width = {s.id: s.width_m for s in plan.covering.stock}
+    bands = [p for p in plan.covering.pieces if p.role is Role.BAND]
+    assert len(bands) > 10
+    assert all(p.cut is not None and p.blank_m is not None and min(p.blank_m) <= width[p.cut.stock] + 1e-9 for p in bands)
