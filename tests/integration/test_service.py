@@ -107,17 +107,19 @@ def test_a_run_can_be_stopped_and_the_next_one_still_runs(desk: Desk) -> None:
     assert desk.planning.run(started.id).state == "stopped"
 
 
-def test_a_worker_that_is_stopped_between_two_steps_is_used_again(desk: Desk) -> None:
+def test_stopping_again_and_again_uses_the_same_two_workers(desk: Desk) -> None:
     def workers() -> set[int]:
         return {c.pid for c in psutil.Process().children() if "spawn_main" in " ".join(c.cmdline())}
 
-    wait(desk, desk.plan(desk.create(home(note="before"), "ann"), 1))
-    before = workers()
-    started = desk.plan(desk.create(home(note="stopped softly"), "ann"), 1)
-    wait(desk, started, lambda r: r.state == "running" and r.steps > 2)
-    desk.planning.stop(started.id)
+    seen: list[set[int]] = []
+    for i in range(4):
+        started = desk.plan(desk.create(home(note=f"stopped {i}"), "ann"), 1)
+        wait(desk, started, lambda r: r.state == "running" and r.steps > 2)
+        desk.planning.stop(started.id)
+        seen.append(workers())
     assert wait(desk, desk.plan(desk.create(home(note="after"), "ann"), 1)).state == "done"
-    assert workers() == before
+    # The first stop may still find one worker alone; from then on no process is begun.
+    assert seen[1] <= workers() == seen[-1]
 
 
 def test_build_ups_are_compared_beside_the_plan_and_once(desk: Desk) -> None:

@@ -3,26 +3,23 @@
 from __future__ import annotations
 
 import logging
-import multiprocessing
 import threading
 import uuid
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from multiprocessing.connection import Connection
-from multiprocessing.context import SpawnProcess
 from queue import Queue
 from typing import Literal
 
 from steamwright.errors import Mistake
 from steamwright.plan.job import Job
-from steamwright.service.making import Asked, Ended, Figures, Made, Message, Step, Stop, comparison_path, plan_key, serve
+from steamwright.service.bench import Bench, Worker
+from steamwright.service.making import Asked, Ended, Figures, Made, Step, comparison_path, plan_key
 from steamwright.store.errors import NotKeptError
 from steamwright.store.plans import Plans
 
 State = Literal["waiting", "running", "done", "failed", "stopped"]
-_LOOK_S = 0.05
-_STOP_S = 0.4
+_LOOK_S = 0.02
 _WARM = ""
 _REMEMBERED = 500
 _GONE = "the computation ended without an answer; start it again"
@@ -155,41 +152,36 @@ class Planning:
             return run
 
     def _work(self, queue: Queue[str | None]) -> None:
-        """One place at the bench: takes run after run, with a worker process that it keeps as long as it serves."""
-        worker: _Worker | None = None
+        """One place at the bench: takes run after run, with worker processes that it keeps as long as it serves."""
+        bench = Bench(1 if queue is self._long else 2)
         while (run_id := queue.get()) is not None:
             if run_id == _WARM:
-                worker = worker or _Worker()
+                bench.warm()
                 continue
             asked = self._asked.pop(run_id)
             if self.run(run_id).over:
                 continue
             self._change(run_id, state="running", step="starting")
-            worker = worker if worker is not None and worker.process.is_alive() else _Worker()
+            worker = bench.worker()
             try:
-                if not self._follow(run_id, worker, asked):
-                    worker.end()
+                self._follow(run_id, worker, asked)
             except Exception:
                 _log.exception("planning failed")
                 self._change(run_id, state="failed", detail=_GONE)
-                worker.end()
-        if worker is not None:
-            worker.end()
+                bench.drop(worker)
+        bench.close()
 
-    def _follow(self, run_id: str, worker: _Worker, asked: Asked) -> bool:
-        """Follow one run to its end; whether the worker may be used again."""
-        worker.connection.send(asked)
+    def _follow(self, run_id: str, worker: Worker, asked: Asked) -> None:
+        """Follow one run to its end."""
+        worker.ask(asked)
         while not self.run(run_id).over:
-            if not worker.connection.poll(_LOOK_S):
-                if worker.process.is_alive():
-                    continue
-                raise EOFError(_GONE)
-            message: Message = worker.connection.recv()
+            message = worker.hear(_LOOK_S)
             if isinstance(message, Ended):
                 self._end(run_id, message)
-                return True
-            self._note(run_id, message)
-        return _stopped(worker)
+                return
+            if message is not None:
+                self._note(run_id, message)
+        worker.stop()
 
     def _note(self, run_id: str, message: Step | Made | Figures) -> None:
         run = self.run(run_id)
@@ -208,29 +200,3 @@ class Planning:
             if self.run(run_id).compared_years is None:
                 self._plans.finish(self.run(run_id).key)
             self._change(run_id, state="done", step="")
-
-
-def _stopped(worker: _Worker) -> bool:
-    """Ask a worker to stop; whether it did, so that it may be used again: a new one needs a second or two to begin."""
-    worker.connection.send(Stop())
-    while worker.connection.poll(_STOP_S):
-        if isinstance(worker.connection.recv(), Ended):
-            return True
-    return False
-
-
-class _Worker:
-    """A process that plans, and the line to it."""
-
-    def __init__(self) -> None:
-        context = multiprocessing.get_context("spawn")
-        ours, theirs = context.Pipe()
-        self.connection: Connection = ours
-        self.process: SpawnProcess = context.Process(target=serve, args=(theirs,), daemon=True)
-        self.process.start()
-        theirs.close()
-
-    def end(self) -> None:
-        self.process.kill()
-        self.process.join(10)
-        self.connection.close()
