@@ -60,7 +60,10 @@ def job_page() -> str:
             table(m, f"`[[{path}]]`" if many else f"`[{path}]`")
 
     table(Job, "Top")
-    return "\n".join(lines) + "\n"
+    lines.extend(["## Snippets", "", "Each takes the place of the same tables of `examples/home-alcove.toml`; a test builds them.", ""])
+    for path in sorted((DOCS / "snippets").glob("*.toml")):
+        lines.extend(["```toml", path.read_text(encoding="utf-8").rstrip(), "```", ""])
+    return "\n".join(lines).rstrip() + "\n"
 
 
 def parts_of(annotation: object) -> tuple[list[type[BaseModel]], bool]:
@@ -112,8 +115,8 @@ def left_out(name: str, field: FieldInfo) -> str:
     value = field.get_default(call_default_factory=True)
     if value is None or value in ((), "") or isinstance(value, BaseModel | dict):
         return ""
-    if isinstance(value, float) and name.endswith("_m"):
-        return f"{format_tape(value)} ({value * 1000:.4g} mm)"
+    if isinstance(value, float) and name.endswith("_m") and words(field.annotation, tuple(field.metadata)) == "a quantity with its unit":
+        return f"{format_tape(value)} ({round(value * 1000, 1):g} mm)"
     if isinstance(value, float) and name.endswith("_k"):
         return format_temperature(value, "inch")
     if isinstance(value, float) and name in ("pitch", "slope", "sill_slope"):

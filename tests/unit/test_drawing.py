@@ -349,3 +349,16 @@ def test_a_hole_of_a_flat_pattern_is_where_the_pipe_is() -> None:
 def covers(patch: Patch, at_m: tuple[float, float]) -> bool:
     """Whether a hole of a patch goes round a point."""
     return any(shapely.Polygon(h).contains(shapely.Point(at_m)) for h in patch.holes_m)
+
+
+def test_a_niche_is_dimensioned_on_its_wall() -> None:
+    """Its sides from the plumb line, its sill and head from the level line."""
+    d, _ = drawn("home-alcove")
+    wall = next(f for f in d.main_facets() if f.holes_m)
+    hole = np.array(wall.holes_m[0])
+    lines = control_lines(d, wall)
+    said = {m.content for m in sheet("home-alcove", "wall-c-d").measures}
+    for s in (hole[:, 0].min(), hole[:, 0].max()):
+        assert format_length(abs(s - lines.plumb_s_m), "inch") in said
+    for t in (hole[:, 1].min(), hole[:, 1].max()):
+        assert format_length(abs(t - lines.level_t_m), "inch") in said

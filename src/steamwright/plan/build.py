@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from steamwright.buildup.catalog_model import Catalog
@@ -21,6 +21,7 @@ from steamwright.plan.job import Job
 from steamwright.plan.judge import judge_plan
 from steamwright.plan.model import Hashes, Plan
 from steamwright.plan.plain import content_hash
+from steamwright.room.inputs import Wall
 from steamwright.room.model import Face, FacetKind, Solid
 from steamwright.room.pan import PanReport, pan_report
 from steamwright.room.solid import build_solid
@@ -84,7 +85,7 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     covering = cover(room, job.covering, catalog, job.use.code, progress, before.covering if before is not None else None, stop)
     covering = _compared(job, catalog, room, covering, progress, before is None if weigh is None else weigh, alternatives)
     tell("boards")
-    boards = _boards(survey, framing, room, pan, buildups, catalog, covering)
+    boards = _boards(survey, framing, room, pan, buildups, catalog, covering, job.room.wall)
     tell("rules")
     findings = judge_plan(job, survey, room, finished, framing, pan, buildups, covering, boards)
     tell("order")
@@ -100,7 +101,7 @@ def _solid(job: Job, survey: SurveyReport, faces: Faces, face: Face) -> Solid:
 
 
 def _boards(survey: SurveyReport, framing: Solid, room: Solid, pan: PanReport, buildups: tuple[BuildUp, ...], catalog: Catalog,
-            covering: Covering) -> Boards:
+            covering: Covering, walls: Sequence[Wall]) -> Boards:
     """Boards keep their screws over the liner of a pan, which stands up behind them."""
     dry_z_m = None
     if pan.membrane == "liner":
@@ -109,7 +110,8 @@ def _boards(survey: SurveyReport, framing: Solid, room: Solid, pan: PanReport, b
         if drains or low:
             dry_z_m = float((drains or [min(low)])[0]) + pan.flood_line_over_drain_m + practice("screw", "over_flood_m")
     stations = {s.id: (s.x_m, s.y_m) for s in survey.stations}
-    return lay_boards(framing, room, buildups, catalog, covering.pieces, stations, dry_z_m)
+    studs = {w.side: w.studs for w in walls if w.studs}
+    return lay_boards(framing, room, buildups, catalog, covering.pieces, stations, dry_z_m, studs)
 
 
 def _compared(job: Job, catalog: Catalog, room: Solid, covering: Covering, progress: Callable[[str], None] | None, weigh: bool,

@@ -51,6 +51,12 @@ class Gathered:
         """Names of the doors."""
         return tuple(o.name for o in self.job.room.opening if o.kind == "door")
 
+    @property
+    def framed_doors(self) -> tuple[str, ...]:
+        """Names of the doors that are openings of their own; the others are leaves of a glass wall."""
+        surfaces = {f.surface for f in self.finished.facets if f.kind is FacetKind.OPENING}
+        return tuple(d for d in self.doors if d in surfaces)
+
     def said(self, name: str) -> SaidPenetration | None:
         """What the job says about a penetration."""
         return next((p for p in self.job.room.penetration if p.name == name), None)
@@ -174,7 +180,7 @@ def _ceilings(g: Gathered) -> tuple[PlaceFacts, ...]:
     found = []
     measured = g.job.room.ceiling.shape == "planes"
     for facet in overhead.ceilings(g.finished):
-        fall = overhead.fall_of(facet, g.finished, g.doors)
+        fall = overhead.fall_of(facet, g.finished, g.framed_doors)
         run = float(np.ptp(np.asarray(facet.frame.lift(facet.outline_m))[:, :2], axis=0).max())
         buildup = _buildup_at(g, facet.buildup)
         found.append(_place(facet.name, slope_ratio=Fact(fall.slope_ratio, 2.0**0.5 * g.spread_m / run if measured else 0.0),

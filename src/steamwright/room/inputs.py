@@ -42,7 +42,14 @@ class Reading(Said):
 
 
 class Survey(Said):
-    """The plan as it was taken: stations in order round the room and the readings between them."""
+    """The plan as it was taken: stations in order round the room and the readings between them.
+
+    Walk round the room either way, clockwise or counter-clockwise as seen from above, and name a station at every corner. Where
+    the walk turns the other way than at most corners (an outside corner that sticks into the room), ``turns`` says so, such as
+    ``turns = { D = "right" }``; plan points, as in ``approximate``, ``at`` and ``drain_at``, are measured along the first wall
+    from its first station, and square to it to the left of the walk: into the room, or with a minus sign where the walk is
+    clockwise. ``face`` is what the tape touched.
+    """
 
     face: Face = Face.FRAMING
     stations: Annotated[tuple[str, ...], Field(min_length=3)]
@@ -81,7 +88,13 @@ class Ceiling(Said):
 
 
 class Wall(Said):
-    """What is special about one wall. A glass wall is an opening over its whole height above what stands in front."""
+    """What is special about one wall. A glass wall is an opening over its whole height above what stands in front.
+
+    ``studs`` are the middles of the studs that stand already, measured along the wall from its first station; one alone
+    starts the spacing, and without any the spacing starts at the station. ``ending`` says how the covering ends at the glass
+    ("under the frame"), ``reach`` how far past that edge it runs, ``sealed_by`` what closes it. A curved wall has a
+    ``radius``, and ``sagitta`` says how far its chords may stand off the curve.
+    """
 
     side: WallName
     kind: Literal["framed", "glass"] = "framed"
@@ -92,12 +105,17 @@ class Wall(Said):
     radius_m: SpanLength | None = Field(default=None, alias="radius")
     bulge: Literal["outward", "inward"] = "outward"
     sagitta_m: SpanLength | None = Field(default=None, alias="sagitta")
+    studs: tuple[Length, ...] = ()
 
 
 class Opening(Said):
     """A door, window, transom or pane in a wall, and what ends the covering there.
 
-    ``setback`` is how far behind the wall's face the leaf or pane stands: jambs, head and sill are that deep.
+    ``from`` runs along the wall from its first station to the near side of the rough opening, ``bottom`` and ``top`` are heights
+    over the bare floor. ``setback`` is how far behind the wall's face the leaf or pane stands: jambs, head and sill are that
+    deep. ``hinge`` is left or right as seen from inside. ``ending`` says in words how the covering ends there, ``reach`` how far
+    past the jamb or over the sill it runs, ``sealed_by`` what closes its edge. A door in a glass wall is a leaf of that glass:
+    it has no setback and no ending of its own.
     """
 
     name: str
@@ -107,7 +125,7 @@ class Opening(Said):
     width_m: SpanLength = Field(alias="width")
     bottom_m: Length = Field(default=0.0, alias="bottom")
     top_m: SpanLength = Field(alias="top")
-    setback_m: SpanLength = Field(alias="setback")
+    setback_m: SpanLength | None = Field(default=None, alias="setback")
     sill_slope: Slope = 0.0
     swing: Literal["out", "in", "none"] = "none"
     hinge: Literal["left", "right", "none"] = "none"

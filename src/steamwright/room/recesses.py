@@ -98,7 +98,12 @@ def draft_recesses(draft: Draft, room: Room, walls: Walls, blocks: Sequence[Bloc
     out: list[Recess] = []
     for i, o in enumerate(room.opening):
         run = _wall_for(draft, walls, o, f"room.opening[{i}]")
-        if run is not None:
+        if run is not None and run.glass:  # a leaf of the glass: the glass wall is an opening over its whole length
+            span_fits(draft, run, *walls.stretch(o.wall, o.from_m, o.from_m + o.width_m), f"room.opening[{i}]", o.name)
+        elif run is not None and o.setback_m is None:
+            draft.wrong(f"room.opening[{i}].setback", f"{o.name} has no setback",
+                        "say how far behind the wall's face the leaf or pane stands, such as 4 in")
+        elif run is not None:
             out += _recess(draft, _opening(o, i, floor_m, run), walls, run, blocks, floor_m, sill, ceiling_at)
     for i, n in enumerate(room.niche):
         run = _wall_for(draft, walls, n, f"room.niche[{i}]")
@@ -109,7 +114,7 @@ def draft_recesses(draft: Draft, room: Room, walls: Walls, blocks: Sequence[Bloc
 
 
 def _opening(o: Opening, i: int, floor_m: float, run: WallRun) -> _Hole:
-    return _Hole(o, f"room.opening[{i}]", o.bottom_m + floor_m, o.top_m + floor_m, o.setback_m,
+    return _Hole(o, f"room.opening[{i}]", o.bottom_m + floor_m, o.top_m + floor_m, o.setback_m or 0.0,
                  (f"{o.name} jamb left", f"{o.name} jamb right", f"{o.name} sill", f"{o.name} head", o.name),
                  (FacetKind.JAMB, FacetKind.SILL, FacetKind.HEAD, FacetKind.OPENING), (5, run.index, 2, i),
                  Ending(o.ending or "", o.reach_m or 0.0, o.sealed_by or ""))
@@ -196,7 +201,7 @@ def _wall_for(draft: Draft, walls: Walls, said: Opening | Niche, path: str) -> W
     if run.curved:
         draft.wrong(f"{path}.wall", f"{said.name} is in the curved wall {run.name}", "put it in a straight wall")
         return None
-    if run.glass:
+    if run.glass and not (isinstance(said, Opening) and said.kind == "door"):
         draft.wrong(f"{path}.wall", f"{said.name} is in the glass wall {run.name}",
                     "glass over the whole wall needs no opening; or make the wall framed and give its panes as openings")
         return None

@@ -95,7 +95,7 @@ def _kind(ground: Ground, e: Edge) -> tuple[str, str]:
 
 
 def field_members(ground: Ground, edges: Sequence[Member]) -> tuple[Field, ...]:
-    """Studs or joists at their spacing, counted from the wall's first corner, less where an edge support stands anyhow.
+    """Studs or joists as found, else at their spacing from the wall's first corner, less where an edge support stands anyhow.
 
     Parameters
     ----------
@@ -118,9 +118,9 @@ def field_members(ground: Ground, edges: Sequence[Member]) -> tuple[Field, ...]:
     upright = [m for m in edges if abs(m.end_m[0] - m.start_m[0]) < 0.1 * abs(m.end_m[1] - m.start_m[1])]
     step, width = ground.spacing_m, ground.bearing_m
     k = math.ceil((a0 - ground.first_a_m) / step - 1e-9)
+    count = max(0, math.ceil((a1 - ground.first_a_m) / step - 1e-9) - k)
     out = []
-    while (a := ground.first_a_m + k * step) < a1:
-        k += 1
+    for a in [x for x in ground.said_a_m if a0 < x < a1] if ground.said_a_m else [ground.first_a_m + (k + n) * step for n in range(count)]:
         near = [tuple(sorted((m.start_m[1], m.end_m[1]))) for m in upright if abs((m.start_m[0] + m.end_m[0]) / 2 - a) < width]
         spans = less(section(rings, a), [(lo - width, hi + width) for lo, hi in near], _SHORTEST_M)
         if spans:

@@ -11,8 +11,10 @@ from shapely import Polygon
 
 from steamwright.buildup.model import BuildUp, Layer
 from steamwright.covering.boards.practice import practice
+from steamwright.errors import InputError
 from steamwright.geometry.frame import Point2, Point3
 from steamwright.room.model import Facet, FacetKind, JointKind, Penetration, Solid
+from steamwright.units import format_tape
 
 LYING = (FacetKind.FLOOR, FacetKind.CEILING, FacetKind.SOFFIT, FacetKind.BENCH_TOP, FacetKind.CURB_TOP, FacetKind.HALF_WALL_TOP,
          FacetKind.HEAD, FacetKind.SILL)  # fmt: skip
@@ -43,7 +45,7 @@ class Ground:
     """A facet turned so that its supports run along b: (a, b) is (s, t), or (t, s) where ``swapped``.
 
     ``whole`` is the facet on the framing face, ``region`` what boards may take of it, ``boards`` the board layers with what
-    lies between each and the framing, innermost first. [m]
+    lies between each and the framing, innermost first. ``said_a_m`` are the studs that a person has found. [m]
     """
 
     facet: Facet
@@ -56,6 +58,7 @@ class Ground:
     region: shapely.Geometry
     edges: tuple[Edge, ...]
     pipes: tuple[tuple[Penetration, Point2], ...]
+    said_a_m: tuple[float, ...] = ()
 
     @property
     def framed(self) -> bool:
@@ -141,7 +144,8 @@ def thickness_m(facet: Facet, buildups: Mapping[str, BuildUp]) -> float:
     return layers[-1][0].thickness_m + layers[-1][1] if layers else 0.0
 
 
-def grounds(framing: Solid, buildups: Sequence[BuildUp], stations: Mapping[str, Point2]) -> tuple[Ground, ...]:
+def grounds(framing: Solid, buildups: Sequence[BuildUp], stations: Mapping[str, Point2],
+            studs: Mapping[str, Sequence[float]] | None = None) -> tuple[Ground, ...]:
     """All facets that are framed or boarded.
 
     Parameters
@@ -152,11 +156,18 @@ def grounds(framing: Solid, buildups: Sequence[BuildUp], stations: Mapping[str, 
         All build-ups of the job, in its order.
     stations : mapping of str to tuple of float
         Plan points of the stations: supports of a wall are counted from its first one. [m]
+    studs : mapping of str to sequence of float, optional
+        By wall, the middles of studs as found, from the wall's first station; one alone starts the spacing. [m]
 
     Returns
     -------
     grounds : tuple of Ground
         In the order of the facets.
+
+    Raises
+    ------
+    InputError
+        If a stud stands outside its wall.
 
     References
     ----------
@@ -184,8 +195,10 @@ def grounds(framing: Solid, buildups: Sequence[BuildUp], stations: Mapping[str, 
         turned = tuple(Edge(e.end_m, e.start_m, e.other, e.angle_deg, e.deduct_m) for e in turned) if swapped else turned
         pipes = tuple((p, _turn(p.center_m, swapped)) for p in framing.penetrations if p.facet == f.id)
         whole = _turned(f.polygon, swapped)
-        first = _first_a(f, stations, whole, swapped)
-        out.append(Ground(f, path[buildup.id], buildup, layers, swapped, first, whole, _turned(region, swapped), turned, pipes))
+        first, said = _first_a(f, stations, whole, swapped), _said_a(f, stations, studs or {})
+        if len(said) == 1:
+            first, said = said[0], ()
+        out.append(Ground(f, path[buildup.id], buildup, layers, swapped, first, whole, _turned(region, swapped), turned, pipes, said))
     return tuple(out)
 
 
@@ -212,6 +225,22 @@ def _first_a(f: Facet, stations: Mapping[str, Point2], whole: Polygon, swapped: 
         return float(whole.bounds[0])
     (x, y, _), (a, b, _) = f.frame.origin_m, (*f.frame.u[:2], 0.0)
     return (first[0] - x) * a + (first[1] - y) * b
+
+
+def _said_a(f: Facet, stations: Mapping[str, Point2], studs: Mapping[str, Sequence[float]]) -> tuple[float, ...]:
+    """Middles of the studs that a person has found behind a wall, low to high a."""
+    ends = f.surface.split("-")
+    side = next((s for s in studs if s.split("-") in (ends, ends[::-1])), None)
+    if f.kind is not FacetKind.WALL or side is None:
+        return ()
+    (x, y, _), (a, b, _) = f.frame.origin_m, (*f.frame.u[:2], 0.0)
+    start, end = ((stations[n][0] - x) * a + (stations[n][1] - y) * b for n in side.split("-"))
+    for at in studs[side]:
+        if not 0.0 <= at <= abs(end - start):
+            raise InputError(f"a stud stands {format_tape(at)} along wall {side}, which is {format_tape(abs(end - start))} long",
+                             path=f"room.wall.{side}.studs", hint=f"measure the middle of the stud from station {side.split('-')[0]}")
+    way = 1.0 if end > start else -1.0
+    return tuple(sorted(start + way * at for at in studs[side]))
 
 
 Link = tuple[Point2, Point2, str, float]

@@ -44,7 +44,7 @@ class _Draft:
 
 
 def lay_boards(framing: Solid, membrane: Solid, buildups: Sequence[BuildUp], catalog: Catalog, pieces: Sequence[Piece],
-               stations: Mapping[str, Point2], dry_z_m: float | None) -> Boards:
+               stations: Mapping[str, Point2], dry_z_m: float | None, studs: Mapping[str, Sequence[float]] | None = None) -> Boards:
     """Lay out framing, boards and screws of a room.
 
     Parameters
@@ -63,6 +63,8 @@ def lay_boards(framing: Solid, membrane: Solid, buildups: Sequence[BuildUp], cat
         Plan points of the stations. [m]
     dry_z_m : float or None
         Height under which no screw goes through a pan liner; ``None`` without one. [m]
+    studs : mapping of str to sequence of float, optional
+        By wall, the middles of studs as found, from the wall's first station; one alone starts the spacing. [m]
 
     Returns
     -------
@@ -79,12 +81,13 @@ def lay_boards(framing: Solid, membrane: Solid, buildups: Sequence[BuildUp], cat
     specification-backer; ANSI-A108.11; common practice, no source
     """
     draft = _Draft()
-    for ground in grounds(framing, buildups, stations):
+    for ground in grounds(framing, buildups, stations, studs):
         _refuse_unframed(ground)
         edges = edge_members(ground) if ground.framed else ()
         fields = field_members(ground, edges) if ground.framed else ()
         layers = _layers(draft, ground, fields, catalog, seams_on(ground, framing, membrane, pieces))
-        members = [*edges, *(Member(_upright(ground), (f.a_m, lo), (f.a_m, hi), "at its spacing") for f in fields for lo, hi in f.spans_m)]
+        why = "as found" if ground.said_a_m else "at its spacing"
+        members = [*edges, *(Member(_upright(ground), (f.a_m, lo), (f.a_m, hi), why) for f in fields for lo, hi in f.spans_m)]
         if ground.framed:
             members += [*blocking_members(ground), *_under_butts(ground, layers)]
         _put_supports(draft, ground, members)

@@ -27,6 +27,7 @@ RANK_MM = 30.0
 OVER_MM = 45.0
 FOOT_MM = 15.0
 IN_WALL_M = 0.25
+INNER_M = 0.04
 
 
 def elevation(d: Digest, facet: Facet, name: str, number: str) -> Sheet:
@@ -94,7 +95,7 @@ def _rows(page: Page, facet: Facet, c: Control) -> Rows:
     s0, _, s1, _ = facet.polygon.bounds
     upright = [ln for ln in d.lay_lines(facet.id) if ln.upright]
     room = f.width_mm - 4.0
-    sides = [s0 - c.plumb_s_m, s1 - c.plumb_s_m]
+    sides = [s0 - c.plumb_s_m, s1 - c.plumb_s_m, *(s - c.plumb_s_m for (s, _), _ in _breaks(facet))]
     pipes = [p.center_m[0] - c.plumb_s_m for p in d.penetrations.get(facet.id, ())]
     return Rows(
         row_depth_mm([*sides, *(ln.end_m[0] - c.plumb_s_m for ln in upright)], room, d.system),
@@ -180,7 +181,8 @@ def _level_rows(page: Page, facet: Facet, view: View, c: Control, rows: Rows) ->
     x_plumb = view.at(c.plumb_s_m, 0.0)[0]
     for line_mm, side, marks in (
         (top - RING_TALL_MM, -1, [_across(view, c, ln.end_m, "extension") for ln in upright] + _corners(facet, view, c, True)),
-        (bottom + RING_TALL_MM, 1, [_across(view, c, ln.start_m, "extension") for ln in upright] + _corners(facet, view, c, False)),
+        (bottom + RING_TALL_MM, 1, [_across(view, c, ln.start_m, "extension") for ln in upright] + _corners(facet, view, c, False)
+         + [_across(view, c, at, "extension") for at, level in _breaks(facet) if not level]),
         (bottom + RING_TALL_MM + rows.bottom_mm, 1, [_across(view, c, p.center_m, "center") for p in d.penetrations.get(facet.id, ())]),
     ):
         running(page.sketch, Row(False, line_mm, side, x_plumb, f.x0_mm + 2.0, f.x1_mm - 2.0, k, d.system), marks)
@@ -196,6 +198,7 @@ def _upright_rows(page: Page, facet: Facet, view: View, c: Control, reach_mm: tu
     lefts = [_up(view, c, ln.start_m) for ln in level] + [_up(view, c, (s0, t)) for t in _edge_heights(facet, s0)]
     rights = [_up(view, c, ln.end_m) for ln in level] + [_up(view, c, (s1, t)) for t in _edge_heights(facet, s1)]
     rights += [_up(view, c, p.center_m, "center") for p in d.penetrations.get(facet.id, ())]
+    rights += [_up(view, c, at) for at, level in _breaks(facet) if level]
     running(page.sketch, Row(True, left - reach_mm[0], -1, y, top, bottom, k, d.system, signed=True), lefts)
     running(page.sketch, Row(True, right + reach_mm[1], 1, y, top, bottom, k, d.system, signed=True), rights)
     page.sketch.line("control", (left - reach_mm[0], y), (right + reach_mm[1], y), "control")
@@ -220,6 +223,19 @@ def _corners(facet: Facet, view: View, c: Control, at_top: bool) -> list[Mark]:
         near = points[np.abs(points[:, 0] - s) < 0.02 + 0.02 * (s1 - s0)]
         pick = near[np.argmax(near[:, 1]) if at_top else np.argmin(near[:, 1])]
         out.append(_across(view, c, (float(pick[0]), float(pick[1])), "extension"))
+    return out
+
+
+def _breaks(facet: Facet) -> list[tuple[tuple[float, float], bool]]:
+    """Edges of niches and openings in the facet: the end from which each is dimensioned, and whether it lies level."""
+    s0, t0, s1, t1 = facet.polygon.bounds
+    out = []
+    for ring in (facet.outline_m, *facet.holes_m):
+        for (sa, ta), (sb, tb) in zip(ring, ring[1:] + ring[:1], strict=True):
+            if abs(sb - sa) < 0.02 * abs(tb - ta) and min(sa - s0, s1 - sa) > INNER_M:
+                out.append(((sa, min(ta, tb)), False))
+            elif abs(tb - ta) < 0.02 * abs(sb - sa) and min(ta - t0, t1 - ta) > INNER_M:
+                out.append(((max(sa, sb), ta), True))
     return out
 
 

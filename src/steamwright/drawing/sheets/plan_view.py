@@ -104,14 +104,19 @@ def _openings(page: Page, view: View) -> None:
             continue
         page.sketch.line("outline", view.at(*a), view.at(*b), "gap")
         page.sketch.line("outline", view.at(*a), view.at(*b), "glass")
-        opening = _said(page.digest, facet)
-        if opening and opening.kind == "door" and opening.hinge != "none" and opening.swing != "none":
+        for opening in _said(page.digest, facet):
             _swing(page, view, facet, opening)
 
 
-def _leaf(facet: Facet, opening: Opening) -> tuple[Floats, Floats, Floats]:
+def _leaf(d: Digest, facet: Facet, opening: Opening) -> tuple[Floats, Floats, Floats]:
     """Hinge, latch and the open leaf's tip in plan. Hinge left or right is as seen from inside, facing the door. [m]"""
-    ends = facet.frame.lift([(facet.polygon.bounds[0], 0.0), (facet.polygon.bounds[2], 0.0)])[:, :2]
+    s0, _, s1, _ = facet.polygon.bounds
+    if opening.name not in (facet.surface, facet.name):  # a leaf of a glass wall stands where the job measures it from the station
+        at = {s.id: (s.x_m, s.y_m, 0.0) for s in d.plan.survey.stations}
+        a, b = (float(x) for x in facet.frame.drop([at[n] for n in opening.wall.split("-")])[:, 0])
+        way = 1.0 if b > a else -1.0
+        s0, s1 = sorted((a + way * opening.from_m, a + way * (opening.from_m + opening.width_m)))
+    ends = facet.frame.lift([(s0, 0.0), (s1, 0.0)])[:, :2]
     hinge, latch = (ends[0], ends[1]) if opening.hinge == "left" else (ends[1], ends[0])
     n = facet.frame.normal[:2] * (1.0 if opening.swing == "in" else -1.0)
     width = float(np.linalg.norm(latch - hinge))
@@ -120,21 +125,21 @@ def _leaf(facet: Facet, opening: Opening) -> tuple[Floats, Floats, Floats]:
 
 def _tip(d: Digest, facet: Facet) -> tuple[tuple[float, float], ...]:
     """The farthest point that a leaf reaches, so that its arc stays on the paper."""
-    opening = _said(d, facet)
-    if opening is None or opening.kind != "door" or opening.hinge == "none" or opening.swing == "none":
-        return ()
-    tip = _leaf(facet, opening)[2]
-    return ((float(tip[0]), float(tip[1])),)
+    tips = [_leaf(d, facet, opening)[2] for opening in _said(d, facet)]
+    return tuple((float(tip[0]), float(tip[1])) for tip in tips)
 
 
-def _said(d: Digest, facet: Facet) -> Opening | None:
-    """What the job says about an opening."""
-    return next((o for o in d.plan.job.room.opening if o.name in (facet.surface, facet.name)), None)
+def _said(d: Digest, facet: Facet) -> list[Opening]:
+    """The hinged doors in an opening or in a glass wall, of which the job says how they swing."""
+    def there(o: Opening) -> bool:
+        return o.name in (facet.surface, facet.name) or sorted(facet.surface.removesuffix(" glass").split("-")) == sorted(o.wall.split("-"))
+    return [o for o in d.plan.job.room.opening if o.kind == "door" and o.hinge != "none" and o.swing != "none" and there(o)
+            and (facet.surface.endswith(" glass") or o.name in (facet.surface, facet.name))]
 
 
 def _swing(page: Page, view: View, facet: Facet, opening: Opening) -> None:
     """The leaf and its arc."""
-    hinge, latch, tip = _leaf(facet, opening)
+    hinge, latch, tip = _leaf(page.digest, facet, opening)
     width = float(np.linalg.norm(tip - hinge))
     h, t = view.at(*hinge), view.at(*tip)
     page.sketch.line("marks", h, t, "edge")
