@@ -63,6 +63,7 @@ def test_steel_costs_more_and_its_face_is_colder() -> None:
     assert min(steel.places, key=lambda p: p.share).name == "post in the corner"
     assert steel.psi_corner_w_mk > steel.psi_stud_w_mk
     assert 0.0 < wood.chi_screw_w_k < 0.005
+    assert 0.3 * wood.u_between_w_m2k * 0.0889 < wood.psi_corner_w_mk < 0.1
 
 
 def test_a_corner_without_posts_is_near_the_known_shape() -> None:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from rich.console import Console
 
 from steamwright.buildup.inputs import BuildUpChoice
 from steamwright.buildup.stack import build_stacks
+from steamwright.cli.screen import telling
 from steamwright.errors import DataError, InputError
 from steamwright.physics.porous import KELVIN_PRESSURE_PA
 from steamwright.room.inputs import Penetration
@@ -154,6 +157,19 @@ def test_alternatives_stand_side_by_side_with_reasons() -> None:
     assert {f.buildup for f in with_buildup(case, *case.buildups).finished.facets} == {case.buildups[1].id, None}
 
 
+def test_a_stud_face_under_the_dew_point_is_a_reason() -> None:
+    case = two_cases(kind="continuous", continuous_h=24.0)
+    bare = tuple(layer for layer in CEMENT if not layer["material"].startswith("sheet"))
+    said = {"on": ("walls",), "layers": bare, "covering": "none", "framing": {"kind": "steel stud", "depth": "3.5 in"}, "name": "bare",
+            "alternative_to": "all"}
+    bare_one = build_stacks([BuildUpChoice.model_validate({"name": "all", "on": ("walls",), "layers": CEMENT}),
+                             BuildUpChoice.model_validate(said)], CATALOG)[1]
+    got = compare(replace(case, buildups=(case.buildups[0], bare_one)), years=0)
+    told = [r for r in got.families[0].reasons if "dew point" in r]
+    assert any(r.startswith("bare: stud face behind the board stays under the dew point") for r in told)
+    assert not any(r.startswith("all:") for r in told)
+
+
 def test_the_pipe_of_a_steam_outlet_warms_what_touches_it_and_a_clearance_helps() -> None:
     case = two_cases()
     pipe = replace(case.room.penetrations[0], kind="steam_outlet")
@@ -237,3 +253,40 @@ def test_the_day_holds_its_sessions() -> None:
         assert t[-1] == 365 * 86400.0
     t, air, _, _ = steam_week(SteamUse(days_a_week=2), 1)
     assert (air.reshape(-1)[t < 7 * 86400.0] > 310.0).sum() == 2 * (air[t < 86400.0] > 310.0).sum()
+
+
+def test_the_first_run_tells_that_it_compiles_and_for_how_long(monkeypatch: pytest.MonkeyPatch) -> None:
+    pytest.importorskip("numba")
+    from steamwright.physics import heat_moisture
+    from steamwright.vapor.hourly import MissingPartError, compile_march
+
+    said: list[str] = []
+    ticks = iter((100.0, 131.4, 200.0, 200.1))
+
+    def fresh(tell: object) -> bool:
+        tell("compiling")  # type: ignore[operator]
+        return True
+
+    monkeypatch.setattr(heat_moisture, "prepare", fresh)
+    compile_march(said.append, lambda: next(ticks))
+    assert said == ["compiling", "compiled in 31 s; later runs load it"]
+    monkeypatch.setattr(heat_moisture, "prepare", lambda _tell: False)
+    compile_march(said.append, lambda: next(ticks))
+    assert len(said) == 2
+
+    def gone(_tell: object) -> bool:
+        raise ImportError("numba")
+
+    monkeypatch.setattr(heat_moisture, "prepare", gone)
+    with pytest.raises(MissingPartError, match="install"):
+        compile_march()
+
+
+@pytest.mark.parametrize("terminal", [True, False])
+def test_compiling_stays_on_the_screen(terminal: bool) -> None:
+    out = io.StringIO()
+    with telling(Console(file=out, force_terminal=terminal, width=100)) as tell:
+        tell("steam load")
+        tell("compiled in 31 s; later runs load it")
+        tell("another step")
+    assert "later runs load it\x1b[0m\n" in out.getvalue() if terminal else out.getvalue() == "compiled in 31 s; later runs load it\n"

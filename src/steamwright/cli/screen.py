@@ -34,7 +34,7 @@ ROLES = {"sheet": "sheet", "band": "band", "corner_piece": "corner piece", "coll
 
 @contextmanager
 def telling(console: Console) -> Iterator[Callable[[str], None]]:
-    """Show which step runs, on a terminal only.
+    """Show which step runs, on a terminal only; that something compiles, and how long it took, stays as a line anywhere.
 
     Parameters
     ----------
@@ -50,11 +50,19 @@ def telling(console: Console) -> Iterator[Callable[[str], None]]:
     ----------
     own derivation
     """
+    def line(step: str) -> None:
+        if step.startswith(("compiling ", "compiled ")):
+            console.print(step, style="dim", markup=False, soft_wrap=True)
+
     if not console.is_terminal:
-        yield lambda _step: None
+        yield line
         return
     with console.status("") as status:
-        yield lambda step: status.update(escape(step))
+        def both(step: str) -> None:
+            line(step)
+            status.update(escape(step))
+
+        yield both
 
 
 def show_summary(console: Console, summary: dict[str, Any]) -> None:
