@@ -62,6 +62,13 @@ describe("readings", () => {
     taken(draft, wall("A-B"), "72 in");
     expect(rows(draft, "survey.reading")[0]?.["face"]).toBeUndefined();
   });
+  it("keeps that a laser was used, since it reads finished faces better", () => {
+    const draft = job();
+    take(draft, { slot: wall("A-B"), field: "is", text: "72 in", face: "tile", laser: true, again: false }, "inch");
+    expect(rows(draft, "survey.reading")[0]).toEqual({ kind: "wall", of: "A-B", is: "72 in", face: "tile", instrument: "laser" });
+    taken(draft, wall("A-B"), "72 in");
+    expect(rows(draft, "survey.reading")[0]).toEqual({ kind: "wall", of: "A-B", is: "72 in" });
+  });
   it("takes a plumb line in three values", () => {
     const draft = job();
     const slot: Slot = { kind: "plumb", of: "A-B" };

@@ -64,6 +64,8 @@ export interface Taken {
   field: string;
   text: string;
   face: string;
+  /** Read by a laser instead of a tape. */
+  laser?: boolean;
   /** It was taken once already and is taken once more, to see which one was wrong. */
   again: boolean;
 }
@@ -109,6 +111,8 @@ function readingList(draft: Draft): Json[] {
 
 function setFace(reading: Table, taken: Taken, draft: Draft): void {
   if (taken.slot.kind === "plumb" || taken.slot.kind === "gap") return;
+  if (taken.laser === true) reading["instrument"] = "laser";
+  else delete reading["instrument"];
   if (taken.face === usualFace(draft)) delete reading["face"];
   else reading["face"] = taken.face;
 }
@@ -123,6 +127,11 @@ export function faceOf(draft: Draft, slot: Slot): string {
   const path = pathOf(draft, slot);
   const face = path === undefined ? undefined : at(draft, `${path}.face`);
   return typeof face === "string" ? face : usualFace(draft);
+}
+
+export function laserOf(draft: Draft, slot: Slot): boolean {
+  const path = pathOf(draft, slot);
+  return path !== undefined && at(draft, `${path}.instrument`) === "laser";
 }
 
 /** All that is worth taping, in the order of a walk round the room: walls, ties, heights, plumb, flatness. */

@@ -98,8 +98,9 @@ export const THINGS: readonly ThingKind[] = [
     field("beyond", "What lies under it", "choice", { choices: BEYOND, empty: "Not known yet" }),
   ] },
   { key: "wall", one: "Behind a wall", many: "What lies behind the walls", usual: {}, fields: [
-    field("side", "Wall", "wall"), field("kind", "Made of", "choice", { choices: [["framed", "Framing or masonry"], ["glass", "Glass from wall to wall"]] }),
-    field("beyond", "What lies behind it", "choice", { choices: BEYOND, empty: "Not known yet" }), ...ENDS.map((f) => ({ ...f, where: ["kind", ["glass"]] as const })),
+    field("side", "Wall", "wall", { empty: "Choose" }), field("kind", "Made of", "choice", { choices: [["framed", "Framing or masonry"], ["glass", "Glass from wall to wall"]] }),
+    field("beyond", "What lies behind it", "choice", { choices: BEYOND, empty: "Not known yet" }),
+    field("radius", "Curved with a radius of", "length", { hint: "Empty: straight." }), field("bulge", "Curves", "choice", { choices: [["outward", "Out of the room"], ["inward", "Into the room"]] }), ...ENDS.map((f) => ({ ...f, where: ["kind", ["glass"]] as const })),
   ] },
   { key: "column", one: "Column", many: "Columns", usual: {}, fields: [NAME, field("at", "Middle", "point"), field("size", "Sides", "point"), field("turned_deg", "Turned by, degrees", "number")] },
   { key: "soffit", one: "Soffit", many: "Soffits", usual: {}, fields: [

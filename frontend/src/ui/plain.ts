@@ -17,6 +17,7 @@ export function plainDetail(mistake: Mistake): string {
   const missing = /^(?:the table )?“(\w+)” is missing$|^there is no “(\w+)”$/.exec(mistake.detail);
   const key = missing?.[1] ?? missing?.[2];
   let text = key === undefined ? mistake.detail : `${where(mistake.path)}${KEYS[key] ?? key.replaceAll("_", " ")} is missing`;
+  if (text.startsWith("“” ")) text = "nothing is typed here yet";
   text = text.replace(/a ceiling of shape “(\w+)” needs “(\w+)”/, (_, shape: string, need: string) => `a ${shape} ceiling needs ${KEYS[need] ?? need}`)
     .replace(/“(along|up|at|pitch|apex|drain_wall|bottom|top|from|to)”/g, (_, word: string) => KEYS[word] ?? word)
     .replace("its plan point its place on the plan", "its place on the plan");
