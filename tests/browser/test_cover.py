@@ -122,6 +122,24 @@ def test_the_keyboard_alone_picks_moves_and_pins(page: Page, server: Server, job
     assert "covering" not in draft(server, job)
 
 
+def test_after_a_late_reading_only_what_changed_is_shown(page: Page, server: Server, job: str) -> None:
+    said = draft(server, job)
+    said["survey"]["reading"][2]["is"] = "72 9/16 in"
+    with server.asking() as client:
+        assert client.put(f"/api/jobs/{job}", json={"draft": said, "based_on": 1}).status_code == 200
+    changes = page.get_by_role("region", name="What the new plan changed")
+    changes.wait_for(timeout=60_000)
+    listed = {row.split()[0]: row for row in changes.get_by_role("listitem").all_inner_texts()}
+    assert 0 < len(listed) < page.locator("[data-piece]").count()
+    seen = set(page.locator("[data-piece]:not(.dim)").evaluate_all("all => all.map(one => one.dataset.piece)"))
+    dim = set(page.locator("[data-piece].dim").evaluate_all("all => all.map(one => one.dataset.piece)"))
+    assert seen == {name for name, row in listed.items() if "gone" not in row}
+    assert dim
+    assert not seen & dim
+    changes.get_by_label("Show only what changed").uncheck()
+    expect(page.locator("[data-piece].dim")).to_have_count(0)
+
+
 def test_fold_band_direction_and_what_is_cut_reach_the_job(page: Page, server: Server, job: str) -> None:
     pick(page, "C-D")
     page.get_by_label("How the joint to ceiling is closed").select_option("band")

@@ -23,7 +23,7 @@ export function whole(sheet: Sheet, size: Size, margin = 0.3): Window {
 /** A facet as large as it goes, with room round it for its name. */
 export function closeUp(place: Place, size: Size): Window {
   const { box, x, y } = place;
-  const margin = 0.12;
+  const margin = 0.2;
   return fitted({ x0: x - margin, y0: y - margin, x1: x + box.x1 - box.x0 + margin, y1: y + box.y1 - box.y0 + margin }, size);
 }
 

@@ -19,7 +19,7 @@ export class Orbit {
   readonly #farthest: number;
 
   constructor(reach: number) {
-    this.#home = { yaw: -0.65, pitch: 0.5, distance: reach * 3.7, right: 0, up: 0 };
+    this.#home = { yaw: -0.65, pitch: 0.5, distance: reach * 3.4, right: 0, up: 0 };
     this.#nearest = reach * 0.15;
     this.#farthest = reach * 12;
     this.eye = { ...this.#home };

@@ -1,0 +1,19 @@
+// Where a seam can be taken hold of: once on a facet, on its longest stretch there, and not where only a leg of it is turned over.
+import type { Seam } from "../../api/types";
+
+export type Stretch = Seam["stretches"][number];
+
+const LEG_M = 0.2;
+
+export function lengthOf(stretch: Stretch): number {
+  const [a, b] = [stretch.under_m[0] ?? [0, 0], stretch.under_m[1] ?? [0, 0]];
+  return Math.hypot(a[0] - b[0], a[1] - b[1]);
+}
+
+/** The stretch of a seam on a facet that carries its grip; null where the facet has only a leg of it, or nothing. */
+export function gripOn(seam: Seam, facet: string): Stretch | null {
+  const longest = (stretches: readonly Stretch[]): Stretch | null => stretches.reduce<Stretch | null>((best, one) => (best === null || lengthOf(one) > lengthOf(best) ? one : best), null);
+  const here = longest(seam.stretches.filter((stretch) => stretch.facet === facet));
+  const anywhere = longest(seam.stretches);
+  return here !== null && anywhere !== null && lengthOf(here) >= Math.min(LEG_M, lengthOf(anywhere)) ? here : null;
+}
