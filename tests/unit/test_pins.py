@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 import numpy as np
 import pytest
 
+from steamwright.covering.cover import cover
 from steamwright.covering.model import Piece, Role
 from steamwright.covering.proof import prove
 from steamwright.errors import ClashError, InputError, JobError
@@ -16,6 +18,7 @@ from steamwright.plan.jobfile import read_job_data
 from steamwright.plan.model import Plan
 from steamwright.plan.pinning import piece_pin, pin_row, short_answers
 from steamwright.plan.remnants import read_remnants, remnants_after, remnants_text, with_remnants
+from tests.property.rooms import random_case
 from tests.unit.test_placing import CATALOG, box
 
 LAP_M = 0.0635
@@ -209,3 +212,19 @@ def test_remnants_are_drawn_first_and_what_is_left_is_written_back() -> None:
 def test_a_wrong_file_of_remnants_says_where(text: str, words: str) -> None:
     with pytest.raises(InputError, match=words):
         read_remnants(text)
+
+
+@pytest.mark.parametrize(("seed", "more_m"), [(None, 0.003), (None, 0.008), (None, -0.003), (1, 0.003)])
+def test_a_piece_that_is_set_survives_a_late_reading(seed: int | None, more_m: float) -> None:
+    job = box() if seed is None else json.loads(json.dumps(random_case(seed).job))
+    before = planned(job)
+    wall = next(r for r in job["survey"]["reading"] if r["kind"] == "wall")
+    value, unit = wall["is"].split()
+    wall["is"] = f"{float(value) + more_m / {'in': 0.0254, 'm': 1.0}[unit]:.6f} {unit}"
+    room = planned(job).room
+    for piece in [p for p in before.covering.pieces if p.role is Role.SHEET][:8:3]:
+        wishes = Job.model_validate(job | {"covering": {"piece": [pinned(before, piece)]}}, context={"typed": True}).covering
+        after = cover(room, wishes, CATALOG, before=before.covering)
+        kept = next(p for p in after.pieces if p.id == piece.id)
+        assert after.proof.tight, (piece.id, after.proof.failures)
+        assert kept.blank_m == pytest.approx(piece.blank_m, abs=1e-6)

@@ -18,6 +18,7 @@ from steamwright.covering.draft import Draft, Part, clip, without
 from steamwright.covering.ground import Ground, Terrain
 from steamwright.covering.inputs import CoveringWishes, PiecePin, PinnedPatch, SeamPin
 from steamwright.covering.model import LEVEL, UPRIGHT, Placing, Role
+from steamwright.covering.refit import refitted
 from steamwright.errors import ClashError
 from steamwright.geometry.frame import Floats
 from steamwright.geometry.unfolding import Motion
@@ -237,6 +238,8 @@ def _pinned(terrain: Terrain, number: int, pin: PiecePin) -> Pinned:
             raise ClashError(f"piece {pin.id} lies on “{patch.on}”, which this room does not have", path=f"{path}.patch[{k}].on",
                              hint="take the pin out if the surface is gone, or name one of: " + ", ".join(sorted(by_name)))
     parts = [_part(by_name[patch.on], patch) for patch in pin.patch]
+    if pin.blank_m is not None and pin.role in ("sheet", "band"):
+        parts = refitted(terrain, parts, pin.blank_m)
     draft = Draft(Role(pin.role), pin.item, pin.material, parts, moulded=pin.blank_m is None, name=pin.id, is_set=pin.state == "set")
     if pin.blank_m is not None:
         length_m, width_m = pin.blank_m
