@@ -158,8 +158,7 @@ class Pricing:
         return [self.sheets(f, scheme) for f in scheme.fields] + [self.bands(j) for j in self.terrain.joints if j not in closed]
 
     def _laid(self, drafts: Sequence[Draft]) -> Laid:
-        # bands are as wide as their roll and stay as they lie
-        laid = tuple(d if d.moulded or d.role is Role.BAND else squared(d, self.rules.roll_width_m, self.rules.longest_m) for d in drafts)
+        laid = tuple(squared(d, self.rules.roll_width_m, self.rules.longest_m) for d in drafts)
         cut = [d for d in laid if not d.moulded]
         blanks = tuple(d.size_m() for d in cut)
         return Laid(laid, blanks, sum(self._work_usd(d, a, b) for d, (a, b) in zip(cut, blanks, strict=True)))

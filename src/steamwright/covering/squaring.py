@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from steamwright.covering.draft import Draft, Part
+from steamwright.covering.model import Role
 from steamwright.geometry.unfolding import Motion
 
 GAIN_M2 = 0.01
@@ -17,12 +18,12 @@ GAIN_RATIO = 0.03
 def squared(draft: Draft, widest_m: float, longest_m: float) -> Draft:
     """Turn a piece on its blank where a slanted rectangle is markedly smaller than the straight one.
 
-    The smallest rectangle round a flat shape has a side along an edge of the shape's hull, so those directions suffice.
+    Bands are as wide as their roll and stay as they lie. The smallest rectangle round a flat shape has a side along an edge of the shape's hull, so those directions suffice.
 
     Parameters
     ----------
     draft : Draft
-        A piece that is cut from a roll.
+        A piece.
     widest_m, longest_m : float
         Largest blank. [m]
 
@@ -35,6 +36,8 @@ def squared(draft: Draft, widest_m: float, longest_m: float) -> Draft:
     ----------
     own derivation
     """
+    if draft.moulded or draft.role is Role.BAND:
+        return draft
     length, width = draft.size_m()
     points = shapely.get_coordinates(np.array([*(p.image for p in draft.parts), *draft.beyond], dtype=object))
     filled = shapely.area(shapely.convex_hull(shapely.multipoints(points)))
