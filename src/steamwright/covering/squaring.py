@@ -18,7 +18,9 @@ GAIN_RATIO = 0.03
 def squared(draft: Draft, widest_m: float, longest_m: float) -> Draft:
     """Turn a piece on its blank where a slanted rectangle is markedly smaller than the straight one.
 
-    Bands are as wide as their roll and stay as they lie. The smallest rectangle round a flat shape has a side along an edge of the shape's hull, so those directions suffice.
+    Bands are as wide as their roll and stay as they lie.
+
+    The smallest rectangle round a flat shape has a side along an edge of the shape's hull, so those directions suffice.
 
     Parameters
     ----------
