@@ -25,7 +25,7 @@ OPEN = tuple(layer for layer in TIGHT if "membrane" not in layer["material"])
 
 
 def built(layers: tuple[dict[str, str], ...] = TIGHT, kind: str = "wood stud", depth: str = "3 1/2 in") -> BuildUp:
-    framing = {"kind": kind, "depth": depth, "spacing": "16 in"} if "stud" in kind else {"kind": kind}
+    framing = {"kind": kind, "depth": depth, "spacing": "16 in"} if kind.split()[-1] in ("stud", "joist") else {"kind": kind}
     covering = "sheet membrane" if layers is not OPEN else "none"
     (made,) = build_stacks([BuildUpChoice.model_validate({"name": "a", "on": ("walls",), "layers": layers, "framing": framing,
                                                           "covering": covering})], CATALOG)
@@ -61,6 +61,8 @@ def test_steel_costs_more_and_its_face_is_colder() -> None:
     assert steel.places[0].share < wood.places[0].share - 0.15
     # The corner loses more than its walls by inside measures, and is the coldest of all.
     assert min(steel.places, key=lambda p: p.share).name == "post in the corner"
+    assert steel.psi_corner_w_mk is not None
+    assert wood.psi_corner_w_mk is not None
     assert steel.psi_corner_w_mk > steel.psi_stud_w_mk
     assert 0.0 < wood.chi_screw_w_k < 0.005
     assert 0.3 * wood.u_between_w_m2k * 0.0889 < wood.psi_corner_w_mk < 0.1
@@ -86,6 +88,14 @@ def test_the_stud_face_is_judged_by_the_vapor_that_gets_there() -> None:
     assert face.margin_steaming_k < 0.0
     assert face.dew_point_k > face.steaming_k
     assert face.steaming_k == pytest.approx(FAR.coldest_k + face.share * (318.15 - FAR.coldest_k), abs=12.0)
+
+
+def test_joists_have_neither_track_nor_post() -> None:
+    got = heat(built(kind="wood joist"))
+    assert [p.name for p in got.places] == ["joist face behind the board", "screw head in the board"]
+    assert got.psi_track_w_mk is None
+    assert got.psi_corner_w_mk is None
+    assert got.psi_stud_w_mk == pytest.approx(heat(built()).psi_stud_w_mk, rel=1e-6)
 
 
 def test_a_wall_without_studs_has_none() -> None:

@@ -55,7 +55,8 @@ class Place:
 class FramingHeat:
     """Plane heat of one framed build-up before one other side.
 
-    ``psi_*`` are linear transmittances [W/(m K)], of the corner by inside measures; ``chi_screw_w_k`` is of one screw.
+    ``psi_*`` are linear transmittances [W/(m K)], of the corner by inside measures, and ``None`` between joists, which have neither
+    track nor post; ``chi_screw_w_k`` is of one screw.
     ``halved_change`` is the largest change of a heat flow from the grid to the one of half its spacing, of what flows.
     """
 
@@ -65,8 +66,8 @@ class FramingHeat:
     u_between_w_m2k: float
     u_w_m2k: float
     psi_stud_w_mk: float
-    psi_track_w_mk: float
-    psi_corner_w_mk: float
+    psi_track_w_mk: float | None
+    psi_corner_w_mk: float | None
     chi_screw_w_k: float
     places: tuple[Place, ...]
     halved_change: float
@@ -125,12 +126,14 @@ def framing_heat(buildup: BuildUp, far: Side, use: SteamUse, materials: Mapping[
     vapor = _Vapor(layers, far, use)
     face = _cavity(layers)
     board = next((k for k in range(face - 1, -1, -1) if layers[k].role == LayerRole.BOARD), face)
-    places = (vapor.place("stud face behind the board", s.stud_face, face), vapor.place("track behind the board", s.track_face, face),
-              vapor.place("post in the corner", s.corner_face, face), vapor.place("screw head in the board", s.screw_head, board))
+    bar, upright = buildup.framing_kind.split(" ")[1], buildup.framing_kind.endswith("stud")
+    ends = (vapor.place("track behind the board", s.track_face, face), vapor.place("post in the corner", s.corner_face, face))
+    places = (vapor.place(f"{bar} face behind the board", s.stud_face, face), *(ends if upright else ()),
+              vapor.place("screw head in the board", s.screw_head, board))
     note = ("steady heat through the sections, month by month; vapor through the bay beside them without condensation; the post and the"
             " round stud behind a screw are simplified")
-    return FramingHeat(buildup.id, far.name, frame.spacing_m, frame.u_w_m2k, s.u, s.psi_stud, s.psi_track, s.psi_corner, s.chi, places,
-                       s.halved, note)
+    return FramingHeat(buildup.id, far.name, frame.spacing_m, frame.u_w_m2k, s.u, s.psi_stud,
+                       s.psi_track if upright else None, s.psi_corner if upright else None, s.chi, places, s.halved, note)
 
 
 def _cavity(layers: tuple[Layer, ...]) -> int:
