@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 
+from steamwright.covering.clashes import refuse_folds
 from steamwright.covering.cover import cover
+from steamwright.covering.ground import Terrain
+from steamwright.covering.inputs import CoveringWishes, FoldWish
 from steamwright.covering.model import Piece, Role
 from steamwright.covering.proof import prove
 from steamwright.errors import ClashError, InputError, JobError
@@ -228,3 +232,27 @@ def test_a_piece_that_is_set_survives_a_late_reading(seed: int | None, more_m: f
         kept = next(p for p in after.pieces if p.id == piece.id)
         assert after.proof.tight, (piece.id, after.proof.failures)
         assert kept.blank_m == pytest.approx(piece.blank_m, abs=1e-6)
+
+
+def test_a_roll_narrower_than_two_laps_names_the_laps_and_a_width_that_works() -> None:
+    with pytest.raises(ClashError, match=r"covering\.lap_required") as caught:
+        planned(box(covering={"roll_width": "4 in"}))
+    assert caught.value.path == "covering.roll_width"
+    assert planned(box(covering={"roll_width": "11 in", "joints": "band"})).covering.proof.tight
+
+
+def test_a_fold_between_surfaces_that_do_not_meet_is_refused() -> None:
+    with pytest.raises(ClashError, match="do not meet") as caught:
+        planned(box(covering={"fold": [{"from": "A-B", "onto": "C-D"}]}))
+    assert caught.value.path == "covering.fold[0]"
+
+
+def test_a_fold_that_has_no_room_names_the_way_that_works() -> None:
+    plan = planned(box())
+    terrain = Terrain(plan.room, LAP_M)
+    wish = FoldWish.model_validate({"from": "A-B", "onto": "ceiling"})
+    banded = replace(plan.covering.scheme, folds=())
+    with pytest.raises(ClashError, match="no room") as caught:
+        refuse_folds(terrain, CoveringWishes(fold=(wish,)), banded)
+    assert "band" in caught.value.hint
+    refuse_folds(terrain, CoveringWishes(fold=(wish.model_copy(update={"by": "band"}),)), banded)

@@ -13,7 +13,7 @@ from shapely import LineString
 from steamwright.covering.draft import Draft
 from steamwright.covering.ground import Ground, Terrain
 from steamwright.covering.inputs import CoveringWishes, NoSeam
-from steamwright.covering.model import UPRIGHT, FieldChoice, Role
+from steamwright.covering.model import UPRIGHT, FieldChoice, Role, Scheme
 from steamwright.covering.pins import Pins, SeamLine
 from steamwright.errors import ClashError
 from steamwright.geometry.frame import Floats
@@ -153,6 +153,43 @@ def in_zone(terrain: Terrain, zone: NoSeam, choice: FieldChoice, drafts: Sequenc
     axis = _axis(zone, choice)
     edges = _seam_edges(ground, drafts, axis) - ground.polygon.bounds[axis]
     return sorted(float(e) for e in edges if zone.from_m + CLEAR_M < e < zone.to_m - CLEAR_M)
+
+
+def refuse_folds(terrain: Terrain, wishes: CoveringWishes, scheme: Scheme) -> None:
+    """Refuse wishes for folds and bands between surfaces that do not meet, or that no joint of theirs has room for.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room.
+    wishes : CoveringWishes
+        What a person chooses.
+    scheme : Scheme
+        The layout that was found; where a leg has no room it closes the joint in another way.
+
+    Raises
+    ------
+    ClashError
+        With the way that works.
+
+    References
+    ----------
+    own derivation
+    """
+    closed = dict(scheme.folds)
+    for k, wish in enumerate(wishes.fold):
+        pair = {wish.from_surface, wish.onto}
+        surfaces = {j.id: {terrain.grounds[f].facet.surface for f in j.facets} for j in terrain.joints.values()}
+        joints = [j for j, on in surfaces.items() if on == pair]
+        if not joints:
+            raise ClashError(f"{wish.from_surface} and {wish.onto} do not meet, so no joint of theirs can be closed by a {wish.by}",
+                             path=f"covering.fold[{k}]", hint="name two surfaces that share a joint")
+        turning = {terrain.grounds[f].facet.surface if (f := closed.get(j)) is not None else "" for j in joints}
+        asked = wish.from_surface if wish.by == "fold" else ""
+        if asked not in turning:
+            way = "by = \"band\"" if "" in turning else f"sheets of {min(turning)} folded over"
+            raise ClashError(f"the joint of {wish.from_surface} and {wish.onto} cannot be closed by a {wish.by} as asked and be lap-tight:"
+                             " a leg has no room there", path=f"covering.fold[{k}]", hint=f"the nearest that works is {way}")
 
 
 def refuse_unmet(terrain: Terrain, wishes: CoveringWishes, fields: Sequence[tuple[FieldChoice, Sequence[Draft]]], pins: Pins) -> None:

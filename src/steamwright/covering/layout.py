@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from steamwright.buildup.catalog_model import BandItem, Catalog, SheetItem
 from steamwright.covering.bound import material_bound
-from steamwright.covering.clashes import refuse_clashes, refuse_unmet
+from steamwright.covering.clashes import refuse_clashes, refuse_folds, refuse_unmet
 from steamwright.covering.collars import lay_collars
 from steamwright.covering.corners import CornerRules, clusters, lay_corners, reach_needed_m
 from steamwright.covering.draft import Draft
@@ -19,9 +19,10 @@ from steamwright.covering.pricing import BandRules, Pricing
 from steamwright.covering.scheme import simple_scheme
 from steamwright.covering.search import Search
 from steamwright.covering.setting import in_setting_order
-from steamwright.covering.sheets import SheetRules
-from steamwright.errors import InputError
+from steamwright.covering.sheets import SHORTEST_STRIP_M, SheetRules
+from steamwright.errors import ClashError, InputError
 from steamwright.room.model import FacetKind, Solid
+from steamwright.units import format_length
 
 FAR_M = 1e6
 CORNER_REACH_M = 0.1016
@@ -106,8 +107,10 @@ def choose_materials(wishes: CoveringWishes, catalog: Catalog, code: str) -> Mat
         known = ", ".join(sorted({s.material for s in catalog.sheets}))
         raise InputError(f"no sheet of {wishes.membrane!r} can be ordered", path="covering.membrane", hint=f"choose one of: {known}")
     if wishes.roll_width_m < 2 * lap_m:
-        raise InputError(f"a roll {wishes.roll_width_m * 1000:.0f} mm wide is narrower than twice the planned lap of {lap_m * 1000:.1f} mm",
-                         path="covering.roll_width", hint="choose a wider roll")
+        least = format_length(2 * lap_m + SHORTEST_STRIP_M)
+        raise ClashError(f"a roll {format_length(wishes.roll_width_m)} wide is narrower than twice the planned lap of"
+                         f" {format_length(lap_m)} (covering.lap_required and covering.allowance)", path="covering.roll_width",
+                         hint=f"the narrowest that works is {least}: two laps and a strip between them")
     widest_leg_m = leg_needed_m(wishes, code, FacetKind.FLOOR, FacetKind.WALL)
     bands = tuple(b for b in catalog.bands_for(wishes.membrane) if b.width_m >= max(2 * lap_m, wishes.band_width_m) - 1e-9)
     if not bands or bands[-1].width_m < 2 * widest_leg_m - 1e-9:
@@ -146,7 +149,7 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     Raises
     ------
     InputError
-        As `choose_materials`, `read_pins`, `refuse_clashes` and `refuse_unmet`.
+        As `choose_materials`, `read_pins`, `refuse_clashes`, `refuse_folds` and `refuse_unmet`.
 
     References
     ----------
@@ -177,6 +180,7 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     search = Search(pricing, wishes.effort, tell, start, stop, _lower_m2(solid, fixed, wishes) if progress is not None else None)
     scheme = search.run() if searched else simple_scheme(terrain, wishes)
     drafts = pricing.drafts(scheme)
+    refuse_folds(terrain, wishes, scheme)
     refuse_unmet(terrain, wishes, [(c, pricing.sheets(c, scheme).drafts) for c in scheme.fields], pins)
     spent = [p.id for p in wishes.piece if p.short_m and p.answer == "again"]
     pieces = in_setting_order(terrain, [*drafts, *fixed, *(p.draft for p in pins.pieces)], spent)
