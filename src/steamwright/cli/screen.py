@@ -181,11 +181,13 @@ def show_alternatives(console: Console, alternatives: Sequence[dict[str, Any]], 
     unit_m = 0.3048 if system == "inch" else 0.1
     for a in alternatives:
         lap = format_length(round(a["seam_m"] / unit_m) * unit_m, system)
-        table.add_row(a["name"] + (" (this plan)" if a["chosen"] else ""), format_area(a["material_m2"], system), lap,
+        table.add_row(a["name"], format_area(a["material_m2"], system), lap,
                       f"{a['minutes'] / 60:.1f} h", str(a["pieces"]), f"{a['usd']:.0f} usd", f"{a['differs_ratio']:.0%}")
     console.print(table)
     for a in alternatives:
-        if not a["chosen"]:
+        if a["chosen"]:
+            console.print(Text(f"this plan: {a['name']}", style="dim"))
+        else:
             choose = ", ".join(f'{key} = "{value}"' for key, value in a["choose"].items())
             console.print(Text(f"for {a['name']}, write under [covering] in the job: {choose}", style="dim"))
 
