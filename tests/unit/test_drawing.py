@@ -362,3 +362,11 @@ def test_a_niche_is_dimensioned_on_its_wall() -> None:
         assert format_length(abs(s - lines.plumb_s_m), "inch") in said
     for t in (hole[:, 1].min(), hole[:, 1].max()):
         assert format_length(abs(t - lines.level_t_m), "inch") in said
+
+
+def test_a_curb_under_a_liner_says_that_screws_would_pierce_it() -> None:
+    _, sheets = drawn("home-alcove")
+    warned = [s.name for s in sheets if "-boards" in s.name and "wrapped over the curb" in " ".join(t.content for t in s.texts())]
+    curbs = [s.name for s in sheets if "-boards" in s.name and any(t.content in ("curb top", "curb front") and t.bold for t in s.texts())]
+    assert warned
+    assert warned == curbs

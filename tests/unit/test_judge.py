@@ -65,6 +65,7 @@ def flat_and_careless(d: Said) -> None:
     d["room"]["penetration"][2] |= {"along": "53 in", "up": "44 in", "seal_f": 180}
     del d["room"]["penetration"][2]["sleeve"]
     d["room"]["penetration"] = d["room"]["penetration"][:4]
+    d["room"]["niche"][0]["depth"] = "4 in"
     d["room"]["pan"] |= {"pitch": "1/8 in/ft", "drain_diameter": "1 1/2 in", "bed_at_drain": "2 in"}
     for key in ("ending", "reach", "sealed_by"):
         del d["room"]["wall"][0][key]

@@ -135,7 +135,8 @@ def test_places_that_are_covered_otherwise_are_not_counted_together() -> None:
 @pytest.mark.parametrize(("value", "unit", "against", "text"), [
     (75.4351, "in", 1.0, "75 7/16"), (0.09375, "in", None, "3/32"), (1.99, "in", 2.0, "1.99"), (1.9999, "in", 2.0, "2"),
     (0.25, "in/ft", 0.25, "1/4"), (0.402, "in/ft", 0.5, "0.4"), (0.249, "in/ft", 0.25, "0.249"), (4.0, "in", 2.0, "4"),
-    (16.4, "mil", 20.0, "16.4"), (-0.5, "in", 0.0, "-1/2")])
+    (16.4, "mil", 20.0, "16.4"), (14.022, "R", 13.0, "14"),
+    (12.98, "R", 13.0, "12.98"), (-0.5, "in", 0.0, "-1/2")])
 def test_inches_are_printed_in_sixteenths_and_not_rounded_onto_the_limit(value: float, unit: str, against: float, text: str) -> None:
     assert stated(value, unit, against) == text
 

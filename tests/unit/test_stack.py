@@ -218,3 +218,13 @@ def test_names_that_meet_nothing_are_told() -> None:
 def test_facets_are_noted_on_their_build_up() -> None:
     a, b = with_facets(stack(choice(STEAM), choice(STEAM, "b", ("ceiling",))), [("buildup-02", "facet-09"), ("buildup-01", "facet-01")])
     assert (a.facets, b.facets) == (("facet-01",), ("facet-09",))
+
+
+def test_a_board_that_is_not_in_the_catalog_brings_the_list_of_boards():
+    said = {"name": "x", "on": ["walls"], "layers": [{"material": "backer board 5/8"}]}
+    choice = BuildUpChoice.model_validate(said, context={"typed": True})
+    with pytest.raises(InputError) as caught:
+        build_stacks([choice], load_catalog())
+    boards = [m.id for m in load_catalog().materials.values() if m.role == "board"]
+    assert len(boards) > 2
+    assert all(b in str(caught.value) for b in boards)

@@ -110,7 +110,7 @@ def _layer(path: str, said: LayerChoice, choice: BuildUpChoice, catalog: Catalog
     if material is None:
         near = get_close_matches(said.material, list(catalog.materials), n=3, cutoff=0.3)
         raise InputError(f"material {said.material!r} is not in the catalog", path=f"{path}.material",
-                         hint=f"did you mean {', '.join(repr(n) for n in near)}?" if near else "add it in a catalog of your own")
+                         hint=_meant(said.material, near, catalog))
     thickness = _thickness(path, said, material, choice)
     r = _layer_r(material, thickness, flow)
     permeance, basis = _permeance(material, thickness)
@@ -120,6 +120,13 @@ def _layer(path: str, said: LayerChoice, choice: BuildUpChoice, catalog: Catalog
     return material, Layer(material=material.id, name=material.name, role=material.role.value, thickness_m=thickness,
                            conductivity_w_mk=k.value if k else None, r_m2k_w=r, density_kg_m3=material.density_kg_m3.value,
                            permeance_kg_pa_s_m2=permeance, permeance_basis=basis, source=source, how_known=how, tags=material.tags)
+
+
+def _meant(word: str, near: Sequence[str], catalog: Catalog) -> str:
+    """Names that may have been meant; all boards where a board was."""
+    boards = [m.id for m in catalog.materials.values() if m.role is LayerRole.BOARD] if "board" in word.lower() else []
+    guess = f"did you mean {', '.join(repr(n) for n in near)}?" if near else "add it in a catalog of your own"
+    return guess + (f" The boards of the catalog are {', '.join(repr(b) for b in boards)}." if boards else "")
 
 
 def _thickness(path: str, said: LayerChoice, material: Material, choice: BuildUpChoice) -> float:

@@ -19,7 +19,9 @@ from steamwright.room.inputs import Penetration as SaidPenetration
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Solid
 from steamwright.room.pan import PanReport
 from steamwright.room.survey_model import SurveyReport
+from steamwright.rules.engine import stated
 from steamwright.rules.rule import Fact, Facts, PlaceFacts, Value
+from steamwright.units import INCH_M
 
 TAPE_SD_M = 0.0015875
 """A tape on framing, 1/16 in; common practice, no source."""
@@ -99,7 +101,7 @@ def gather_facts(job: Job, survey: SurveyReport, membrane: Solid, finished: Soli
     places = {
         "ceilings": _ceilings(g), "standing": _standing(g, high_m), "seats": _seats(g), "ledges": _ledges(g), "floors": _floors(g),
         "curbs": _curbs(g, drain_m), "buildups": _buildups(g), "boarded": _boarded(g), "walls": _walls(g),
-        "surfaces": _surfaces(g), "bands": _bands(g),
+        "niches": _niches(g), "surfaces": _surfaces(g), "bands": _bands(g),
         "joints_pan": _joints_pan(g),
         "corner_pieces": _corner_pieces(g), "rims": _rims(g), "steam_outlets": _steam_outlets(g, high_m), "penetrations": _penetrations(g),
         "layers": tuple(_place(membrane.facet(c.facet).name, most=float(c.most)) for c in sorted(covering.layers, key=lambda c: -c.most)),
@@ -269,8 +271,27 @@ def _walls(g: Gathered) -> tuple[PlaceFacts, ...]:
         if f.kind is FacetKind.WALL and f.surface in set(g.survey.wall_sides()):
             by_side.setdefault(f.surface, f.buildup)
     stacks = {side: _buildup_at(g, b) for side, b in by_side.items()}
-    return tuple(_place(side, beyond=beyond.get(side, "unknown"), insulated=None if b is None else stacked.is_insulated(b))
-                 for side, b in stacks.items())
+    return tuple(_place(side, beyond=_known(beyond.get(side)), insulated=None if b is None else stacked.is_insulated(b),
+                        insulation_m2k_w=None if b is None else stacked.insulation_m2k_w(b)) for side, b in stacks.items())
+
+
+def _known(beyond: str | None) -> str | None:
+    return None if beyond in (None, "unknown") else beyond
+
+
+def _niches(g: Gathered) -> tuple[PlaceFacts, ...]:
+    beyond = {frozenset(w.side.split("-")): w.beyond for w in g.job.room.wall}
+    walls = {frozenset(f.surface.split("-")): _buildup_at(g, f.buildup) for f in g.finished.facets if f.kind is FacetKind.WALL}
+    found = []
+    for n in g.job.room.niche:
+        wall = frozenset(n.wall.split("-"))
+        stack = walls.get(wall)
+        deep = stack.framing_depth_m if stack is not None and stack.framing_kind.endswith("stud") else None
+        left = None if deep is None else max(0.0, deep - n.depth_m)
+        words = "" if left is None else stated(left / INCH_M, "in")
+        found.append(_place(n.name, depth_m=n.depth_m, framing_m=deep, left_m=left, left=words,
+                            outside=beyond.get(wall, "unknown") not in ("heated room", "steam room")))
+    return tuple(found)
 
 
 def _surfaces(g: Gathered) -> tuple[PlaceFacts, ...]:

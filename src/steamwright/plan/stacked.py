@@ -49,6 +49,26 @@ def is_insulated(buildup: BuildUp) -> bool:
     return any("insulation" in layer.tags or ("foam-core" in layer.tags and layer.thickness_m >= 0.0253) for layer in buildup.layers)
 
 
+def insulation_m2k_w(buildup: BuildUp) -> float:
+    """Thermal resistance of a build-up's insulation and foam-core boards alone.
+
+    Parameters
+    ----------
+    buildup : BuildUp
+        The build-up.
+
+    Returns
+    -------
+    insulation_m2k_w : float
+        0 without any. [m² K/W]
+
+    References
+    ----------
+    own derivation
+    """
+    return sum(layer.r_m2k_w for layer in buildup.layers if "insulation" in layer.tags or "foam-core" in layer.tags)
+
+
 def gypsum_board(buildup: BuildUp) -> str:
     """Name the gypsum-core board on the steam side.
 

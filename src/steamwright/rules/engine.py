@@ -229,6 +229,8 @@ def stated(value: Value, unit: str, against: Value = None) -> str:
     ----------
     own derivation
     """
+    if unit == "R" and isinstance(value, float) and round(value, 1) != against:
+        return _show(round(value, 1))
     if not isinstance(value, float) or unit not in ("in", "in/ft"):
         return _show(value)
     parts = next((n for n in (16, 32) if abs(value - round(value * n) / n) < 1e-6), 16)

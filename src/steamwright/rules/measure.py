@@ -24,6 +24,7 @@ MEASURES: dict[str, Measure] = {
     "in2": Measure("m2", INCH_M**2),
     "perm": Measure("kg_pa_s_m2", PERM_KG_PA_S_M2),
     "F": Measure("k", 5.0 / 9.0, 459.67),
+    "R": Measure("m2k_w", 0.1761101838),
     "mil": Measure("m", INCH_M / 1000.0),
     "deg": Measure("deg", 1.0),
     "layers": Measure("count", 1.0),

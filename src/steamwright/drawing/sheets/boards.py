@@ -18,7 +18,7 @@ from steamwright.drawing.labels import around, padded, upright_box
 from steamwright.drawing.pens import BAND, CORNER, INK, PAPER, SHEET_A, SHEET_B, SOFT, WASH
 from steamwright.drawing.scene import Sheet, Text
 from steamwright.drawing.text import text_box
-from steamwright.room.model import Facet
+from steamwright.room.model import Facet, FacetKind
 from steamwright.units import format_length
 
 LOOK: dict[str, tuple[str, str | None]] = {"blocking": (PAPER, "lap"), "plate": (WASH, None), "ledger": (BAND, None),
@@ -314,6 +314,9 @@ def _drilling_column(page: Page, facets: Sequence[Facet]) -> None:
         page.note(f"{count} × {kind}, {format_length(length, d.system)}")
     page.note("Heads flush, corrosion-resistant. 3/8 to 5/8 in from edges, 2 in from corners; none in a joint, at a pipe, or lower than"
               " 1 in over the flood line of a pan liner.")  # fmt: skip
+    if d.plan.pan.membrane == "liner" and any(f.kind in (FacetKind.CURB_TOP, FacetKind.CURB_FACE) for f in facets):
+        page.note("Where the liner is wrapped over the curb, leave out every screw of the curb: bed its boards in mortar over lath, or "
+                  "each screw is a hole in the liner.", bold=True)
     remarks = [r.sentence for r in d.plan.boards.remarks if r.facet in {f.id for f in facets}]
     if remarks:
         page.heading("Mind")

@@ -353,7 +353,7 @@ def _setting_order(page: Page, facet: Facet) -> None:
     page.foot_mm -= 8.0 + 4.4 * (1 + len(last) // 7) if last else 0.0
     height = 3.0 if page.room_mm() > len(listed) * 5.6 + 4.0 else 2.5
     rows = [_row(d, facet, p.id) for p in listed]
-    written = page.table(rows, (0.0, 13.0, 24.0, 52.0), height, bold_first=True)
+    written = page.table(rows, (0.0, 13.0, 21.0, 41.0), height, bold_first=True)
     page.foot_mm = foot
     rest = [r[0] for r in rows[written:]] + last
     if rest:
