@@ -2,7 +2,7 @@
 
 Random rooms are laid out as a job does by default, by a longer search for the least material, and by the simple method:
 every surface by itself and a band on every joint. Prints the spread of the gap to the proven bound, what the layouts save,
-processor time, and for each room with a large gap where it comes from.
+processor time, and for each room with a large gap where it comes from. Fewer rooms than 200 are taken evenly from them.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 CATALOG = load_catalog()
 LARGE_RATIO = 0.12
 EFFORT = 500
+ROOMS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +60,6 @@ def timed(job: dict[str, Any], **covering: Any) -> tuple[Plan, float]:
     said = Job.model_validate({**job, "covering": covering}, context={"typed": True})
     start = time.process_time()
     plan = build(said, CATALOG)
-    assert plan.covering.proof.tight
     return plan, time.process_time() - start
 
 
@@ -78,10 +78,13 @@ def main() -> None:
     effort = int(sys.argv[2]) if len(sys.argv) > 2 else EFFORT
     rows: dict[str, list[float]] = {}
     far: list[str] = []
-    for seed in range(rooms):
+    open_ones: dict[str, int] = {}
+    for seed in range(0, ROOMS, max(ROOMS // rooms, 1)):
         job = random_case(seed).job
         simple, _ = timed(job, joints="band")
         runs = {"first": timed(job, effort=0), "default": timed(job), "long": timed(job, effort=effort, layout="least material")}
+        for name, plan in (("simple", simple), *((n, p) for n, (p, _) in runs.items())):
+            open_ones[name] = open_ones.get(name, 0) + (not plan.covering.proof.tight)
         for name, (plan, spent_s) in runs.items():
             bound, mine, theirs = plan.covering.bound, plan.covering.account, simple.covering.account
             assert bound is not None
@@ -96,7 +99,8 @@ def main() -> None:
             far.append(f"room {seed:3d}  gap {bound.gap_ratio:6.1%}  {losses(runs['long'][0]).words()}")
     for name, values in rows.items():
         spread(name, values)
-    print(f"rooms over {LARGE_RATIO:.0%} after the long search: {len(far)} of {rooms}")
+    print("layouts that are not lap-tight: " + ", ".join(f"{name} {count}" for name, count in open_ones.items()))
+    print(f"rooms over {LARGE_RATIO:.0%} after the long search: {len(far)} of {len(rows['long: gap to the bound'])}")
     print("\n".join(far))
 
 
