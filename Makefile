@@ -4,6 +4,7 @@
 # make page   build the page
 # make docs   make the pictures, of every stage of the page too, and the generated pages of docs/ from real output
 # make bench  print how long a plan takes and how much material it uses
+# make bench-cutting SETS=DIR  print what the cutting reaches on open sets beside its peers
 # make bench-physics  print times and errors of the heat and moisture solvers beside their peers
 # make plots  draw error against time anew from a run, into docs/images
 
@@ -11,10 +12,11 @@ PYTHON ?= python3
 VENV ?= .venv
 JOB ?= examples/home-alcove.toml
 OUT ?= out
+SETS ?= ../shared/benchmarks
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --constraint constraints.txt
 
-.PHONY: plan serve page test lint docs bench bench-physics plots chromium clean
+.PHONY: plan serve page test lint docs bench bench-cutting bench-physics plots chromium clean
 
 plan: $(VENV)/.core
 	$(BIN)/steamwright plan $(JOB) --out $(OUT)
@@ -36,6 +38,10 @@ docs: $(VENV)/.dev page chromium
 bench: $(VENV)/.dev
 	$(BIN)/python benchmarks/plan.py
 	$(BIN)/python benchmarks/covering.py 40
+
+bench-cutting: $(VENV)/.dev
+	$(PIP) rectpack
+	for part in strip_cover leftovers lengths sheets bins strips shapes; do $(BIN)/python benchmarks/cutting_$$part.py --sets=$(SETS) || exit 1; done
 
 bench-physics: $(VENV)/.dev
 	for part in en15026 fair general plane; do $(BIN)/python -m benchmarks.physics_$$part || exit 1; done

@@ -1,4 +1,4 @@
-"""Rectangles from like sheets on the open set: ours, and 56 settings of the guillotine packers of a library, in one run.
+"""Rectangles from like sheets on the open set: ours, and 48 settings of the guillotine packers of a library, in one run.
 
 ``cutting_bins.py [--sets=DIR] [--every=1] [--tries=600000] [oriented] [turned] [alone]``; ``alone`` leaves the library out.
 Times are those of the processor, since other programs may share it.

@@ -6,9 +6,11 @@ are cut out, not parted by cuts from edge to edge. All sizes are whole numbers o
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Any
 
 _MOST_PATTERNS = 20_000
 
@@ -176,3 +178,54 @@ def patterns(width: int, slices: Sequence[Slice], most: int = _MOST_PATTERNS) ->
         return True
 
     return found if grow(0, width, frozenset(), {}) else []
+
+
+def slices_bound(width: int, shapes: Sequence[RollShape], runs: Sequence[RollRun], nodes: int = 2000) -> int:
+    """Length that any cutting takes: the least length of patterns in which the slices of every piece, lying one way, find their place.
+
+    Parameters
+    ----------
+    width : int
+        Width of the roll (count of units).
+    shapes : sequence of RollShape
+        Pieces, each of which fits the roll in some way.
+    runs : sequence of RollRun
+        Runs.
+    nodes : int
+        Most nodes of the whole-number program in which the ways are chosen (count).
+
+    Returns
+    -------
+    length : int
+        No cutting is shorter; 0 where there are too many patterns (count of units).
+
+    References
+    ----------
+    own derivation
+    """
+    import highspy
+
+    slices, _ = slices_of(width, shapes, runs)
+    columns = patterns(width, slices)
+    if not columns:
+        return 0
+    make: Any = highspy.Highs
+    solver = make()
+    for name, value in (("output_flag", False), ("threads", 1), ("random_seed", 1), ("mip_max_nodes", nodes)):
+        solver.setOptionValue(name, value)
+    owners = sorted({s.owner for s in slices})
+    for _ in slices:
+        solver.addRow(0.0, highspy.kHighsInf, 0, [], [])
+    for _ in owners:
+        solver.addRow(1.0, 1.0, 0, [], [])
+    for kind in sorted({s.kind for s in slices}):
+        rows = [k for k, s in enumerate(slices) if s.kind == kind]
+        owner = len(slices) + owners.index(slices[rows[0]].owner)
+        solver.addCol(0.0, 0.0, 1.0, len(rows) + 1, [*rows, owner], [*(-float(slices[k].length) for k in rows), 1.0])
+        solver.changeColIntegrality(solver.getNumCol() - 1, highspy.HighsVarType.kInteger)
+    for p in columns:
+        solver.addCol(1.0, 0.0, highspy.kHighsInf, len(p), list(p), [float(n) for n in p.values()])
+    if solver.run() == highspy.HighsStatus.kError:
+        return 0
+    bound = float(solver.getInfo().mip_dual_bound)
+    return max(0, math.ceil(bound - 1e-6)) if math.isfinite(bound) else 0

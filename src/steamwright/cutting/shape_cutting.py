@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from steamwright.cutting.roll_shapes import RollRun, RollShape, RunPart, ShapePlace, ShapeRect, extent, patterns, slices_of
+from steamwright.cutting.roll_shapes import RollRun, RollShape, RunPart, ShapePlace, ShapeRect, extent, patterns, slices_bound, slices_of
 from steamwright.errors import InfeasibleError
 
 if TYPE_CHECKING:
@@ -74,12 +74,12 @@ def cut_shapes(width: int, shapes: Sequence[RollShape], runs: Sequence[RollRun] 
             raise InfeasibleError(f"run {k} does not lie on a roll of {width} as it is asked for", hint="choose a wider roll")
     if not shapes and not runs:
         return ShapesCutting((), (), 0, 0, 0.0)
-    bound, spent = 0, 0.0
+    bound, spent = slices_bound(width, shapes, runs), 0.0
     hint: list[int] | None = None
     answer: tuple[_Model, CpSolver] | None = None
     for across in (False, True):
         # One way to search is often enough, and soon done; the others begin where it ends.
-        for ways, share in ((1, 0.05), (workers, 0.45)):
+        for ways, share in ((1, 0.05), (workers, 0.65 if across else 0.25)):
             model = _Model(width, shapes, runs, across, bound, hint)
             solver, found, done = _solved(model, share * work, seed, ways)
             spent += solver.response_proto.deterministic_time
