@@ -334,8 +334,8 @@ def _column(page: Page, facet: Facet, c: Control) -> None:
     page.note(("The number of a piece is its place in the setting order. " if same else "") +
               "S sheet, B band, K corner piece, C collar. Full line: the edge that lies over. Dashed: the edge that is covered. "
               "Hatched: lap. In brackets: wholly covered. All lengths on the membrane face.")  # fmt: skip
-    page.note("Dotted: drive no screw there later, round pipes and below 1 in over the flood line." if d.system == "inch"
-              else "Dotted: drive no screw there later, round pipes and below 25 mm over the flood line.")  # fmt: skip
+    over = "" if facet.kind not in STANDING else f" and below {'1 in' if d.system == 'inch' else '25 mm'} over the flood line"
+    page.note(f"Dotted: drive no screw there later, round pipes{over}.")
     if any(p.kind in SCREWED_LATER for p in d.penetrations.get(facet.id, ())):
         page.note("Diagonal crosses: screws that come later, planned and sealed.", bold=True)
     _setting_order(page, facet)
@@ -362,7 +362,7 @@ def _setting_order(page: Page, facet: Facet) -> None:
 
 def _row(d: Digest, facet: Facet, piece_id: str) -> tuple[str, ...]:
     piece = d.pieces[piece_id]
-    what = piece.role.value.replace("_", " ")
+    what = piece.role.value.removesuffix("_piece")
     here = [d.marks[o] for o in piece.over if o in d.marks and any(p.facet == facet.id for p in d.pieces[o].patches)]
     over = "over " + " ".join(here) if here else ""
     return (d.marks[piece_id], f"{piece.place_no}", what, over)
