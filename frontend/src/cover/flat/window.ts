@@ -16,7 +16,7 @@ export interface Size {
 const CLOSEST = 0.0004;
 const FARTHEST = 0.05;
 
-export function whole(sheet: Sheet, size: Size, margin = 0.3): Window {
+export function whole(sheet: Sheet, size: Size, margin = 0.4): Window {
   return fitted({ x0: -margin, y0: -margin, x1: sheet.width + margin, y1: sheet.height + margin }, size);
 }
 
