@@ -1,4 +1,4 @@
-"""Puts the page into wheels and source archives."""
+"""Puts the page into wheels and source archives, and the examples into wheels."""
 
 from __future__ import annotations
 
@@ -15,7 +15,11 @@ class PageHook(BuildHookInterface):
 
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:
         """Build the page if it is missing or stale."""
-        if version == "editable" or os.environ.get("STEAMWRIGHT_NO_PAGE") == "1":
+        if version == "editable":
+            return
+        if self.target_name == "wheel":
+            build_data["force_include"][str(Path(self.root) / "examples")] = "steamwright/examples"
+        if os.environ.get("STEAMWRIGHT_NO_PAGE") == "1":
             return
         spec = importlib.util.spec_from_file_location("make_page", Path(self.root) / "frontend" / "make_page.py")
         if spec is None or spec.loader is None:
