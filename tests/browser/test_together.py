@@ -83,12 +83,19 @@ def test_history_compares_and_goes_back(chromium: Browser, server: Server, job: 
         expect(page.get_by_label("Set point")).to_have_value("114 degF")
 
 
-def test_build_ups_are_compared_while_work_goes_on(chromium: Browser, server: Server, job: str) -> None:
+def test_build_ups_are_compared_while_work_goes_on_and_only_once(chromium: Browser, server: Server, job: str) -> None:
     with visiting(chromium, server) as (page, _):
         page.goto(f"/job/{job}/build")
         page.get_by_role("button", name="Compare by the month").click()
-        page.get_by_text("needs a smaller generator").wait_for(timeout=120_000)
+        page.get_by_role("button", name="Stop comparing").wait_for()
+        page.get_by_label("Set point").fill("113 degF")
+        page.locator(".saving", has_text="Saved").wait_for()
+        page.get_by_text("needs a smaller generator").wait_for(timeout=240_000)
         assert page.get_by_role("img", name="Air while it warms up").count() == 1
+        expect(page.get_by_text("This compares revision 1")).to_be_visible()
+    with server.asking() as client:
+        again = client.post(f"/api/jobs/{job}/revisions/1/comparison?years=0")
+        assert (again.status_code, again.json()["files"]) == (200, ["comparison-0.json"])
 
 
 def test_the_order_and_its_files_come_down(chromium: Browser, server: Server, job: str) -> None:

@@ -122,20 +122,24 @@ def test_stopping_again_and_again_uses_the_same_two_workers(desk: Desk) -> None:
     assert seen[1] <= workers() == seen[-1]
 
 
-def test_build_ups_are_compared_beside_the_plan_and_once(desk: Desk) -> None:
-    job = desk.create(home(note="compared"), "ann")
-    done = wait(desk, desk.compare_buildups(job, 1, 0))
-    assert (done.state, done.files) == ("done", ("comparison-0.json",))
-    found = json.loads(desk.plans.file(job, 1, "comparison-0.json")[1])
-    assert [v["name"] for v in found["families"][0]["variants"]] == ["tile over cement board", "tile over foam-core board"]
-    assert found["families"][0]["reasons"]
-    assert desk.compare_buildups(job, 1, 0).state == "done"
-    assert not desk.plans.of_revision(job, 1).finished
-    assert "plan.json" in wait(desk, desk.plan(job, 1)).files
+def test_a_job_without_alternatives_has_nothing_to_compare_and_no_plan_waits_for_it(desk: Desk) -> None:
     lone = home(note="nothing to compare")
     lone["buildup"] = lone["buildup"][:1]
-    failed = wait(desk, desk.compare_buildups(desk.create(lone, "ann"), 1, 0))
+    job = desk.create(lone, "ann")
+    failed = wait(desk, desk.compare_buildups(job, 1, 0))
     assert [m.path for m in failed.mistakes] == ["buildup"]
+    assert not desk.plans.of_revision(job, 1).finished
+
+
+def test_a_plan_does_not_wait_for_a_comparison(desk: Desk) -> None:
+    job = desk.create(home(note="compared"), "ann")
+    comparing = desk.compare_buildups(job, 1, 0)
+    assert desk.compare_buildups(job, 1, 0).id == comparing.id
+    assert desk.compare_buildups(job, 1, 2).id != comparing.id
+    wait(desk, desk.plan(job, 1), lambda r: "plan.json" in r.files)
+    assert not desk.planning.run(comparing.id).over
+    for run in list(desk.planning._runs.values()):
+        desk.planning.stop(run.id)
 
 
 def test_a_waiting_run_that_is_stopped_never_starts(desk: Desk) -> None:
