@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import Browser, expect
 
 from tests.browser.conftest import Server, planned, visiting, watch
+from tests.browser.test_screens import violations
 
 
 @pytest.fixture
@@ -27,6 +28,7 @@ def test_two_tabs_collide_and_nothing_is_lost(chromium: Browser, server: Server,
         two.get_by_label("Where").select_option("commercial")
         two.get_by_role("heading", name="changed this job while you did").wait_for()
         expect(two.get_by_role("listitem").filter(has_text="use.set_point")).to_have_count(2)
+        assert violations(two) == []
         two.get_by_label("Yours: 112 degF").check()
         two.get_by_role("button", name="Bring both together").click()
         two.locator(".saving", has_text="Saved").wait_for()
