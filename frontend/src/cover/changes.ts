@@ -21,7 +21,7 @@ export function changesBetween(before: Plan, after: Plan, show: (length_m: numbe
   const was = new Map(before.covering.pieces.map((piece) => [piece.id, piece]));
   const now = new Set(after.covering.pieces.map((piece) => piece.id));
   const found: PieceChange[] = [];
-  const boxes = [before, after].map(({ room }) => new Map(room.facets.map((facet) => [facet.id, boxOf([ringOf(facet.outline_m)])]))) as [Boxes, Boxes];
+  const boxes = [boxesOf(before), boxesOf(after)] as const;
   for (const piece of after.covering.pieces) {
     const old = was.get(piece.id);
     const what = old === undefined ? "not in the plan before" : difference(old, piece, boxes, show);
@@ -33,6 +33,10 @@ export function changesBetween(before: Plan, after: Plan, show: (length_m: numbe
 
 type Patch = Piece["patches"][number];
 type Boxes = ReadonlyMap<string, Box>;
+
+function boxesOf({ room }: Plan): Boxes {
+  return new Map(room.facets.map((facet) => [facet.id, boxOf([ringOf(facet.outline_m)])]));
+}
 
 function change(piece: Piece, kind: ChangeKind, what: string): PieceChange {
   return { id: piece.id, kind, role: piece.role, what, facets: [...new Set(piece.patches.map((patch) => patch.facet))] };

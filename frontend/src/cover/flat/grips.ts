@@ -6,8 +6,8 @@ export type Stretch = Seam["stretches"][number];
 const LEG_M = 0.2;
 
 export function lengthOf(stretch: Stretch): number {
-  const [a, b] = [stretch.under_m[0] ?? [0, 0], stretch.under_m[1] ?? [0, 0]];
-  return Math.hypot(a[0] - b[0], a[1] - b[1]);
+  const [[ax = 0, ay = 0] = [], [bx = 0, by = 0] = []] = stretch.under_m;
+  return Math.hypot(ax - bx, ay - by);
 }
 
 /** The stretch of a seam on a facet that carries its grip; null where the facet has only a leg of it, or nothing. */
