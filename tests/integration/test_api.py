@@ -222,7 +222,7 @@ def planned(client: TestClient, job: str) -> dict[str, Any]:
 
 
 def test_a_plan_is_watched_and_its_files_are_fetched(here: TestClient) -> None:
-    job = created(here)
+    job = created(here, {**HOME, "name": "watched"})
     assert here.get(f"/api/jobs/{job}/revisions/1/plan").status_code == 404
     run = here.post(f"/api/jobs/{job}/revisions/1/plan")
     assert run.status_code == 202
