@@ -44,6 +44,7 @@ bench-cutting: $(VENV)/.dev
 	for part in strip_cover leftovers lengths sheets bins strips shapes; do $(BIN)/python benchmarks/cutting_$$part.py --sets=$(SETS) || exit 1; done
 
 bench-physics: $(VENV)/.dev
+	$(PIP) py-pde fipy
 	for part in en15026 fair general plane; do $(BIN)/python -m benchmarks.physics_$$part || exit 1; done
 
 plots: $(VENV)/.dev
