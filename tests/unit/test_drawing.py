@@ -20,7 +20,7 @@ from steamwright.drawing.control import control_lines
 from steamwright.drawing.digest import A3_MM, TABLOID_MM, Digest, digest
 from steamwright.drawing.keep_out import keep_out
 from steamwright.drawing.render import sheet_set
-from steamwright.drawing.scene import Measure, Sheet, Text
+from steamwright.drawing.scene import Area, Line, Measure, Sheet, Text
 from steamwright.drawing.sheets.cautions import read_cautions
 from steamwright.drawing.sheets.elevation import door_direction
 from steamwright.drawing.sheets.patterns import patterns_of
@@ -64,6 +64,20 @@ def untrue(measures: Iterable[Measure], finest_m: float) -> list[str]:
 @pytest.mark.parametrize("job", ["inch", "metric", *sorted(p.stem for p in EXAMPLES.glob("*.toml"))])
 def test_no_lettering_lies_on_other_lettering_or_off_the_paper(job: str) -> None:
     assert {s.name: overlapping(s) for s in drawn(job)[1] if overlapping(s)} == {}
+
+
+@pytest.mark.parametrize("ending", ["section", "plan"])
+@pytest.mark.parametrize("job", ["home-alcove", "commercial-tiers", "remodel-curbless"])
+def test_no_dimension_of_plan_and_section_crosses_a_wall(job: str, ending: str) -> None:
+    s = sheet(job, ending)
+    items = [i for layer in s.layers for i in layer.items if getattr(i, "pen", None) == "outline"]
+    walls = [(i.start_mm, i.end_mm) for i in items if isinstance(i, Line)]
+    walls += [e for i in items if isinstance(i, Area) for ring in i.rings_mm for e in pairwise((*ring, ring[0]))]
+    said = {m.content for m in s.measures}
+    boxes = {t: shapely.Polygon(text_box(t).corners_mm).buffer(-0.2) for t in s.texts() if t.content in said}
+    assert len(boxes) >= 4
+    assert len(walls) >= 4
+    assert [t for t, b in boxes.items() if any(b.intersects(shapely.LineString(w)) for w in walls)] == []
 
 
 def test_overlapping_lettering_is_seen() -> None:

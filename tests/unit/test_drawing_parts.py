@@ -84,6 +84,15 @@ def test_a_taken_place_is_not_given_away() -> None:
     assert placer.put(around(50.0, 50.0, "B14", 8.0, 5.0)) is None
 
 
+def test_lettering_keeps_off_strokes_while_it_has_another_place() -> None:
+    on, clear = Text((50.0, 52.0), "bench", 4.0, "middle"), Text((50.0, 80.0), "bench", 4.0, "middle")
+    placer = Placer()
+    placer.keep_off((0.0, 50.0), (100.0, 50.0))
+    assert placer.put([on, clear]) == clear
+    assert placer.put([on]) == on, "crossing a stroke is better than saying nothing"
+    assert placer.put([on]) is None
+
+
 def test_labels_are_sought_outward_first() -> None:
     texts = outward_first(around(0.0, 0.0, "x", 5.0, 5.0), 0.0, 0.0, 100.0, 0.0)
     assert texts[0].at_mm[0] < 0

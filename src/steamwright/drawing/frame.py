@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.labels import upright_box
-from steamwright.drawing.pens import CRIMSON, INK, PAPER, SOFT, TEAL
+from steamwright.drawing.pens import INK, PAPER, SOFT, TEAL
 from steamwright.drawing.scene import Sheet
 from steamwright.drawing.sketch import Sketch
 from steamwright.drawing.text import width_mm, wrap
@@ -20,6 +20,7 @@ INCH_SCALES = ((1 / 4, "3\" = 1' 0\""), (1 / 8, "1 1/2\" = 1' 0\""), (1 / 12, "1
                (1 / 24, "1/2\" = 1' 0\""), (1 / 32, "3/8\" = 1' 0\""), (1 / 48, "1/4\" = 1' 0\""), (1 / 64, "3/16\" = 1' 0\""),
                (1 / 96, "1/8\" = 1' 0\""), (1 / 192, "1/16\" = 1' 0\""))  # fmt: skip
 METRIC_SCALES = tuple((1 / n, f"1 : {n}") for n in (5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 200))
+Bounds = tuple[float, float, float, float]
 LOCAL_CODES = "Local codes, the authority having jurisdiction and licensed practice decide."
 
 
@@ -237,12 +238,63 @@ def choose_scale(d: Digest, width_m: float, height_m: float, room_w_mm: float, r
     ----------
     own derivation
     """
+    return choose_scale_around(d, [((0.0, 0.0, width_m, height_m), 0.0)], room_w_mm, room_h_mm)
+
+
+def choose_scale_around(d: Digest, boxes: Sequence[tuple[Bounds, float]], room_w_mm: float, room_h_mm: float) -> tuple[float, str]:
+    """The largest usual scale at which boxes fit, each with its own margin of paper round it.
+
+    Parameters
+    ----------
+    d : Digest
+        Decides between inch and metric scales.
+    boxes : sequence of (bounds, float)
+        Lowest and highest corner of each [m] and the paper that stays free round it [mm].
+    room_w_mm : float
+        Room on the paper. [mm]
+    room_h_mm : float
+        Room on the paper. [mm]
+
+    Returns
+    -------
+    scale : tuple of float and str
+        Paper per room [mm/m] and how it is written; the smallest scale where nothing fits.
+
+    References
+    ----------
+    own derivation
+    """
     scales = INCH_SCALES if d.system == "inch" else METRIC_SCALES
     for ratio, label in scales:
         k = 1000.0 * ratio
-        if width_m * k <= room_w_mm and height_m * k <= room_h_mm:
+        x0, y0, x1, y1 = reach_mm(boxes, k)
+        if x1 - x0 <= room_w_mm and y1 - y0 <= room_h_mm:
             return k, label
     return 1000.0 * scales[-1][0], scales[-1][1]
+
+
+def reach_mm(boxes: Sequence[tuple[Bounds, float]], scale_mm_per_m: float) -> Bounds:
+    """What boxes with their margins take on paper.
+
+    Parameters
+    ----------
+    boxes : sequence of (bounds, float)
+        Lowest and highest corner of each [m] and the paper that stays free round it [mm].
+    scale_mm_per_m : float
+        Paper per room. [mm/m]
+
+    Returns
+    -------
+    bounds_mm : tuple of float
+        Lowest and highest corner. [mm]
+
+    References
+    ----------
+    own derivation
+    """
+    k = scale_mm_per_m
+    return (min(b[0] * k - m for b, m in boxes), min(b[1] * k - m for b, m in boxes),
+            max(b[2] * k + m for b, m in boxes), max(b[3] * k + m for b, m in boxes))  # fmt: skip
 
 
 def scale_note(page: Page, scale_mm_per_m: float, label: str) -> None:
@@ -300,9 +352,6 @@ def missing(page: Page, content: str) -> None:
     for line in wrap(content, 5.0, f.width_mm * 0.7):
         page.sketch.write("labels", ((f.x0_mm + f.x1_mm) / 2, y), line, 5.0, "middle", SOFT)
         y += 9.0
-
-
-FAIL_COLOR = CRIMSON
 
 
 def reserve(page: Page, x0_mm: float, y0_mm: float, x1_mm: float, y1_mm: float) -> None:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable, Sequence
 
-from steamwright.drawing.scene import Text
+from steamwright.drawing.scene import Paper, Text
 from steamwright.drawing.text import Box, text_box
 
 
@@ -90,29 +91,50 @@ class Placer:
 
     def __init__(self) -> None:
         self._taken: list[tuple[tuple[float, float, float, float], Box]] = []
+        self._strokes: list[tuple[tuple[float, float, float, float], Box]] = []
 
     def take(self, box: Box) -> None:
         """Mark a place as taken."""
         self._taken.append((box.bounds(), box))
 
+    def keep_off(self, *points_mm: Paper) -> None:
+        """Mark a run of strokes that lettering crosses only where it has no other place."""
+        for a, b in itertools.pairwise(points_mm):
+            length = math.dist(a, b)
+            if length > 1e-6:
+                nx, ny = 0.1 * (b[1] - a[1]) / length, 0.1 * (a[0] - b[0]) / length
+                stroke = Box(((a[0] + nx, a[1] + ny), (b[0] + nx, b[1] + ny), (b[0] - nx, b[1] - ny), (a[0] - nx, a[1] - ny)))
+                self._strokes.append((stroke.bounds(), stroke))
+
     def is_free(self, box: Box) -> bool:
         """Whether a box touches nothing that is taken."""
-        x0, y0, x1, y1 = box.bounds()
-        return not any(a < x1 and x0 < c and b < y1 and y0 < d and taken.overlaps(box) for (a, b, c, d), taken in self._taken)
+        return not _touches(box, self._taken)
 
     def put(self, candidates: Iterable[Text], pad_mm: float = 0.8, inside: Box | None = None) -> Text | None:
-        """Take the first candidate that is free, and say which one it was; ``None`` if none is."""
+        """Take the first candidate that is free and crosses no stroke, else the first that is free; ``None`` if none is."""
         limits = inside.bounds() if inside else None
+        second: tuple[Text, Box] | None = None
         for text in candidates:
             box = padded(text_box(text), pad_mm)
             if limits:
                 x0, y0, x1, y1 = box.bounds()
                 if x0 < limits[0] or y0 < limits[1] or x1 > limits[2] or y1 > limits[3]:
                     continue
-            if self.is_free(box):
+            if not self.is_free(box):
+                continue
+            if not _touches(box, self._strokes):
                 self.take(box)
                 return text
-        return None
+            second = second or (text, box)
+        if second is None:
+            return None
+        self.take(second[1])
+        return second[0]
+
+
+def _touches(box: Box, others: Sequence[tuple[tuple[float, float, float, float], Box]]) -> bool:
+    x0, y0, x1, y1 = box.bounds()
+    return any(a < x1 and x0 < c and b < y1 and y0 < d and other.overlaps(box) for (a, b, c, d), other in others)
 
 
 def spread(wanted_mm: Sequence[float], sizes_mm: Sequence[float], low_mm: float, high_mm: float, gap_mm: float) -> tuple[float, ...]:

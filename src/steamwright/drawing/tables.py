@@ -41,7 +41,7 @@ class Grid:
         return sum(c.width_mm for c in self.columns) + (self.height_mm * 2.2 if self.tick else 0.0)
 
 
-def draw_table(page: Page, grid: Grid, rows: Sequence[Sequence[str]]) -> int:
+def draw_table(page: Page, grid: Grid, rows: Sequence[Sequence[str]]) -> tuple[int, float]:
     """Draw as many rows as fit.
 
     Parameters
@@ -55,8 +55,8 @@ def draw_table(page: Page, grid: Grid, rows: Sequence[Sequence[str]]) -> int:
 
     Returns
     -------
-    written : int
-        Number of rows drawn (count); the others need another place.
+    written : (int, float)
+        Number of rows drawn (count), the others need another place; and where the table ends [mm].
 
     References
     ----------
@@ -74,7 +74,7 @@ def draw_table(page: Page, grid: Grid, rows: Sequence[Sequence[str]]) -> int:
         cells = [wrap(cell, h, c.width_mm - 2.0, k == 0) for k, (cell, c) in enumerate(zip(row, grid.columns, strict=True))]
         tall = max(len(c) for c in cells)
         if y + line * tall + 0.4 * h > grid.bottom_mm:
-            return n
+            return n, y
         x = grid.x_mm + indent
         if grid.tick:
             sketch.rect("labels", grid.x_mm, y + line - h * 1.05, h * 1.1, h * 1.1, "box", PAPER)
@@ -86,4 +86,4 @@ def draw_table(page: Page, grid: Grid, rows: Sequence[Sequence[str]]) -> int:
         y += line * tall + 0.25 * h
         sketch.line("frame", (grid.x_mm, y + 0.45 * h), (grid.x_mm + grid.width_mm, y + 0.45 * h), "rule")
         y += 0.2 * h
-    return len(rows)
+    return len(rows), y

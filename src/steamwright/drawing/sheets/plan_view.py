@@ -2,26 +2,30 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
-from shapely import MultiPoint, Polygon
+import shapely
+from shapely import LineString, MultiPoint, Polygon
 
 from steamwright.drawing.control import control_lines
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.dimension import single
 from steamwright.drawing.facet_view import View, leader, rings
-from steamwright.drawing.frame import Page, choose_scale, open_page, scale_note
+from steamwright.drawing.frame import Page, choose_scale_around, open_page, reach_mm, scale_note
 from steamwright.drawing.labels import around, readable_turn_deg
 from steamwright.drawing.pens import BAND, CRIMSON, INK, PAPER, SHEET_A, SOFT, TEAL, WASH
 from steamwright.drawing.scene import Arc, Sheet, Text
 from steamwright.geometry.frame import Floats
-from steamwright.room.inputs import Opening
+from steamwright.room.inputs import Niche, Opening
 from steamwright.room.model import Facet, FacetKind
 from steamwright.room.survey_model import ReadingFix
 from steamwright.units import format_length, format_tape
 
-OUTSIDE_MM = 40.0
+OUTSIDE_MM = 31.0
+ROUND_LEAF_MM = 4.0
+CHAIN_MM, TOTAL_MM = -9.0, -19.0
 FIXTURES = {FacetKind.BENCH_TOP: SHEET_A, FacetKind.CURB_TOP: BAND, FacetKind.HALF_WALL_TOP: BAND}
 
 
@@ -50,11 +54,11 @@ def plan_view(d: Digest, name: str, number: str) -> Sheet:
     stations = {s.id: (s.x_m, s.y_m) for s in d.plan.survey.stations}
     outline = Polygon(stations.values())
     doors = [p for f in d.plan.room.facets if f.kind is FacetKind.OPENING for p in (*_span(f), *_tip(d, f))]
-    everything = MultiPoint([*stations.values(), *doors])
-    s0, t0, s1, t1 = everything.bounds
+    boxes = [(outline.bounds, OUTSIDE_MM), *((MultiPoint(doors).bounds, ROUND_LEAF_MM) for _ in doors[:1])]
     f = page.field
-    k, label = choose_scale(d, s1 - s0, t1 - t0, f.width_mm - 2 * OUTSIDE_MM, f.height_mm - 2 * OUTSIDE_MM)
-    view = View((f.x0_mm + f.x1_mm) / 2 - k * (s0 + s1) / 2, (f.y0_mm + f.y1_mm) / 2 + k * (t0 + t1) / 2, k)
+    k, label = choose_scale_around(d, boxes, f.width_mm, f.height_mm)
+    x0, y0, x1, y1 = reach_mm(boxes, k)
+    view = View((f.x0_mm + f.x1_mm) / 2 - (x0 + x1) / 2, (f.y0_mm + f.y1_mm) / 2 + (y0 + y1) / 2, k)
     page.sketch.area("ground", rings(view, outline), "outline", WASH)
     _membrane(page, view)
     _openings(page, view)
@@ -62,6 +66,7 @@ def plan_view(d: Digest, name: str, number: str) -> Sheet:
     _lengths(page, view, stations, outline)
     _drains(page, view)
     _names(page, view)
+    _depths(page, view)
     _ties(page, view, stations)
     scale_note(page, k, label)
     _column(page)
@@ -82,11 +87,13 @@ def _membrane(page: Page, view: View) -> None:
     for facet in page.digest.plan.room.facets:
         if facet.kind in FIXTURES or (facet.kind is FacetKind.FLOOR):
             ring = view.ring(facet.frame.lift(facet.outline_m)[:, :2])
+            sketch.placer.keep_off(*ring, ring[0])
             sketch.area("pieces", (ring,), "edge" if facet.kind in FIXTURES else "thin", FIXTURES.get(facet.kind, PAPER))
         elif facet.kind in (FacetKind.WALL, FacetKind.COLUMN, FacetKind.JAMB, FacetKind.NICHE_SIDE, FacetKind.NICHE_BACK):
             a, b = _span(facet)
             if math.dist(a, b) > 1e-3:
                 sketch.line("edges", view.at(*a), view.at(*b), "thin")
+                sketch.placer.keep_off(view.at(*a), view.at(*b))
         if facet.kind is FacetKind.WALL and abs(facet.frame.v[2]) > 0.5:
             c = control_lines(page.digest, facet)
             p = facet.frame.lift([(c.plumb_s_m, 0.0)])[0]
@@ -104,6 +111,7 @@ def _openings(page: Page, view: View) -> None:
             continue
         page.sketch.line("outline", view.at(*a), view.at(*b), "gap")
         page.sketch.line("outline", view.at(*a), view.at(*b), "glass")
+        page.sketch.placer.keep_off(view.at(*a), view.at(*b))
         for opening in _said(page.digest, facet):
             _swing(page, view, facet, opening)
 
@@ -148,6 +156,8 @@ def _swing(page: Page, view: View, facet: Facet, opening: Opening) -> None:
     if (end - start) % 360 > 180:
         start, end = end, start
     page.sketch.add("marks", Arc(h, width * view.scale_mm_per_m, start % 360, end % 360, "thin"))
+    turns = np.radians(np.linspace(start, start + (end - start) % 360, 7))
+    page.sketch.placer.keep_off(h, t, h, *(view.at(*(hinge + width * np.array((math.cos(a), math.sin(a))))) for a in turns))
 
 
 def _stations(page: Page, view: View, stations: dict[str, tuple[float, float]], outline: Polygon) -> None:
@@ -172,7 +182,7 @@ def _by_line(page: Page) -> dict[frozenset[str], list[ReadingFix]]:
 
 
 def _lengths(page: Page, view: View, stations: dict[str, tuple[float, float]], outline: Polygon) -> None:
-    """Adjusted lengths of the walls, outside."""
+    """Adjusted lengths of the walls, outside, and next to the wall where its openings and niches begin and end."""
     ids = list(stations)
     ccw = outline.exterior.is_ccw
     suspects = {key for key, rows in _by_line(page).items() if any(r.suspect for r in rows)}
@@ -180,7 +190,45 @@ def _lengths(page: Page, view: View, stations: dict[str, tuple[float, float]], o
         a, b = (stations[i], stations[j]) if ccw else (stations[j], stations[i])
         length = math.dist(a, b)
         prefix = "suspect " if frozenset((i, j)) in suspects else ""
-        single(page.sketch, view.at(*a), view.at(*b), -16.0, length, view.scale_mm_per_m, page.digest.system, prefix=prefix)
+        k, system = view.scale_mm_per_m, page.digest.system
+        breaks = _breaks(page.digest, i, j, length)
+        stops = breaks if ccw else [length - s for s in reversed(breaks)]
+        for low, high in itertools.pairwise(stops) if len(stops) > 2 else ():
+            p, q = (((1 - s / length) * a[0] + s / length * b[0], (1 - s / length) * a[1] + s / length * b[1]) for s in (low, high))
+            single(page.sketch, view.at(*p), view.at(*q), CHAIN_MM, high - low, k, system, 3.5)
+        for off, height in ((TOTAL_MM, 5.0), (CHAIN_MM, 3.5), (-TOTAL_MM, 3.5)):
+            if single(page.sketch, view.at(*a), view.at(*b), off, length, k, system, height, prefix):
+                break
+
+
+def _breaks(d: Digest, i: str, j: str, length_m: float) -> list[float]:
+    """Both ends of a wall and of what is cut into it, from its first station. [m]"""
+    out = [0.0, length_m]
+    recesses: tuple[Opening | Niche, ...] = (*d.plan.job.room.opening, *d.plan.job.room.niche)
+    for thing in recesses:
+        if {i, j} == set(thing.wall.split("-")):
+            ends = (thing.from_m, thing.from_m + thing.width_m)
+            out.extend(ends if thing.wall.split("-")[0] == i else (length_m - e for e in ends))
+    out.sort()
+    return [out[0], *(b for a, b in itertools.pairwise(out) if b - a > 2e-3)]
+
+
+def _depths(page: Page, view: View) -> None:
+    """How deep benches, curbs and half walls are, across their longest side, a quarter along it."""
+    for facet in page.digest.plan.room.facets:
+        if facet.kind not in FIXTURES:
+            continue
+        flat = Polygon(facet.frame.lift(facet.outline_m)[:, :2])
+        a, b = max(itertools.pairwise(flat.exterior.coords), key=lambda e: math.dist(*e))
+        along = np.subtract(b, a) / math.dist(a, b)
+        across = 9 * along[::-1] * (1, -1)
+        feet = [np.add(a, q * np.subtract(b, a)) for q in (0.2, 0.8, 0.12, 0.88, 0.35, 0.65)]
+        cuts = [c for foot in feet if (c := LineString([foot - across, foot + across]).intersection(flat)).geom_type == "LineString"]
+        deepest = max((c.length for c in cuts), default=0.0)
+        for cut in cuts:
+            p, q = (view.at(*c) for c in (cut.coords[0], cut.coords[-1]))
+            if cut.length > deepest - 2e-3 and single(page.sketch, p, q, 0.0, cut.length, view.scale_mm_per_m, page.digest.system, 3.5):
+                break
 
 
 def _ties(page: Page, view: View, stations: dict[str, tuple[float, float]]) -> None:
@@ -199,8 +247,9 @@ def _ties(page: Page, view: View, stations: dict[str, tuple[float, float]]) -> N
         content = format_length(math.dist(stations[i], stations[j]), page.digest.system) + (" suspect" if bad else "")
         spots = [(a[0] + q * (b[0] - a[0]), a[1] + q * (b[1] - a[1])) for q in (0.3, 0.7, 0.4, 0.6, 0.22, 0.78, 0.5)]
         lift = math.radians(turn)
-        texts = [Text((x + 2.2 * math.sin(lift), y + 2.2 * math.cos(lift)), content, 5.0, "middle", CRIMSON if bad else INK, turn_deg=turn)
-                 for x, y in spots]  # fmt: skip
+        color = CRIMSON if bad else INK
+        texts = [Text((x + h / 2 * math.sin(lift), y + h / 2 * math.cos(lift)), content, h, "middle", color, turn_deg=turn)
+                 for h in (5.0, 3.5) for x, y in spots]  # fmt: skip
         placed = page.sketch.placer.put(texts, 1.0)
         if placed:
             page.sketch.plate("labels", placed, 0.8, PAPER)
@@ -226,22 +275,42 @@ def _drains(page: Page, view: View) -> None:
 def _names(page: Page, view: View) -> None:
     for facet in page.digest.plan.room.facets:
         if facet.kind in FIXTURES or facet.kind is FacetKind.OPENING:
-            p = facet.frame.lift([facet.polygon.centroid.coords[0]])[0]
-            x, y = view.at(float(p[0]), float(p[1]))
-            if facet.kind is FacetKind.OPENING:
-                n = facet.frame.normal
-                x, y = x - 7.5 * n[0], y + 7.5 * n[1]
-                turn = readable_turn_deg(math.degrees(math.atan2(n[0], -n[1])))
-                a = math.radians(turn)
-                outside = Text((x + 2.0 * math.sin(a), y + 2.0 * math.cos(a)), facet.name, 4.0, "middle", SOFT, turn_deg=turn)
-                if page.sketch.placer.put([outside], 0.5):
-                    page.sketch.plate("labels", outside, 0.6, PAPER)
-                    continue
-            content = facet.name
-            texts = [Text((x, y + 2.0), content, 4.0, "middle", SOFT), Text((x + 2.0, y), content, 4.0, "middle", SOFT, turn_deg=90.0)]
-            placed = page.sketch.placer.put([*texts, *around(x, y, content, 4.0, 4.0, color=SOFT)], 0.6)
+            places = _beside(view, facet) if facet.kind is FacetKind.OPENING else _within(view, facet)
+            placed = page.sketch.placer.put(places, 0.6)
+            if placed is None and facet.kind in FIXTURES:
+                p = facet.polygon.centroid
+                x, y, _ = facet.frame.lift([(p.x, p.y)])[0]
+                placed = page.sketch.placer.put(around(*view.at(float(x), float(y)), facet.name, 4.0, 4.0, color=SOFT), 0.6)
             if placed:
-                page.sketch.put("labels", placed)
+                page.sketch.plate("labels", placed, 0.6, PAPER) if facet.kind is FacetKind.OPENING else page.sketch.put("labels", placed)
+
+
+def _beside(view: View, facet: Facet) -> list[Text]:
+    """Places for the name of an opening: along it, outside before inside."""
+    a, b = (np.array(view.at(*p)) for p in _span(facet))
+    n = facet.frame.normal
+    turn = readable_turn_deg(math.degrees(math.atan2(n[0], -n[1])))
+    lift = 2.0 * np.array((math.sin(math.radians(turn)), math.cos(math.radians(turn))))
+    spots = [(away, q) for away in (-7.5, 6.0, -25.0) for q in (0.5, 0.25, 0.75)]
+    feet = [a + q * (b - a) + away * np.array((n[0], -n[1])) + lift for away, q in spots]
+    return [Text((float(x), float(y)), facet.name, 4.0, "middle", SOFT, turn_deg=turn) for x, y in feet]
+
+
+def _within(view: View, facet: Facet) -> list[Text]:
+    """Places for the name of a fixture inside it: along its longest side, level or upright."""
+    flat = Polygon(facet.frame.lift(facet.outline_m)[:, :2])
+    middle = flat.centroid if flat.contains(flat.centroid) else shapely.maximum_inscribed_circle(flat, 0.01).centroid
+    a, b = max(itertools.pairwise(flat.exterior.coords), key=lambda e: math.dist(*e))
+    along = readable_turn_deg(math.degrees(math.atan2(b[1] - a[1], b[0] - a[0])))
+    out = []
+    for turn in dict.fromkeys((along, 0.0, 90.0)):
+        t = math.radians(turn)
+        for shift in (0.0, 0.25, -0.25, 0.4, -0.4):
+            step = shift * math.dist(a, b) * view.scale_mm_per_m
+            x, y = view.at(middle.x, middle.y)
+            x, y = x + step * math.cos(math.radians(along)), y - step * math.sin(math.radians(along))
+            out.append(Text((x + 2.0 * math.sin(t), y + 2.0 * math.cos(t)), facet.name, 4.0, "middle", SOFT, turn_deg=turn))
+    return out
 
 
 def _column(page: Page) -> None:

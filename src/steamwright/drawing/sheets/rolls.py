@@ -231,7 +231,7 @@ def _list(page: Page, y_mm: float, rows: list[tuple[str, ...]]) -> int:
     titles = ("cut", "piece", "tape from", "to", "across from", "to")
     columns = [Column(t, w) for t, w in zip(titles, widths, strict=True)]
     columns.append(Column("write on the back", f.width_mm - sum(widths) - 10.0))
-    return draw_table(page, Grid(f.x0_mm, y_mm, f.y1_mm, tuple(columns), 3.6, tick=True, line_ratio=1.6), rows)
+    return draw_table(page, Grid(f.x0_mm, y_mm, f.y1_mm, tuple(columns), 3.6, tick=True, line_ratio=1.6), rows)[0]
 
 
 def _column(page: Page, stock: Stock, blanks: Sequence[Blank]) -> None:

@@ -38,7 +38,7 @@ def schedule(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
     own derivation
     """
     lists = (
-        (("corner", 15.0), ("where", 90.0), ("how", 44.0)),
+        (("corner", 15.0), ("where", 84.0), ("how", 44.0)),
         (("collar", 15.0), ("round", 74.0), ("hole, piece", 58.0)),
         (("seam", 34.0), ("where", 66.0), ("lap", 28.0), ("over", 26.0)),
     )
@@ -52,10 +52,10 @@ def schedule(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
             while rows[n] and slots:
                 x, y = slots.pop(0)
                 grid = Grid(x, y, f.y1_mm, tuple(Column(t, w) for t, w in columns), 3.2, tick=n < 2, line_ratio=1.7)
-                count = draw_table(page, grid, rows[n])
+                count, end = draw_table(page, grid, rows[n])
                 rows[n] = rows[n][count:] if count else []
-                if not rows[n] and y + _tall(grid, count) < f.y1_mm - 60.0:
-                    slots.insert(0, (x, y + _tall(grid, count)))
+                if not rows[n] and end < f.y1_mm - 40.0:
+                    slots.insert(0, (x, end + 9.0))
         page.heading("Reading the sheet")
         page.note("Tick a corner or a collar when it is set. The lap of a seam is the narrowest on its surface as planned; "
                   "the record asks for the measured one.")  # fmt: skip
@@ -66,11 +66,6 @@ def schedule(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
             page.note(f"Cut or set already, laid round as they are: {', '.join(done)}.")
         sheets.append(page.finish())
     return tuple(sheets)
-
-
-def _tall(grid: Grid, count: int) -> float:
-    """A safe height for rows of up to two lines each."""
-    return 16.0 + count * (2 * grid.line_mm + 0.45 * grid.height_mm)
 
 
 def corner_rows(d: Digest) -> list[Row]:

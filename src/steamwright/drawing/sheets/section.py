@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -12,13 +13,15 @@ from steamwright.drawing.digest import Digest
 from steamwright.drawing.dimension import single, slope_text
 from steamwright.drawing.facet_view import View, parts
 from steamwright.drawing.frame import Page, choose_scale, open_page, scale_note
+from steamwright.drawing.labels import upright_box
 from steamwright.drawing.pens import SOFT, TEAL, WASH
-from steamwright.drawing.scene import Paper, Sheet, Text
+from steamwright.drawing.scene import Sheet, Text
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Solid
 from steamwright.units import format_slope
 
-ROUND_MM = 52.0
+ROUND_MM = 21.0
+ABOVE_MM, BELOW_MM = 12.0, 32.0
 Segment = tuple[tuple[float, float], tuple[float, float]]
 OVERHEAD = (FacetKind.CEILING, FacetKind.SOFFIT, FacetKind.HEAD)
 
@@ -52,8 +55,9 @@ def section(d: Digest, name: str, number: str) -> Sheet:
     xs = [p[0] for _, seg in cut + membrane for p in seg]
     zs = [p[1] for _, seg in cut + membrane for p in seg]
     f = page.field
-    k, label = choose_scale(d, max(xs) - min(xs), max(zs) - min(zs), f.width_mm - 2 * ROUND_MM, f.height_mm - 70.0)
-    view = View((f.x0_mm + f.x1_mm) / 2 - k * (min(xs) + max(xs)) / 2, (f.y0_mm + f.y1_mm) / 2 + k * (min(zs) + max(zs)) / 2, k)
+    k, label = choose_scale(d, max(xs) - min(xs), max(zs) - min(zs), f.width_mm - 2 * ROUND_MM, f.height_mm - ABOVE_MM - BELOW_MM)
+    middle_mm = (f.y0_mm + ABOVE_MM + f.y1_mm - BELOW_MM) / 2
+    view = View((f.x0_mm + f.x1_mm) / 2 - k * (min(xs) + max(xs)) / 2, middle_mm + k * (min(zs) + max(zs)) / 2, k)
     rooms = shapely.polygonize([LineString(s) for s in _noded([s for _, s in cut])])
     for poly in parts(rooms, "Polygon"):
         page.sketch.area("ground", tuple(view.ring(r.coords[:-1]) for r in (poly.exterior, *poly.interiors)), None, WASH)
@@ -61,13 +65,16 @@ def section(d: Digest, name: str, number: str) -> Sheet:
         page.sketch.line("edges", view.at(*a), view.at(*b), "thin" if facet.covering_by is not CoveredBy.NONE else "hair")
     for facet, (a, b) in cut:
         page.sketch.line("outline", view.at(*a), view.at(*b), "outline" if facet.covering_by is not CoveredBy.NONE else "glass")
+        page.sketch.placer.keep_off(view.at(*a), view.at(*b))
     _slopes(page, view, cut)
-    _headroom(page, view, cut)
+    _widths(page, view, cut)
     _seats(page, view, cut)
+    _headroom(page, view, cut)
     _ends(page, view, cut)
     scale_note(page, k, label)
     page.heading("Reading the sheet")
-    page.note("Heavy line: finished face (tile). Thin line: membrane face. Headroom is measured on the finished face.")
+    page.note("Heavy line: finished face (tile). Thin line: membrane face. All dimensions are to the finished face.")
+    page.note("Slopes are those of each ceiling surface straight down its fall, also where the section cuts it askew.")
     page.note(
         f"Ceilings of steam rooms fall at least {format_slope(1 / 6, d.system)}, so that condensate runs down and does not drip on people."
     )
@@ -159,17 +166,11 @@ def _slopes(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
         (x0, z0), (x1, z1) = sorted((p, q))
         if x1 - x0 < 0.15:
             continue
-        slope = abs(z1 - z0) / (x1 - x0)
         a, b = view.at(x0, z0), view.at(x1, z1)
         turn = math.degrees(math.atan2(a[1] - b[1], b[0] - a[0]))
         t = math.radians(turn)
         n = facet.frame.normal
-        true = float(math.hypot(n[0], n[1]) / abs(n[2]))
-        content = (
-            slope_text(true, page.digest.system)
-            if abs(true - slope) < 2e-3
-            else f"{slope_text(true, page.digest.system)} down its own fall"
-        )
+        content = slope_text(float(math.hypot(n[0], n[1]) / abs(n[2])), page.digest.system)
         mx, my = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
         texts = [
             Text((mx - off * math.sin(t), my - off * math.cos(t)), content, 5.0, "middle", TEAL, True, turn) for off in (4.0, 11.0, 18.0)
@@ -194,10 +195,12 @@ def _headroom(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
         x = min(max(x, min(x_all) + inset), max(x_all) - 0.4 * inset)
         low = max((z for s in lows if (z := _height_at(s, x)) is not None), default=None)
         high = min((z for s in highs if (z := _height_at(s, x)) is not None), default=None)
-        if low is None or high is None or high - low < 0.05 or any(abs(x - o) < 0.06 * span for o in done):
+        if low is None or high is None or high - low < 0.05 or any(abs(x - o) < 0.09 * span for o in done):
             continue
-        single(page.sketch, view.at(x, low), view.at(x, high), 0.0, high - low, view.scale_mm_per_m, page.digest.system)
-        done.append(x)
+        height_mm = 5.0 if (high - low) * view.scale_mm_per_m > 40.0 else 3.5
+        if single(page.sketch, view.at(x, low), view.at(x, high), 0.0, high - low, view.scale_mm_per_m, page.digest.system, height_mm):
+            page.sketch.placer.keep_off(view.at(x, low), view.at(x, high))
+            done.append(x)
 
 
 def _height_at(segment: Segment, x: float) -> float | None:
@@ -210,18 +213,25 @@ def _height_at(segment: Segment, x: float) -> float | None:
 def _ends(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
     """Level datum line, and what stands at the left and right."""
     f, sketch = page.field, page.sketch
+    xs = [view.at(*p)[0] for _, s in cut for p in s]
     y = view.at(0.0, 0.0)[1]
-    a: Paper = (f.x0_mm + 6.0, y)
-    sketch.line("ground", a, (f.x1_mm - 6.0, y), "tie")
-    sketch.write("labels", (f.x0_mm + 6.0, y - 2.0), "0, bare floor", 3.5, color=SOFT)
+    for x0, x1 in ((f.x0_mm + 2.0, min(xs)), (max(xs), f.x1_mm - 2.0)):
+        sketch.line("ground", (x0, y), (x1, y), "tie")
+    sketch.write("labels", (f.x0_mm + 2.0, y - 2.0), "0, bare floor", 3.5, color=SOFT)
     walls = [(seg, x) for x, seg in cut if x.kind in (FacetKind.WALL, FacetKind.OPENING) and abs(x.frame.normal[2]) < 0.5]
     if not walls:
         return
-    d = page.digest
-    left = min(walls, key=lambda w: min(w[0][0][0], w[0][1][0]))[1]
-    right = max(walls, key=lambda w: max(w[0][0][0], w[0][1][0]))[1]
-    sketch.write("labels", (f.x0_mm + 2.0, f.y1_mm - 1.0), f"← {_name(d, left)}", 5.0, "start", SOFT)
-    sketch.write("labels", (f.x1_mm - 2.0, f.y1_mm - 1.0), f"{_name(d, right)} →", 5.0, "end", SOFT)
+    left = min(walls, key=lambda w: (min(w[0][0][0], w[0][1][0]), -abs(w[0][0][1] - w[0][1][1])))
+    right = max(walls, key=lambda w: (max(w[0][0][0], w[0][1][0]), abs(w[0][0][1] - w[0][1][1])))
+    for (seg, facet), x, way in ((left, min(xs), -1.0), (right, max(xs), 1.0)):
+        middle = view.at(0.0, (seg[0][1] + seg[1][1]) / 2)[1]
+        spots = [Text((x + way * off, middle + up), _name(page.digest, facet), 4.5, "end" if way < 0 else "start", SOFT)
+                 for off in (6.0, 14.0) for up in (0.0, -20.0, 20.0, -40.0, 40.0)]  # fmt: skip
+        turned = x + way * 8.0 + 2.2
+        spots += [Text((turned, middle + up), _name(page.digest, facet), 4.5, "middle", SOFT, turn_deg=90.0) for up in (0.0, -30.0, 30.0)]
+        placed = sketch.placer.put(spots, 1.0, upright_box(f.x0_mm, f.y0_mm, f.x1_mm, f.y1_mm))
+        if placed:
+            sketch.put("labels", placed)
 
 
 def _name(d: Digest, facet: Facet) -> str:
@@ -229,21 +239,33 @@ def _name(d: Digest, facet: Facet) -> str:
     return d.names.get(facet.id, facet.name) if d.facets.get(facet.id, facet).name == facet.name else facet.name
 
 
+def _widths(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
+    """Below the room: how deep every seat is and how wide the floor between, then the whole."""
+    k, system = view.scale_mm_per_m, page.digest.system
+    low = min(z for _, s in cut for _, z in s)
+    upright = [s[0][0] for f, s in cut if abs(s[0][0] - s[1][0]) < 0.02 and f.kind not in (FacetKind.NICHE_BACK, FacetKind.NICHE_SIDE)]
+    stops: list[float] = []
+    for x in sorted(upright):
+        if not stops or x - stops[-1] > 0.03:
+            stops.append(x)
+    below = view.at(0.0, min(low, 0.0))[1] - view.at(0.0, low)[1]
+    if len(stops) > 2:
+        for a, b in itertools.pairwise(stops):
+            single(page.sketch, view.at(a, low), view.at(b, low), -9.0 - below, b - a, k, system, 5.0 if (b - a) * k > 40.0 else 3.5)
+    if len(stops) > 1:
+        off = (-21.0 if len(stops) > 2 else -12.0) - below
+        single(page.sketch, view.at(stops[0], low), view.at(stops[-1], low), off, stops[-1] - stops[0], k, system)
+
+
 def _seats(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
-    """Heights of seats over the floor, and the width of the room at the floor."""
-    floors = [s for f, s in cut if f.kind is FacetKind.FLOOR]
+    """Heights of seats over the floor, written in the void below them."""
+    floors = [z for f, s in cut if f.kind is FacetKind.FLOOR for _, z in s]
     if not floors:
         return
-    k, system = view.scale_mm_per_m, page.digest.system
-    low = min(z for s in floors for _, z in s)
-    ends = sorted(p for s in floors for p in s)
-    single(page.sketch, view.at(ends[0][0], low), view.at(ends[-1][0], low), -16.0, ends[-1][0] - ends[0][0], k, system)
-    walls = [p[0] for f, s in cut if f.kind in (FacetKind.WALL, FacetKind.OPENING) for p in s]
-    for f, s in cut:
-        if f.kind is not FacetKind.BENCH_TOP or not walls:
-            continue
-        a, b = sorted(s)
-        front, step = (a, -1.0) if max(walls) - b[0] < a[0] - min(walls) else (b, 1.0)
-        if front[1] - low > 0.05:
-            x = front[0] + step * 8.0 / k
-            single(page.sketch, view.at(x, low), view.at(x, front[1]), 0.0, front[1] - low, k, system)
+    low = min(floors)
+    for facet, (a, b) in cut:
+        high, x = (a[1] + b[1]) / 2, (a[0] + b[0]) / 2
+        if facet.kind is FacetKind.BENCH_TOP and high - low > 0.05:
+            front = max(a, b, key=lambda p: min(abs(p[0] - o[0]) for f, s in cut if f.kind is FacetKind.WALL for o in s))
+            k, rise = view.scale_mm_per_m, front[1] - low
+            single(page.sketch, view.at(x, low), view.at(x, front[1]), 0.0, rise, k, page.digest.system, 5.0 if rise * k > 42.0 else 3.5)
