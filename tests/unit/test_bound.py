@@ -14,7 +14,7 @@ from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.blanks import read_blanks
 from steamwright.covering.bound import SPARE_M, Needed, least_material_m2, material_bound
 from steamwright.covering.lying import Row, rows_of
-from steamwright.covering.model import Piece
+from steamwright.covering.model import Piece, Role
 from steamwright.covering.room_facts import room_facts
 from steamwright.covering.shrink import Shrink
 from steamwright.plan.build import build
@@ -53,7 +53,7 @@ def test_each_step_of_the_proof_holds_on_a_covering(seed: int) -> None:
     plan = random_plan(seed)
     covering, wishes = plan.covering, plan.job.covering
     lap_m = min(covering.lap_planned_m, covering.proof.least_lap_m or 0.0)
-    needed = Needed(plan.room, [p for p in covering.pieces if p.blank_m is None], lap_m)
+    needed = Needed(plan.room, [p for p in covering.pieces if p.blank_m is None or p.role is Role.CORNER_PIECE], lap_m)
     kept = kept_by_cut_pieces(plan.room, [p for p in covering.pieces if p.blank_m is not None], lap_m)
     on: dict[str, list[shapely.Geometry]] = {}
     total = 0.0
@@ -124,7 +124,31 @@ def test_the_bound_lets_off_what_rims_and_ready_made_pieces_take() -> None:
     pieces, wishes = plan.covering.pieces, plan.job.covering
     assert least_material_m2(plan.room, pieces, wishes) < least_material_m2(plan.room, [p for p in pieces if p.blank_m is not None], wishes)
     sealed = replace(plan.room, rims=())
-    assert least_material_m2(plan.room, pieces, wishes) < least_material_m2(sealed, pieces, wishes)
+    short = replace(plan.room, rims=tuple(replace(r, reach_m=0.0) for r in plan.room.rims))
+    assert least_material_m2(short, pieces, wishes) < least_material_m2(sealed, pieces, wishes)
+    # what runs on past a rim is asked for
+    assert least_material_m2(short, pieces, wishes) < least_material_m2(plan.room, pieces, wishes)
+
+
+@pytest.mark.parametrize("seed", [12, 105])
+def test_what_runs_on_past_rims_lies_half_a_lap_inside_some_blank(seed: int) -> None:
+    plan = random_plan(seed)
+    covering = plan.covering
+    cut = [p for p in covering.pieces if p.blank_m is not None]
+    lap_m = min(covering.lap_planned_m, covering.proof.least_lap_m or 0.0)
+    needed = Needed(plan.room, [p for p in covering.pieces if p.blank_m is None or p.role is Role.CORNER_PIECE], lap_m)
+    kept = kept_by_cut_pieces(plan.room, cut, lap_m)
+    asked = 0
+    for facet in plan.room.facets:
+        strip = needed.past_rims(facet)
+        for x in (np.array([x.x, x.y]) for x in shapely.get_parts(shapely.extract_unique_points(shapely.segmentize(strip, 0.1)))):
+            asked += 1
+            foot = facet.polygon.boundary.interpolate(facet.polygon.boundary.project(shapely.Point(x)))
+            inside = [np.minimum(b := q.at.to_blank(x)[0], np.array(p.blank_m) - b).min() >= lap_m / 2 - 2e-4 for p in cut
+                      for q in p.patches if q.facet == facet.id and q.at is not None
+                      and kept[p.id][facet.id].buffer(1.5e-3).covers(foot)]
+            assert any(inside), (facet.name, x)
+    assert asked > 20
 
 
 def test_rolls_that_hold_less_than_the_bound_are_not_called_a_proof() -> None:

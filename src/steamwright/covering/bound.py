@@ -9,11 +9,18 @@ give is therefore at least the area that only cut pieces can keep, over η.
 That area is every facet that pieces cover and, beside each joint where they meet somebody else's membrane, the strip of
 ``l/2`` on that membrane, which what is left of a leg of ``l`` still has to cover. Left out of it: what lies within ``l/2``
 of a rim, and what ready-made corner pieces and collars keep, drawn back by ``l/2`` themselves.
+
+Where a rim says that the covering goes on past it by ``r``, at least ``l/2``, the blank of a piece that ends there holds
+``r`` more of material along all of its edge on the rim, and that edge runs on by ``l/2`` at least on both sides of every
+point that the piece keeps. So such a point, too, lies ``l/2`` inside the blank, and so does all that is straight past it,
+up to ``r - l/2``: nothing is left out there, and that strip is added. Only legs, which end at a rim beside the joint that
+they turn over, and corner pieces need not run on past it: stretches of a rim that they may reach count as before.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -21,13 +28,16 @@ from shapely import LineString, Point, Polygon, unary_union
 from shapely.geometry.base import BaseGeometry
 
 from steamwright.covering.inputs import CoveringWishes
-from steamwright.covering.model import Bound, Piece, Stock
+from steamwright.covering.legs import LEG_SPARE_M
+from steamwright.covering.model import Bound, Piece, Role, Stock
 from steamwright.geometry.frame import Floats, Frame
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Joint, Rim, Solid
 
 OVERHEAD = (FacetKind.CEILING, FacetKind.SOFFIT, FacetKind.HEAD)
+PAN_AND_DAM = (FacetKind.FLOOR, FacetKind.CURB_TOP, FacetKind.CURB_FACE)
 METHOD = ("kept area: of a blank no more than (1 - lap/width)(1 - lap/longest) lies half a lap inside its edge; to be kept are all "
-          "surfaces and half a lap on membranes by others, less what ready-made pieces keep and half a lap along rims")
+          "surfaces, half a lap on membranes by others and what runs on past rims, less what ready-made pieces keep and half a lap "
+          "along rims where legs or corner pieces may end")
 SPARE_M = 0.002
 LONGEST_LEG_M = 0.15
 """A piece that is longer than what is set overhead may turn onto an overhead surface by a leg, none longer than this."""
@@ -88,24 +98,24 @@ def least_material_m2(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWis
     own derivation
     """
     lap_m = wishes.lap_required_m + wishes.allowance_m
-    needed = Needed(solid, [p for p in pieces if p.blank_m is None], lap_m)
+    needed = Needed(solid, [p for p in pieces if p.blank_m is None or p.role is Role.CORNER_PIECE], lap_m)
     # legs past a strip's end may make a blank a little longer than the strip may be
     longest_m = max([wishes.longest_m, *(max(p.blank_m) for p in pieces if p.blank_m is not None)])
     ratio, overhead_ratio = ((1.0 - lap_m / wishes.roll_width_m) * (1.0 - lap_m / x) for x in (longest_m, wishes.longest_overhead_m))
     lower = 0.0
     for facet in solid.facets:
         left, overhead = needed.on(facet)
-        lower += (left.area - overhead.area) / ratio + overhead.area / overhead_ratio
+        lower += (left.area - overhead.area + needed.past_rims(facet).area) / ratio + overhead.area / overhead_ratio
     return lower
 
 
 class Needed:
-    """What only cut pieces can keep of each surface of a room."""
+    """What only cut pieces can keep of each surface of a room; ``corners`` are ready-made pieces, and corner pieces cut and folded."""
 
-    def __init__(self, solid: Solid, ready: Sequence[Piece], lap_m: float) -> None:
+    def __init__(self, solid: Solid, corners: Sequence[Piece], lap_m: float) -> None:
         self.solid, self.lap_m = solid, lap_m
         self.facets = {f.id: f for f in solid.facets}
-        self.ready = _kept_ready_made(self.facets, ready, lap_m)
+        self.ready = _kept_ready_made(self.facets, [p for p in corners if p.blank_m is None], lap_m)
         self.legs: dict[str, list[BaseGeometry]] = {}
         self.beside: dict[str, list[BaseGeometry]] = {}
         for joint in solid.joints:
@@ -115,6 +125,44 @@ class Needed:
                     self.legs.setdefault(one, []).append(_beside(here, joint, LONGEST_LEG_M))
                 if here.covering_by is CoveredBy.OTHER and there.covering_by is CoveredBy.PIECES:
                     self.beside.setdefault(one, []).append(_beside(here, joint, lap_m / 2))
+        self.passed: dict[str, list[Polygon]] = {}
+        self.rims = [piece for rim in solid.rims for piece in self._read(rim, corners)]
+
+    def _read(self, rim: Rim, corners: Sequence[Piece]) -> list[Rim]:
+        """Note the stretches of a rim which all that lies along them runs on past; give the others."""
+        facet = self.facets[rim.facet]
+        line = LineString(facet.frame.drop([rim.start_m, rim.end_m]))
+        if facet.covering_by is not CoveredBy.PIECES or rim.reach_m < self.lap_m / 2:
+            return [rim]
+        here = [j for j in self.solid.joints if rim.facet in j.facets]
+        legs = [LineString(facet.frame.drop([j.start_m, j.end_m])).buffer(self._leg_m(j)) for j in here]
+        short = unary_union([*legs, *(q.polygon.buffer(SPARE_M) for p in corners for q in p.patches if q.facet == rim.facet)])
+        self.passed.setdefault(rim.facet, []).extend(
+            self._straight_past(facet, shapely.get_coordinates(g), rim.reach_m) for g in shapely.get_parts(line.difference(short))
+            if g.length > self.lap_m)
+        ends = [facet.frame.lift(shapely.get_coordinates(g))[[0, -1]].tolist() for g in shapely.get_parts(line.intersection(short))
+                if g.length > 0.0]
+        return [replace(rim, start_m=tuple(a), end_m=tuple(b)) for a, b in ends]
+
+    def _leg_m(self, joint: Joint) -> float:
+        """The longest leg over a joint that any code asks for."""
+        dam = any(self.facets[f].kind in PAN_AND_DAM for f in joint.facets)
+        return max(LONGEST_LEG_M if dam else 0.0, self.lap_m + LEG_SPARE_M) + SPARE_M
+
+    def _straight_past(self, facet: Facet, ends_m: Floats, reach_m: float) -> Polygon:
+        """What lies half a lap inside the material that runs on past a stretch of a rim."""
+        a, b = ends_m[0], ends_m[-1]
+        run = (b - a) / np.hypot(*(b - a))
+        out: Floats = np.array([run[1], -run[0]])
+        if facet.polygon.contains(Point((a + b) / 2 + SPARE_M * out)):
+            out = -out
+        a, b, deep_m = a + self.lap_m / 2 * run, b - self.lap_m / 2 * run, reach_m - self.lap_m / 2
+        return Polygon([a, b, b + deep_m * out, a + deep_m * out])
+
+    def past_rims(self, facet: Facet) -> BaseGeometry:
+        """What only cut pieces can keep of the plane of a facet past its rims, beside the facet itself."""
+        strips = [g for g in self.passed.get(facet.id, []) if g.area > 0.0]
+        return unary_union(strips).difference(facet.polygon) if strips else Polygon()
 
     def on(self, facet: Facet) -> tuple[BaseGeometry, BaseGeometry]:
         """What is to be kept of a facet, and of it what only pieces no longer than those set overhead can keep."""
@@ -122,7 +170,7 @@ class Needed:
         if not by_pieces and facet.id not in self.beside:
             return Polygon(), Polygon()
         shape: BaseGeometry = facet.polygon if by_pieces else facet.polygon.intersection(unary_union(self.beside[facet.id]))
-        near_rims = [g for r in self.solid.rims if (g := _near_rim(facet.frame, r, self.lap_m / 2)) is not None]
+        near_rims = [g for r in self.rims if (g := _near_rim(facet.frame, r, self.lap_m / 2)) is not None]
         held = [p for p in self.solid.penetrations if p.facet == facet.id]
         pipes = [Point(p.center_m).buffer(p.diameter_m / 2 + self.lap_m / 2 + SPARE_M) for p in held]
         left = shape.difference(unary_union([*near_rims, *pipes, *self.ready.get(facet.id, [])]))

@@ -189,8 +189,7 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
 
 def _lower_m2(solid: Solid, fixed: list[Draft], wishes: CoveringWishes) -> float:
     """What any layout takes at least, known before the search: it depends on the ready-made pieces alone."""
-    ready = [d.piece("") for d in fixed if d.moulded]
-    return material_bound(solid, ready, (Stock("", "", "", FAR_M, 1.0, FAR_M),), wishes).lower_m2
+    return material_bound(solid, [d.piece("") for d in fixed], (Stock("", "", "", FAR_M, 1.0, FAR_M),), wishes).lower_m2
 
 
 def _collars(terrain: Terrain, lap_m: float, catalog: Catalog) -> tuple[list[Draft], list[Crowding]]:
