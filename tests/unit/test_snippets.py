@@ -98,3 +98,22 @@ def test_studs_stand_where_a_person_found_them() -> None:
     job["room"]["wall"][1]["studs"] = ["70 in"]
     with pytest.raises(InputError, match="stud stands"):
         made(job)
+
+
+def bay(job: dict[str, Any], side: str, key: str, value: list[str]) -> tuple[Verdict, float]:
+    walls = job["room"]["wall"]
+    found = next((w for w in walls if w["side"] == side), None)
+    if found is None:
+        walls.append(found := {"side": side})
+    found[key] = value
+    ends = set(side.split("-"))
+    finding = next(f for f in made(job).findings if f.rule == "framing.as-found" and set(f.where.split("-")) == ends)
+    return finding.verdict, float(str(finding.provided))
+
+
+def test_a_bay_too_wide_between_studs_as_found_is_a_finding_and_openings_are_no_bays() -> None:
+    assert bay(said("studs-as-found"), "B-C", "studs", ["12 in", "28 in", "43 1/2 in"]) == (Verdict.PASS, pytest.approx(16.0, abs=0.05))
+    assert bay(said("studs-as-found"), "B-C", "studs", ["12 in", "30 in", "43 1/2 in"]) == (Verdict.FAIL, pytest.approx(18.0, abs=0.05))
+    studs = ["16 in", "64 in"]  # the niche takes 32 to 48 in: bays of 16, 16, 16 and what is left of 72 5/16 in
+    assert bay(said("studs-as-found"), "C-D", "studs", studs) == (Verdict.PASS, pytest.approx(16.0, abs=0.05))
+    assert bay(said("studs-as-found"), "D-C", "studs", ["16 in", "60 in"]) == (Verdict.FAIL, pytest.approx(60 - 72.3125 + 32, abs=0.1))

@@ -13,6 +13,7 @@ from steamwright.covering.boards.model import BUTT_FAULTS, NO_BOARDS, Boards
 from steamwright.covering.model import Covering, Role
 from steamwright.geometry.frame import Floats
 from steamwright.plan import overhead, stacked, underfoot
+from steamwright.plan.found import widest_bay_m
 from steamwright.plan.job import Job
 from steamwright.plan.laid import band_leg_m, corner_reach_m, is_at_pan, pan_joints, rim_position
 from steamwright.room.inputs import Penetration as SaidPenetration
@@ -272,7 +273,8 @@ def _walls(g: Gathered) -> tuple[PlaceFacts, ...]:
             by_side.setdefault(f.surface, f.buildup)
     stacks = {side: _buildup_at(g, b) for side, b in by_side.items()}
     return tuple(_place(side, beyond=_known(beyond.get(side)), insulated=None if b is None else stacked.is_insulated(b),
-                        insulation_m2k_w=None if b is None else stacked.insulation_m2k_w(b)) for side, b in stacks.items())
+                        insulation_m2k_w=None if b is None else stacked.insulation_m2k_w(b), studs_apart_m=widest_bay_m(g.job.room, g.survey, side))
+                 for side, b in stacks.items())
 
 
 def _known(beyond: str | None) -> str | None:
