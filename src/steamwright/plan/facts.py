@@ -273,7 +273,8 @@ def _walls(g: Gathered) -> tuple[PlaceFacts, ...]:
             by_side.setdefault(f.surface, f.buildup)
     stacks = {side: _buildup_at(g, b) for side, b in by_side.items()}
     return tuple(_place(side, beyond=_known(beyond.get(side)), insulated=None if b is None else stacked.is_insulated(b),
-                        insulation_m2k_w=None if b is None else stacked.insulation_m2k_w(b), studs_apart_m=widest_bay_m(g.job.room, g.survey, side))
+                        insulation_m2k_w=None if b is None else stacked.insulation_m2k_w(b),
+                        studs_apart_m=widest_bay_m(g.job.room, g.survey, side))
                  for side, b in stacks.items())
 
 
