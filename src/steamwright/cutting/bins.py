@@ -106,7 +106,7 @@ def cut_bins(width: int, height: int, pieces: Sequence[BinPiece], tries: int = 3
     return BinsCutting(_spots(w, h, _emptiest_last(w, h, place)), sheets, bound, method, tried)
 
 
-def bins_bound(width: int, height: int, w: Ints, h: Ints, turns: Ints) -> tuple[int, str]:
+def bins_bound(width: int, height: int, w: Ints, h: Ints, turns: Ints, enough: int | None = None) -> tuple[int, str]:
     """Sheets that any packing takes: shares of the area, or shares of both sides by dual-feasible functions.
 
     Parameters
@@ -117,6 +117,8 @@ def bins_bound(width: int, height: int, w: Ints, h: Ints, turns: Ints) -> tuple[
         Sizes of the pieces (count of units).
     turns : array of int, shape (n,)
         Whether each may turn; one that may counts the way in which it weighs least (count).
+    enough : int or None
+        What a packing at hand takes: no bound is higher, and none is sought once one is as high (count).
 
     Returns
     -------
@@ -130,6 +132,8 @@ def bins_bound(width: int, height: int, w: Ints, h: Ints, turns: Ints) -> tuple[
     own derivation: the product of two dual-feasible functions is one for rectangles
     """
     best, method = -(-int((w * h).sum()) // (width * height)), "area"
+    if best == enough:
+        return best, method
     may = turns.astype(bool)
     # One side that is too long rules a way of lying out.
     ways = ((w, h, (w <= width) & (h <= height)), (h, w, may & (h <= width) & (w <= height)))

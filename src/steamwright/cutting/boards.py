@@ -40,13 +40,8 @@ class BoardCutting:
         return len(self.used_length_m) == self.lower_bound
 
 
-@dataclass(frozen=True, slots=True)
-class _Rest:
-    board: int
-    x_m: float
-    y_m: float
-    length_m: float
-    width_m: float
+_Rest = tuple[int, float, float, float, float]
+"""What is left of a board: its number, its lower left corner, length and width. [m]"""
 
 
 def cut_boards(blanks: Sequence[Blank], length_m: float, width_m: float, tries: int = 6, work: int = 10_000) -> BoardCutting:
@@ -91,7 +86,7 @@ def cut_boards(blanks: Sequence[Blank], length_m: float, width_m: float, tries: 
     (spots, value), order, along = min(found, key=lambda f: f[0][1])
     bound, method = 0, ""
     if tries >= 6:
-        bound, method = boards_bound(blanks, length_m, width_m)
+        bound, method = boards_bound(blanks, length_m, width_m, value[0])
         if value[0] > bound:
             spots = _exchanged(order, length_m, width_m, along, spots, bound, work)
     ends: dict[int, float] = {}
@@ -103,7 +98,7 @@ def cut_boards(blanks: Sequence[Blank], length_m: float, width_m: float, tries: 
     return BoardCutting(tuple(spots), used, 1.0 - needed / (len(used) * length_m * width_m), bound, method)
 
 
-def boards_bound(blanks: Sequence[Blank], length_m: float, width_m: float) -> tuple[int, str]:
+def boards_bound(blanks: Sequence[Blank], length_m: float, width_m: float, enough: int | None = None) -> tuple[int, str]:
     """Boards that any cutting takes: shares of the area, or of both sides by dual-feasible functions.
 
     Parameters
@@ -114,6 +109,8 @@ def boards_bound(blanks: Sequence[Blank], length_m: float, width_m: float) -> tu
         Length of a board. [m]
     width_m : float
         Width of a board. [m]
+    enough : int or None
+        Boards of a cutting at hand: no bound is sought once one is as high (count).
 
     Returns
     -------
@@ -132,7 +129,7 @@ def boards_bound(blanks: Sequence[Blank], length_m: float, width_m: float) -> tu
 
     x, y = np.floor(np.array([(b.length_m, b.width_m) for b in blanks]) / _UNIT_M).astype(np.int64).T
     turns = np.array([b.may_turn for b in blanks], dtype=np.int64)
-    return bins_bound(math.ceil((length_m + NEAR_M) / _UNIT_M), math.ceil((width_m + NEAR_M) / _UNIT_M), x, y, turns)
+    return bins_bound(math.ceil((length_m + NEAR_M) / _UNIT_M), math.ceil((width_m + NEAR_M) / _UNIT_M), x, y, turns, enough)
 
 
 def _exchanged(order: list[Blank], length_m: float, width_m: float, along: bool, spots: list[Spot], bound: int, work: int) -> list[Spot]:
@@ -173,36 +170,39 @@ def _ways(b: Blank) -> tuple[tuple[float, float, bool], ...]:
 
 
 def _pack(blanks: Sequence[Blank], length_m: float, width_m: float, along: bool) -> tuple[list[Spot], tuple[int, float]]:
-    """Best short side fit into rests; the rule ``along`` says which way a rest is split where both rests are alike."""
+    """Best short side fit into rests; the rule ``along`` says which way a rest is split where both rests are alike.
+
+    It runs once for every order that is tried, so its loop over the rests works on plain numbers.
+    """
     rests: list[_Rest] = []
     spots: list[Spot] = []
     boards = 0
     for b in blanks:
-        best: tuple[float, float, int, bool] | None = None
-        for k, r in enumerate(rests):
-            for x, y, turned in _ways(b):
-                if _fits(x, y, r.length_m, r.width_m):
-                    spare = (min(r.length_m - x, r.width_m - y), max(r.length_m - x, r.width_m - y), k, turned)
-                    best = spare if best is None or spare < best else best
-        if best is None:
-            turned = next(t for x, y, t in _ways(b) if _fits(x, y, length_m, width_m))
-            rest = _Rest(boards, 0.0, 0.0, length_m, width_m)
+        ways = _ways(b)
+        short, long, where, way = math.inf, math.inf, -1, ways[0]
+        for k, (_, _, _, length, width) in enumerate(rests):
+            for w in ways:
+                dx, dy = length - w[0], width - w[1]
+                if dx >= -NEAR_M and dy >= -NEAR_M:
+                    less, more = (dx, dy) if dx < dy else (dy, dx)
+                    if less < short or (less == short and more < long):
+                        short, long, where, way = less, more, k, w
+        if where < 0:
+            way = next(w for w in ways if _fits(w[0], w[1], length_m, width_m))
+            rest: _Rest = (boards, 0.0, 0.0, length_m, width_m)
             boards += 1
         else:
-            turned = best[3]
-            rest = rests.pop(best[2])
-        x, y = (b.width_m, b.length_m) if turned else (b.length_m, b.width_m)
-        spots.append(Spot(b.id, rest.board, rest.x_m, rest.y_m, turned))
-        rests += _split(rest, x, y, along)
-    return spots, (boards, -max((r.length_m * r.width_m for r in rests if r.board == boards - 1), default=0.0))
+            rest = rests.pop(where)
+        spots.append(Spot(b.id, rest[0], rest[1], rest[2], way[2]))
+        rests += _split(rest, way[0], way[1], along)
+    return spots, (boards, -max((r[3] * r[4] for r in rests if r[0] == boards - 1), default=0.0))
 
 
-def _split(r: _Rest, x: float, y: float, along: bool) -> list[_Rest]:
+def _split(rest: _Rest, x: float, y: float, along: bool) -> list[_Rest]:
     """What is left of a rest when a blank is cut from its lower left corner: the larger rest stays whole, ``along`` breaks a rule's tie."""
-    dx, dy = max(0.0, r.length_m - x), max(0.0, r.width_m - y)
-    across_first = dx * r.width_m > dy * r.length_m if along else dx > dy
-    if across_first:
-        parts = (_Rest(r.board, r.x_m + x, r.y_m, dx, r.width_m), _Rest(r.board, r.x_m, r.y_m + y, x, dy))
-    else:
-        parts = (_Rest(r.board, r.x_m + x, r.y_m, dx, y), _Rest(r.board, r.x_m, r.y_m + y, r.length_m, dy))
-    return [p for p in parts if min(p.length_m, p.width_m) > 1e-3]
+    board, x_m, y_m, length, width = rest
+    dx, dy = max(0.0, length - x), max(0.0, width - y)
+    across_first = dx * width > dy * length if along else dx > dy
+    right: _Rest = (board, x_m + x, y_m, dx, width if across_first else y)
+    above: _Rest = (board, x_m, y_m + y, x if across_first else length, dy)
+    return [p for p in (right, above) if p[3] > 1e-3 and p[4] > 1e-3]

@@ -70,14 +70,20 @@ class Surroundings:
         clear = practice("lay", "clear_m")
         found: Faults = []
         other = 1 - axis
-        if any(abs(c[axis] - at_m) < clear and low_m - clear < c[other] < high_m + clear for c in self.corners):
-            found.append(("at_corner", AT_CORNER))
-        if axis == 0 and self.fields is not None and self.ground.framed and not self._carried(at_m, low_m, high_m):
+        for c in self.corners:
+            if -clear < c[axis] - at_m < clear and low_m - clear < c[other] < high_m + clear:
+                found.append(("at_corner", AT_CORNER))
+                break
+        if axis == 0 and self.ground.framed and not self._carried(at_m, low_m, high_m):
             found.append(("unsupported", UNSUPPORTED))
-        if any(s.axis == axis and abs(s.at_m - at_m) < clear and min(high_m, s.high_m) - max(low_m, s.low_m) > clear for s in self.seams):
-            found.append(("in_line", IN_LINE))
-        if any(b.axis == axis and abs(b.at_m - at_m) < clear and min(high_m, b.high_m) > max(low_m, b.low_m) for b in self.other_layer):
-            found.append(("in_line", NOT_STAGGERED))
+        for s in self.seams:
+            if s.axis == axis and -clear < s.at_m - at_m < clear and min(high_m, s.high_m) - max(low_m, s.low_m) > clear:
+                found.append(("in_line", IN_LINE))
+                break
+        for b in self.other_layer:
+            if b.axis == axis and -clear < b.at_m - at_m < clear and min(high_m, b.high_m) > max(low_m, b.low_m):
+                found.append(("in_line", NOT_STAGGERED))
+                break
         for p, c in self.ground.pipes:
             if p.kind not in NOT_CUT and abs(c[axis] - at_m) < p.diameter_m / 2 + clear and low_m < c[other] < high_m:
                 found.append(("at_pipe", AT_PIPE))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -130,14 +130,17 @@ def screw_zone(ground: Ground, board: shapely.Polygon, dry_b_m: float | None) ->
     ANSI-A108.11; common practice, no source
     """
     zone: shapely.Geometry = board.buffer(-practice("screw", "edge_m"), join_style="mitre")
-    near = [shapely.Point(c).buffer(p.diameter_m / 2 + practice("screw", "pipe_m"), quad_segs=8) for p, c in ground.pipes]
+    a0, b0, a1, b1 = board.bounds
+    near = []
+    for p, (a, b) in ground.pipes:
+        r = p.diameter_m / 2 + practice("screw", "pipe_m")
+        if a0 < a + r and a - r < a1 and b0 < b + r and b - r < b1:
+            near.append(shapely.Point(a, b).buffer(r, quad_segs=8))
     near = [c for c in near if c.intersects(zone)]
     if near:
         zone = zone.difference(shapely.union_all(near))
-    if dry_b_m is not None:
-        a0, b0, a1, b1 = board.bounds
-        if dry_b_m > b0:
-            zone = zone.intersection(shapely.box(a0, dry_b_m, a1, max(b1, dry_b_m + 1e-6)))
+    if dry_b_m is not None and dry_b_m > b0:
+        zone = zone.intersection(shapely.box(a0, dry_b_m, a1, max(b1, dry_b_m + 1e-6)))
     return zone
 
 
@@ -175,42 +178,43 @@ def screws_of(board: shapely.Polygon, zone: shapely.Geometry, rows: Sequence[Row
         if (max(row.start_m[0], end[0]) + h < a0 or min(row.start_m[0], end[0]) - h > a1
                 or max(row.start_m[1], end[1]) + h < b0 or min(row.start_m[1], end[1]) - h > b1):
             continue
-        placed += [(row.support, p) for p in _along(row, shape, inner, [q for _, q in placed], spacing_m)]
+        placed += [(row.support, p) for p in _along(row, shape, inner, placed, spacing_m)]
     return placed
 
 
-def _seen(rings: Rings, row: Row) -> Rings:
-    """Rings in the row's own coordinates: along it, and across to its left."""
+def _seen(points: Iterable[Point2], row: Row) -> list[Point2]:
+    """Points in the row's own coordinates: along it, and across to its left."""
     (x, y), (u, v) = row.start_m, row.along
-    return tuple(tuple(((p[0] - x) * u + (p[1] - y) * v, (p[1] - y) * u - (p[0] - x) * v) for p in ring) for ring in rings)
+    return [((a - x) * u + (b - y) * v, (b - y) * u - (a - x) * v) for a, b in points]
 
 
-def _along(row: Row, shape: Rings, inner: Rings, placed: Sequence[Point2], spacing_m: float) -> list[Point2]:
+def _along(row: Row, shape: Rings, inner: Rings, placed: Sequence[tuple[str, Point2]], spacing_m: float) -> list[Point2]:
     """Screws along one support: on its middle, or beside it where a board's edge lies on the support."""
-    shape, inner = _seen(shape, row), _seen(inner, row)
     e, limit = practice("screw", "edge_m"), row.half_m - _HOLD_M
     off = min(practice("screw", "end_m"), row.length_m / 2)
-    edges = sorted({n for ring in shape for n in _edges_on(ring, row, e)}, key=abs)
+    edges = sorted({n for ring in shape for n in _edges_on(_seen(ring, row), row, e)}, key=abs)
+    seen_inner = [_seen(ring, row) for ring in inner]
     chosen: tuple[float, list[tuple[float, float]], bool] = (0.0, [], False)
     reach = -1.0
     for n, inward in [*((x + way * e, way) for x in edges for way in (1, -1)), (0.0, 0)]:
         if abs(n) > limit + 1e-9:
             continue
-        runs = [(max(lo, off), min(hi, row.length_m - off)) for lo, hi in section(inner, n + inward * 1e-7, axis=1)]
+        runs = [(max(lo, off), min(hi, row.length_m - off)) for lo, hi in section(seen_inner, n + inward * 1e-7, axis=1)]
         runs = [r for r in runs if r[1] - r[0] > -1e-9]
         if sum(hi - lo for lo, hi in runs) > reach + _REACH_M:
             reach, chosen = sum(hi - lo for lo, hi in runs), (n, runs, inward != 0)
     n, runs, at_edge = chosen
     if not runs:
         return []
-    seen = [q[0] for q in _seen((tuple(placed),), row)[0] if abs(q[1] - n) < practice("screw", "edge_most_m")] if placed else []
-    near = list(_seen((tuple(placed),), row)[0]) if placed else []
+    across, apart = practice("screw", "edge_most_m"), practice("screw", "apart_m")
+    near = [(x, y - n) for x, y in _seen((p for _, p in placed), row)]
+    beside = [x for x, y in near if -across < y < across]
     out: list[float] = []
     corner = practice("screw", "corner_m") - e if at_edge else 0.0
     for lo, hi in runs:
-        out += _fill(lo, hi, [x for x in seen if lo - 0.03 < x < hi + 0.03], spacing_m, corner)
-    apart = practice("screw", "apart_m")
-    out = [x for x in out if all(math.hypot(x - q[0], n - q[1]) >= apart for q in near)]
+        out += _fill(lo, hi, [x for x in beside if lo - 0.03 < x < hi + 0.03], spacing_m, corner)
+    near = [(x, y) for x, y in near if -apart < y < apart]
+    out = [x for x in out if all(math.hypot(x - q[0], q[1]) >= apart for q in near)]
     (x0, y0), (u, v) = row.start_m, row.along
     return [(x0 + x * u - n * v, y0 + x * v + n * u) for x in out]
 
@@ -218,10 +222,11 @@ def _along(row: Row, shape: Rings, inner: Rings, placed: Sequence[Point2], spaci
 def _edges_on(ring: Sequence[Point2], row: Row, e: float) -> list[float]:
     """Where edges of a board run along a support, near enough that its middle is no place for screws."""
     found = []
+    near, length = row.half_m + e, row.length_m
     p = ring[-1]
     for q in ring:
-        if (abs(q[1] - p[1]) < 0.02 * abs(q[0] - p[0]) and abs(p[1]) < row.half_m + e
-                and min(max(p[0], q[0]), row.length_m) > max(min(p[0], q[0]), 0.0) + 0.02):
+        if (-near < p[1] < near and abs(q[1] - p[1]) < 0.02 * abs(q[0] - p[0])
+                and min(max(p[0], q[0]), length) > max(min(p[0], q[0]), 0.0) + 0.02):
             found.append(round(p[1] if abs(p[1]) > abs(q[1]) else q[1], 9))
         p = q
     return found

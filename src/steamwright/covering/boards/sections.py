@@ -56,7 +56,7 @@ def polygons_of(geometry: shapely.Geometry) -> list[shapely.Polygon]:
     return [p for g in getattr(geometry, "geoms", ()) for p in polygons_of(g)]
 
 
-def section(rings: Rings, at_m: float, axis: int = 0) -> list[tuple[float, float]]:
+def section(rings: Iterable[Sequence[Point2]], at_m: float, axis: int = 0) -> list[tuple[float, float]]:
     """Where the line on which one coordinate is fixed runs inside.
 
     Parameters
