@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,9 +11,10 @@ import shapely
 from shapely import LineString, Point, Polygon, unary_union
 from shapely.geometry.base import BaseGeometry
 
-from steamwright.covering.draft import Draft, Part, clip, quad, spans_along, touching, without
+from steamwright.covering.draft import Draft, Part, clip, polygons, quad, spans_along, touching, without
 from steamwright.covering.ground import Terrain
 from steamwright.geometry.frame import Floats
+from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import Joint
 
 FOLD_GAP_M = 1e-3
@@ -20,6 +23,7 @@ CORNER_PLAY_M = 0.03
 GRAIN_M2 = 1e-6
 SPIKE_M = 1e-7
 TOUCHES_M = 2e-3
+ROUND_RATIO = 0.995
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,44 +42,87 @@ class Leg:
     open_m: float
 
 
-def turn_over(terrain: Terrain, here: Part, joint: Joint, draft: Draft) -> None:
-    """Let a part of a sheet run on over a joint by the length of a leg, as far as the blank has room for it.
+@dataclass(frozen=True, slots=True)
+class Turned:
+    """A leg that a part of a sheet shall have: over which joint, onto which facet, by which motion."""
+
+    here: Part
+    joint: Joint
+    there: str
+    to_plane: Motion
+    leg: Leg
+
+    def bounds_m(self) -> tuple[float, float, float, float]:
+        """Bounding box of the whole leg on the sheet's plane, before anything is cut off it; empty where it has no room. [m]"""
+        if not self.leg.patches:
+            return math.inf, math.inf, -math.inf, -math.inf
+        points = np.vstack([self.to_plane.points(shapely.get_coordinates(p)) for p in self.leg.patches])
+        (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+        return x0, y0, x1, y1
+
+
+def legs_over(terrain: Terrain, here: Part, joint: Joint) -> list[Turned]:
+    """The legs that a part of a sheet has over a joint, one a stretch on which it meets it.
 
     Parameters
     ----------
     terrain : Terrain
         The room.
     here : Part
-        A part of the draft on one side of the joint.
+        A part of a sheet on one side of the joint.
     joint : Joint
         The joint; the terrain says how long a leg it needs.
-    draft : Draft
-        Gains the leg's parts; ``torn`` says where it had to leave the joint open.
+
+    Returns
+    -------
+    legs : list of Turned
+        As `turn_over` takes them.
 
     References
     ----------
     own derivation
     """
-    a, b = terrain.line(here.facet, joint)
+    spans = spans_along(here.polygon, *terrain.line(here.facet, joint))
+    if not spans:
+        return []
     there = terrain.far_side(joint, here.facet)
     to_plane = terrain.motion(joint, there, here.facet).then(here.motion)
-    for span in spans_along(here.polygon, a, b):
-        leg = _leg(terrain, joint, here.facet, span, terrain.legs_m[joint.id] + LEG_SPARE_M)
-        lying, around = here.motion.polygon(leg.lying), here.motion.polygon(leg.around)
-        near = [p.image for p in draft.parts if p is not here and shapely.dwithin(p.image, lying, FOLD_GAP_M)]
-        if here.image.intersects(around):
-            near += clip(here.image, around)
-        kept, open_m = leg.patches, leg.open_m
-        if near:
-            # spikes thinner than the grid would throw the mitred corners off to nowhere
-            taken = shapely.set_precision(unary_union(near), SPIKE_M).buffer(FOLD_GAP_M, join_style="mitre")
-            back = to_plane.inverse().points
-            free = [g for p in leg.patches for g in touching(without(p, shapely.transform(taken, back)), *leg.ends_m)]
-            kept, open_m = tuple(free), leg.open_m + _missed(terrain, joint, there, leg, free)
-        open_m += cramped_m(terrain, joint, there)
-        if open_m > 0.0:
-            draft.torn.append((joint.id, open_m))
-        draft.parts += [Part(there, p, to_plane) for p in kept]
+    depth_m = terrain.legs_m[joint.id] + LEG_SPARE_M
+    return [Turned(here, joint, there, to_plane, _leg(terrain, joint, here.facet, span, depth_m)) for span in spans]
+
+
+def turn_over(terrain: Terrain, turned: Turned, draft: Draft) -> None:
+    """Let a sheet run on over a joint by the length of a leg, as far as the blank has room for it.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room.
+    turned : Turned
+        The leg.
+    draft : Draft
+        The sheet. It gains the leg's parts; ``torn`` says where it had to leave the joint open.
+
+    References
+    ----------
+    own derivation
+    """
+    here, leg = turned.here, turned.leg
+    lying, around = here.motion.polygon(leg.lying), here.motion.polygon(leg.around)
+    near = [p.image for p in draft.parts if p is not here and shapely.dwithin(p.image, lying, FOLD_GAP_M)]
+    if here.image.intersects(around):
+        near += clip(here.image, around)
+    kept, open_m = leg.patches, leg.open_m
+    if near:
+        # spikes thinner than the grid would throw the mitred corners off to nowhere
+        taken = shapely.set_precision(unary_union(near), SPIKE_M).buffer(FOLD_GAP_M, join_style="mitre")
+        taken = shapely.transform(taken, turned.to_plane.inverse().points)
+        free = [g for p in leg.patches for g in touching(without(p, taken), *leg.ends_m)]
+        kept, open_m = tuple(free), leg.open_m + _missed(terrain, turned, free)
+    open_m += cramped_m(terrain, turned.joint, turned.there)
+    if open_m > 0.0:
+        draft.torn.append((turned.joint.id, open_m))
+    draft.parts += [Part(turned.there, p, turned.to_plane) for p in kept]
 
 
 def _leg(terrain: Terrain, joint: Joint, facet: str, span: tuple[float, float], depth_m: float) -> Leg:
@@ -175,16 +222,40 @@ def _beyond_corners(terrain: Terrain, joint: Joint, facet: str, bare: BaseGeomet
     return float(bare.area) / terrain.lap_m if bare.area > GRAIN_M2 else 0.0
 
 
-def _missed(terrain: Terrain, joint: Joint, facet: str, leg: Leg, kept: list[Polygon]) -> float:
+def _missed(terrain: Terrain, turned: Turned, kept: list[Polygon]) -> float:
     """How much of a fold is open since a leg was trimmed.
 
     What was cut away also takes half a lap of its neighbourhood with it. That has to be made good along the joint, to
     half a lap's depth, where the sheet beyond takes over, by the corner pieces at the joint's ends alone.
     """
+    half_m, leg, joint, facet = terrain.lap_m / 2, turned.leg, turned.joint, turned.there
+    whole = _one(leg.patches)
+    lost = without(whole, _one(kept)) if kept else polygons(whole)
+    if all(_by_a_corner(terrain, turned, p) for p in lost):
+        return 0.0
+    bare = unary_union(lost).buffer(half_m).intersection(LineString(leg.ends_m).buffer(half_m, cap_style="flat"))
+    return _beyond_corners(terrain, joint, facet, bare.intersection(whole))
+
+
+def _one(shapes: Sequence[Polygon]) -> BaseGeometry:
+    return shapes[0] if len(shapes) == 1 else unary_union(shapes)
+
+
+def _by_a_corner(terrain: Terrain, turned: Turned, lost: Polygon) -> bool:
+    """True where all that a cut takes with it, a box along the joint, lies within reach of one corner piece: no overlay is needed then."""
     half_m = terrain.lap_m / 2
-    lost = unary_union(without(unary_union(leg.patches), unary_union(kept)))
-    bare = lost.buffer(half_m).intersection(LineString(leg.ends_m).buffer(half_m, cap_style="flat"))
-    return _beyond_corners(terrain, joint, facet, bare.intersection(unary_union(leg.patches)))
+    (ax, ay), (bx, by) = turned.leg.ends_m.tolist()
+    length = math.hypot(bx - ax, by - ay)
+    along = [((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / length for x, y in shapely.get_coordinates(lost).tolist()]
+    low, high = min(along) - half_m, max(along) + half_m
+    frame = terrain.grounds[turned.there].facet.frame
+    for end in (turned.joint.start_m, turned.joint.end_m):
+        reach = ROUND_RATIO * (terrain.corner_reach_m(end) - half_m)
+        x, y = frame.drop(end)[0].tolist()
+        at = ((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / length
+        if max(abs(low - at), abs(high - at)) ** 2 + half_m**2 < max(reach, 0.0) ** 2:
+            return True
+    return False
 
 
 def _to_the_rims(terrain: Terrain, facet: str, joint: Joint, line: tuple[Floats, float], span: tuple[float, float],

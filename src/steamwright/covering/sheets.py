@@ -11,7 +11,7 @@ from shapely import Polygon, box
 from steamwright.covering.draft import Draft, Part, clip, quad, spans_along
 from steamwright.covering.fields import Field
 from steamwright.covering.ground import Ground, Terrain
-from steamwright.covering.legs import TOUCHES_M, turn_over
+from steamwright.covering.legs import TOUCHES_M, Turned, legs_over, turn_over
 from steamwright.covering.lengths import LengthRules, equal_lengths, lengths_by_shape
 from steamwright.covering.model import UPRIGHT, Role, Strips
 from steamwright.covering.pins import SeamLine, seam_tops
@@ -83,13 +83,14 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
     while True:
         end = next((t for t in tops if t > at + 2 * rules.lap_m), y1)
         top = _next_top(at, end, rules, zones, share)
-        made: list[Draft] = []
+        strip: list[_Cut] = []
         for _ in range(FITTING_ROUNDS):
-            made = _strip(terrain, field, rules, images, (span[0], at, span[1], top), barred)
-            over = max((d.size_m()[1] for d in made), default=0.0) - rules.roll_width_m
+            strip = _strip(terrain, field, rules, images, (span[0], at, span[1], top), barred)
+            over = max((c.width_m() for c in strip), default=0.0) - rules.roll_width_m
             if over <= 1e-9:
                 break
             top = _clear_of(zones, at, max(top - over - 1e-7, at + 2 * rules.lap_m), end, rules.lap_m)
+        made = [_folded(terrain, c) for c in strip]
         drafts += [d for d in made if at == y0 or _reaches_past(d, at + rules.lap_m)]
         if top >= y1 - 1e-9:
             return drafts
@@ -143,10 +144,24 @@ def _reaches_past(draft: Draft, level: float) -> bool:
     return any(p.image.bounds[3] > level + 1e-6 for p in draft.parts)
 
 
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """A connected piece of a strip, and the legs that it shall have."""
+
+    draft: Draft
+    legs: list[Turned]
+
+    def width_m(self) -> float:
+        """Across the strip, with whole legs. [m]"""
+        _, y0, _, y1 = self.draft.bounds_m()
+        boxes = [t.bounds_m() for t in self.legs]
+        return max([y1, *(b[3] for b in boxes)]) - min([y0, *(b[1] for b in boxes)])
+
+
 def _strip(terrain: Terrain, field: Field, rules: SheetRules, images: list[tuple[str, Motion, Polygon]],
-           window: tuple[float, float, float, float], barred: list[tuple[float, float]] | None) -> list[Draft]:
-    """The connected pieces of one strip, with their folds and what runs on past rims, none longer than a crew can embed."""
-    drafts = []
+           window: tuple[float, float, float, float], barred: list[tuple[float, float]] | None) -> list[_Cut]:
+    """The connected pieces of one strip, with their legs and what runs on past rims, none longer than a crew can embed."""
+    out = []
     across = LengthRules(rules.lap_m, rules.longest_m - 2 * rules.lap_m, rules.seam_clear_m)
     lengths = equal_lengths(window[0], window[2], across) if barred is None else \
         lengths_by_shape([g for _, _, g in images], window, across, barred)
@@ -155,15 +170,19 @@ def _strip(terrain: Terrain, field: Field, rules: SheetRules, images: list[tuple
         found = [Part(f, g, m) for f, m, image in images for g in _clipped(image, frame, m)]
         for group in _connected(terrain, field, found):
             draft = Draft(Role.SHEET, rules.item, rules.material, group)
-            core = list(group)
-            for part in core:
-                for joint in terrain.grounds[part.facet].joints:
-                    if joint.id not in field.inner and (joint.id, part.facet) in rules.folds:
-                        turn_over(terrain, part, joint, draft)
-            for part in core:
+            for part in group:
                 add_reach(terrain, terrain.grounds[part.facet], part, draft)
-            drafts.append(draft)
-    return drafts
+            joints = ((p, j) for p in group for j in terrain.grounds[p.facet].joints)
+            out.append(_Cut(draft, [t for p, j in joints if j.id not in field.inner and (j.id, p.facet) in rules.folds
+                                    for t in legs_over(terrain, p, j)]))
+    return out
+
+
+def _folded(terrain: Terrain, cut: _Cut) -> Draft:
+    """A piece with its legs on, each cut back where the blank has something else."""
+    for turned in cut.legs:
+        turn_over(terrain, turned, cut.draft)
+    return cut.draft
 
 
 def _barred_along(terrain: Terrain, images: list[tuple[str, Motion, Polygon]], rules: SheetRules) -> list[tuple[float, float]]:
