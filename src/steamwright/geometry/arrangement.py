@@ -134,31 +134,22 @@ def surface_edges(formula: Formula, half_spaces: Sequence[HalfSpace], low_m: Flo
     planes = distinct_planes(half_spaces)
     lines = _lines(planes, low_m, high_m)
     line_of, lo, hi = _stretches(lines)
-    keys = np.asarray([h.key for h in half_spaces], np.int64)
-    found: list[Ints] = []
-    points: list[Floats] = []
-    for plane in range(len(planes.normals)):
-        pick = np.flatnonzero(lines.on[line_of, plane])
-        if not len(pick):
-            continue
-        left, right = _owners(formula, planes, lines, plane, line_of[pick], (lo[pick] + hi[pick]) / 2)
-        key = np.append(keys, -1)  # owner 0 means none, and reads the last
-        change = (np.sign(left) != np.sign(right)) | (key[np.abs(left) - 1] != key[np.abs(right) - 1])
-        for side, status in ((1, left), (-1, right)):
-            at = np.flatnonzero(change & (status != 0))
-            seg, facing = pick[at], np.sign(status[at])
-            forward = facing * side > 0
-            a, b = np.where(forward, lo[seg], hi[seg]), np.where(forward, hi[seg], lo[seg])
-            ln = line_of[seg]
-            found.append(np.stack([np.full(len(at), plane), facing, np.abs(status[at]) - 1, ln], axis=1).astype(np.int64))
-            ends = [lines.start_m[ln] + t[:, None] * lines.step_m[ln] for t in (a, b)]
-            points.append(np.stack(ends, axis=1))
-    table, ends_m = np.concatenate(found), np.concatenate(points)
-    ids, vertices = merged_points(ends_m.reshape(-1, 3))
+    plane, pick = np.nonzero(lines.on.T[:, line_of])
+    left, right = _owners(formula, planes, lines, plane, line_of[pick], (lo[pick] + hi[pick]) / 2)
+    key = np.array([*(h.key for h in half_spaces), -1], np.int64)  # owner 0 means none, and reads the last
+    change = (np.sign(left) != np.sign(right)) | (key[np.abs(left) - 1] != key[np.abs(right) - 1])
+    at_left, at_right = np.flatnonzero(change & (left != 0)), np.flatnonzero(change & (right != 0))
+    at, side = np.concatenate([at_left, at_right]), np.repeat([1, -1], [len(at_left), len(at_right)])
+    order = np.argsort(plane[at], kind="stable")
+    at, side = at[order], side[order]
+    owner, seg = np.where(side > 0, left[at], right[at]), pick[at]
+    facing, ln = np.sign(owner), line_of[seg]
+    along = np.where(facing * side > 0, (lo[seg], hi[seg]), (hi[seg], lo[seg]))
+    ends_m = lines.start_m[ln] + along[..., None] * lines.step_m[ln]
+    ids, vertices = merged_points(ends_m.transpose(1, 0, 2).reshape(-1, 3))
     pairs = ids.reshape(-1, 2)
     keep = pairs[:, 0] != pairs[:, 1]
-    table, pairs = table[keep], pairs[keep]
-    return planes, Edges(table[:, 0], table[:, 1], table[:, 2], table[:, 3], pairs, vertices)
+    return planes, Edges(plane[at][keep], facing[keep], np.abs(owner[keep]) - 1, ln[keep], pairs[keep], vertices)
 
 
 def _lines(planes: Planes, low_m: Floats, high_m: Floats) -> _Lines:
@@ -218,49 +209,53 @@ def _stretches(lines: _Lines) -> tuple[Ints, Floats, Floats]:
     return line, t[line, k], t[line, k + 1]
 
 
-def _owners(formula: Formula, planes: Planes, lines: _Lines, plane: int, line: Ints, at_m: Floats) -> tuple[Ints, Ints]:
-    """Who makes the surface left and right of stretches in a plane: ± (half-space + 1), 0 where there is none.
+def _owners(formula: Formula, planes: Planes, lines: _Lines, plane: Ints, line: Ints, at_m: Floats) -> tuple[Ints, Ints]:
+    """Who makes the surface left and right of stretches in planes: ± (half-space + 1), 0 where there is none.
 
-    Going through the plane from its minus side to its plus side, the half-spaces that lie in it are passed one after
-    the other; the one at which the air begins (or ends) owns the surface. Bit j stands for the place after j of them,
-    first left of the line, then right of it.
+    Each stretch stands here once for every plane that holds it. Going through that plane from its minus side to its plus
+    side, the half-spaces that lie in it are passed one after the other; the one at which the air begins (or ends) owns the
+    surface. Bit j stands for the place after j of them, first left of the line, then right of it; where a plane has fewer
+    half-spaces than another, its last places are one and the same.
     """
-    mine = np.flatnonzero(planes.plane_of == plane)
-    k = len(mine)
-    if k > 31:
+    rank, members = _in_plane(planes)
+    most = members.shape[1]
+    if most > 31:
         raise GeometryError("more than 31 surfaces lie in one plane", path="room", hint="give niches or sills slightly different heights")
-    one = np.uint64(1)
-    row = [one << np.uint64(j) for j in range(k + 1)]
-    left = np.bitwise_or.reduce(np.asarray(row, np.uint64))
-    right = left << np.uint64(k + 1)
-    full = left | right
+    shift = np.uint64(most + 1)
+    left = np.uint64(2 ** (most + 1) - 1)
+    full = left | left << shift
     ratio = (at_m / lines.length_m[line])[:, None]
     inside = lines.at_start_m[line] * (1 - ratio) + lines.at_end_m[line] * ratio > 0
-    side = np.cross(planes.normals[plane], lines.step_m)  # points left of the line, seen against the normal
-    leftward = (side @ planes.normals.T > 0)[line]
-    on = lines.on[line]
-    word = np.where(on, np.where(leftward, left, right), np.where(inside, full, np.uint64(0)))
+    to_left = np.cross(planes.normals[plane], lines.step_m[line])  # seen against the normal
+    word = np.where(lines.on[line], np.where(to_left @ planes.normals.T > 0, left, left << shift), np.where(inside, full, np.uint64(0)))
     values: list[Bits] = []
-    for h, (p, s) in enumerate(zip(planes.plane_of, planes.sign_of, strict=True)):
-        if p == plane:
-            q = int(np.searchsorted(mine, h))
-            passed = np.bitwise_or.reduce(np.asarray(row[q + 1:], np.uint64))
-            mask = passed | (passed << np.uint64(k + 1))
-            values.append(np.full(len(line), mask if s > 0 else mask ^ full, np.uint64))
-        else:
-            values.append(word[:, p] if s > 0 else word[:, p] ^ full)
+    for p, s, r in zip(planes.plane_of, planes.sign_of, rank, strict=True):
+        passed = left & ~np.uint64(2 ** (r + 1) - 1)
+        mine = np.where(plane == p, passed | passed << shift, word[:, p])
+        values.append(mine if s > 0 else mine ^ full)
     air = evaluate(formula, values, np.asarray(full))
-    return _owner(air, mine), _owner(air >> np.uint64(k + 1), mine)
+    return _owner(air & left, members[plane]), _owner(air >> shift, members[plane])
 
 
-def _owner(air: Bits, mine: Ints) -> Ints:
-    one = np.uint64(1)
-    bits = [((air >> np.uint64(j)) & one).astype(np.int64) for j in range(len(mine) + 1)]
-    facing = bits[-1] - bits[0]
+def _in_plane(planes: Planes) -> tuple[list[int], Ints]:
+    """The place of every half-space among those of its plane, and the half-spaces of every plane, filled up with -1."""
+    of: list[list[int]] = [[] for _ in planes.normals]
+    rank = []
+    for h, p in enumerate(planes.plane_of.tolist()):
+        rank.append(len(of[p]))
+        of[p].append(h)
+    most = max(map(len, of))
+    return rank, np.array([[*mine, *[-1] * (most - len(mine))] for mine in of], np.int64)
+
+
+def _owner(air: Bits, members: Ints) -> Ints:
+    """The half-space at which air begins or ends for good on the way through a plane, ± (its number + 1)."""
+    places = (air[:, None] >> np.arange(members.shape[1] + 1, dtype=np.uint64) & np.uint64(1)).astype(np.int64)
+    facing = places[:, -1] - places[:, 0]
     out = np.zeros(len(air), np.int64)
-    for j, h in enumerate(mine):
-        step = bits[j + 1] - bits[j]
-        out = np.where((step == facing) & (facing != 0), facing * (h + 1), out)
+    for j in range(members.shape[1]):
+        step = places[:, j + 1] - places[:, j]
+        out = np.where((step == facing) & (facing != 0), facing * (members[:, j] + 1), out)
     return out
 
 
