@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steamwright.errors import GeometryError
-from steamwright.geometry.frame import Floats
+from steamwright.geometry.frame import Floats, crosses
 from steamwright.geometry.halfspace import Bits, Formula, HalfSpace, evaluate
 
 TOL_M = 1e-6
@@ -85,27 +85,20 @@ def distinct_planes(half_spaces: Sequence[HalfSpace]) -> Planes:
     ----------
     own derivation
     """
-    normals: list[Floats] = []
-    offsets: list[float] = []
+    normals = np.array([h.normal for h in half_spaces])
+    offsets = np.array([h.offset_m for h in half_spaces])
+    sign = np.where(normals @ normals.T >= 0, 1, -1)
+    near = np.abs(normals - sign[..., None] * normals[:, None]).max(axis=2) < ANGLE_TOL
+    near &= np.abs(offsets - sign * offsets[:, None]) < SAME_PLANE_M
+    firsts: list[int] = []
     plane_of, sign_of = [], []
-    for h in half_spaces:
-        n = np.asarray(h.normal)
-        found = -1
-        if normals:
-            dot = np.stack(normals) @ n
-            sign = np.where(dot >= 0, 1.0, -1.0)
-            near = np.abs(np.stack(normals) - sign[:, None] * n).max(axis=1) < ANGLE_TOL
-            near &= np.abs(np.asarray(offsets) - sign * h.offset_m) < SAME_PLANE_M
-            if near.any():
-                found = int(np.argmax(near))
-                sign_of.append(int(sign[found]))
-        if found < 0:
-            found = len(normals)
-            normals.append(n)
-            offsets.append(h.offset_m)
-            sign_of.append(1)
-        plane_of.append(found)
-    return Planes(np.stack(normals), np.asarray(offsets), np.asarray(plane_of, np.int64), np.asarray(sign_of, np.int64))
+    for h, same in enumerate(near.tolist()):
+        plane = next((k for k, g in enumerate(firsts) if same[g]), len(firsts))
+        if plane == len(firsts):
+            firsts.append(h)
+        plane_of.append(plane)
+        sign_of.append(sign[h, firsts[plane]])
+    return Planes(normals[firsts], offsets[firsts], np.array(plane_of, np.int64), np.array(sign_of, np.int64))
 
 
 def surface_edges(formula: Formula, half_spaces: Sequence[HalfSpace], low_m: Floats, high_m: Floats) -> tuple[Planes, Edges]:
@@ -155,11 +148,11 @@ def surface_edges(formula: Formula, half_spaces: Sequence[HalfSpace], low_m: Flo
 def _lines(planes: Planes, low_m: Floats, high_m: Floats) -> _Lines:
     n, d = planes.normals, planes.offsets_m
     i, j = np.triu_indices(len(n), 1)
-    step = np.cross(n[i], n[j])
+    step = crosses(n[i], n[j])
     size = np.linalg.norm(step, axis=1)
     ok = size > ANGLE_TOL / 2
     i, j, step, size = i[ok], j[ok], step[ok], size[ok]
-    point = (d[i, None] * np.cross(n[j], step) + d[j, None] * np.cross(step, n[i])) / (size**2)[:, None]
+    point = (d[i, None] * crosses(n[j], step) + d[j, None] * crosses(step, n[i])) / (size**2)[:, None]
     step = step / size[:, None]
     with np.errstate(divide="ignore", invalid="ignore"):
         a, b = (low_m - point) / step, (high_m - point) / step
@@ -226,7 +219,7 @@ def _owners(formula: Formula, planes: Planes, lines: _Lines, plane: Ints, line: 
     full = left | left << shift
     ratio = (at_m / lines.length_m[line])[:, None]
     inside = lines.at_start_m[line] * (1 - ratio) + lines.at_end_m[line] * ratio > 0
-    to_left = np.cross(planes.normals[plane], lines.step_m[line])  # seen against the normal
+    to_left = crosses(planes.normals[plane], lines.step_m[line])  # seen against the normal
     word = np.where(lines.on[line], np.where(to_left @ planes.normals.T > 0, left, left << shift), np.where(inside, full, np.uint64(0)))
     values: list[Bits] = []
     for p, s, r in zip(planes.plane_of, planes.sign_of, rank, strict=True):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,7 +12,7 @@ import numpy as np
 
 from steamwright.errors import GeometryError
 from steamwright.geometry.arrangement import TOL_M, Edges, Planes
-from steamwright.geometry.frame import Floats, cross
+from steamwright.geometry.frame import Floats, Point3, crosses, scalar_product, vector_product
 
 Ring = tuple[int, ...]
 
@@ -21,7 +22,7 @@ class Region:
     """A connected flat piece of the surface. ``normal`` points into the air; rings hold vertex numbers, the region on
     the left of each; ``owners`` are the half-spaces that make it, in order; ``holes`` run the other way."""
 
-    normal: tuple[float, float, float]
+    normal: Point3
     key: int
     owners: tuple[int, ...]
     outline: Ring
@@ -30,6 +31,10 @@ class Region:
     def rings(self) -> tuple[Ring, ...]:
         """Outline and holes."""
         return (self.outline, *self.holes)
+
+    def vertices(self) -> Ring:
+        """Numbers of all vertices, ring by ring."""
+        return sum(self.holes, self.outline)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,94 +70,118 @@ def regions(planes: Planes, edges: Edges, keys: Sequence[int]) -> tuple[Region, 
     own derivation
     """
     groups: dict[tuple[int, int, int], list[int]] = defaultdict(list)
-    for e in range(len(edges.plane)):
-        groups[int(edges.plane[e]), int(edges.facing[e]), keys[edges.owner[e]]].append(e)
+    for e, (plane, facing, owner) in enumerate(np.stack([edges.plane, edges.facing, edges.owner], axis=1).tolist()):
+        groups[plane, facing, keys[owner]].append(e)
+    ordered = sorted(groups.items())
+    normals = np.array([planes.normals[plane] * facing for (plane, facing, _), _ in ordered])
+    ends, line, owner_of = edges.ends.tolist(), edges.line.tolist(), edges.owner.tolist()
     out: list[Region] = []
-    for (plane, facing, key), members in sorted(groups.items()):
-        normal = planes.normals[plane] * facing
-        rings = _rings(edges, members, _flat(edges.vertices_m, normal))
-        out.extend(_regions_of(edges, rings, normal, key))
+    for ((_, _, key), members), normal, flat in zip(ordered, normals.tolist(), _flat(edges.vertices_m, normals), strict=True):
+        seen = _Chains(ends, line, owner_of, flat)
+        out.extend(_regions_of(seen, seen.rings(members), (normal[0], normal[1], normal[2]), key))
     return tuple(out)
 
 
-def _flat(points_m: Floats, normal: Floats) -> Floats:
-    """Plane coordinates in which a region seen from the air keeps its sense of turning; shape (n, 2). [m]"""
-    helper = np.eye(3)[int(np.argmin(np.abs(normal)))]
-    u = cross(helper, normal)
-    u /= np.linalg.norm(u)
-    return np.stack([points_m @ u, points_m @ cross(normal, u)], axis=1)
+def _flat(points_m: Floats, normals: Floats) -> list[list[list[float]]]:
+    """Plane coordinates of points for each normal, in which a region seen from the air keeps its sense of turning. [m]"""
+    u = crosses(np.eye(3)[np.argmin(np.abs(normals), axis=1)], normals)
+    u /= np.linalg.norm(u, axis=1)[:, None]
+    flat: list[list[list[float]]] = (points_m @ np.stack([u, crosses(normals, u)], axis=2)).tolist()
+    return flat
 
 
-def _rings(edges: Edges, members: list[int], flat_m: Floats) -> list[list[int]]:
-    """Closed chains of edges; at a vertex with several ways on, the sharpest left turn keeps regions apart."""
-    leaving: dict[int, list[int]] = defaultdict(list)
-    for e in members:
-        leaving[int(edges.ends[e, 0])].append(e)
-    left = set(members)
-    rings: list[list[int]] = []
-    for first in members:
-        if first not in left:
-            continue
-        chain = [first]
-        left.discard(first)
-        while edges.ends[chain[-1], 1] != edges.ends[first, 0] or _better(edges, chain[-1], first, leaving, left, flat_m):
-            nxt = _next(edges, chain[-1], leaving, left, flat_m)
-            if nxt is None:
-                raise GeometryError("the surface of the room has a gap", path="room",
-                                    hint="two surfaces nearly coincide; move one of them by an eighth of an inch")
-            chain.append(nxt)
-            left.discard(nxt)
-        rings.append(chain)
-    return rings
+@dataclass(frozen=True, slots=True)
+class _Chains:
+    """Edges in plain numbers, seen flat in one plane: their ends, lines and owners, and all vertices in the plane. [m]"""
+
+    ends: list[list[int]]
+    line: list[int]
+    owner: list[int]
+    flat_m: list[list[float]]
+
+    def rings(self, members: list[int]) -> list[list[int]]:
+        """Closed chains of edges; at a vertex with several ways on, the sharpest left turn keeps regions apart."""
+        leaving: dict[int, list[int]] = defaultdict(list)
+        for e in members:
+            leaving[self.ends[e][0]].append(e)
+        left = set(members)
+        found: list[list[int]] = []
+        for first in members:
+            if first not in left:
+                continue
+            chain = [first]
+            left.discard(first)
+            while self.ends[chain[-1]][1] != self.ends[first][0] or self._better(chain[-1], first, leaving, left):
+                nxt = self._next(chain[-1], leaving, left)
+                if nxt is None:
+                    raise GeometryError("the surface of the room has a gap", path="room",
+                                        hint="two surfaces nearly coincide; move one of them by an eighth of an inch")
+                chain.append(nxt)
+                left.discard(nxt)
+            found.append(chain)
+        return found
+
+    def _next(self, e: int, leaving: dict[int, list[int]], left: set[int]) -> int | None:
+        ways = [k for k in leaving[self.ends[e][1]] if k in left]
+        if len(ways) <= 1:
+            return ways[0] if ways else None
+        return min(ways, key=lambda k: self._turn(e, k))
+
+    def _better(self, e: int, first: int, leaving: dict[int, list[int]], left: set[int]) -> bool:
+        """Whether a sharper left turn than back into the first edge is still open at a vertex that several chains pass."""
+        nxt = self._next(e, leaving, left)
+        return nxt is not None and self._turn(e, nxt) < self._turn(e, first)
+
+    def _turn(self, e: int, k: int) -> float:
+        """Angle clockwise from the way back to edge k. [rad]"""
+        (ax, ay), (bx, by), (cx, cy) = (self.flat_m[v] for v in (*self.ends[e], self.ends[k][1]))
+        return (math.atan2(ay - by, ax - bx) - math.atan2(cy - by, cx - bx)) % (2 * math.pi)
+
+    def simple(self, chain: list[int]) -> list[list[int]]:
+        """Part a chain at vertices that it passes twice."""
+        out: list[list[int]] = []
+        path: list[int] = []
+        seen: dict[int, int] = {}
+        for e in chain:
+            v = self.ends[e][0]
+            if v in seen:
+                at = seen[v]
+                loop, path = path[at:], path[:at]
+                out.append(loop)
+                for k in loop:
+                    seen.pop(self.ends[k][0], None)
+            seen[v] = len(path)
+            path.append(e)
+        return [*out, path]
+
+    def corners(self, chain: list[int]) -> list[list[float]]:
+        """Where the edges of a chain start. [m]"""
+        return [self.flat_m[self.ends[e][0]] for e in chain]
+
+    def without_straight(self, chain: list[int]) -> Ring:
+        """Vertex numbers of a ring, those on a straight run left out."""
+        keep = []
+        p = self.corners(chain)
+        for i, e in enumerate(chain):
+            (ax, ay), (bx, by), (cx, cy) = p[i - 1], p[i], p[(i + 1) % len(p)]
+            dx, dy = cx - ax, cy - ay
+            size = math.hypot(dx, dy)
+            off = abs(dx * (by - ay) - dy * (bx - ax)) / size if size > TOL_M else 1.0
+            straight = self.line[chain[i - 1]] == self.line[e] or off < TOL_M / 10
+            if not straight or (bx - ax) * (cx - bx) + (by - ay) * (cy - by) < 0:
+                keep.append(self.ends[e][0])
+        return tuple(keep)
 
 
-def _next(edges: Edges, e: int, leaving: dict[int, list[int]], left: set[int], flat_m: Floats) -> int | None:
-    ways = [k for k in leaving[int(edges.ends[e, 1])] if k in left]
-    if len(ways) <= 1:
-        return ways[0] if ways else None
-    return min(ways, key=lambda k: _turn(edges, e, k, flat_m))
-
-
-def _better(edges: Edges, e: int, first: int, leaving: dict[int, list[int]], left: set[int], flat_m: Floats) -> bool:
-    """Whether a sharper left turn than back into the first edge is still open at a vertex that several chains pass."""
-    nxt = _next(edges, e, leaving, left, flat_m)
-    return nxt is not None and _turn(edges, e, nxt, flat_m) < _turn(edges, e, first, flat_m)
-
-
-def _turn(edges: Edges, e: int, k: int, flat_m: Floats) -> float:
-    """Angle clockwise from the way back to edge k. [rad]"""
-    at = flat_m[edges.ends[e, 1]]
-    back, on = flat_m[edges.ends[e, 0]] - at, flat_m[edges.ends[k, 1]] - at
-    return float((np.arctan2(back[1], back[0]) - np.arctan2(on[1], on[0])) % (2 * np.pi))
-
-
-def _simple(chain: list[int], edges: Edges) -> list[list[int]]:
-    """Part a chain at vertices that it passes twice."""
-    out: list[list[int]] = []
-    path: list[int] = []
-    seen: dict[int, int] = {}
-    for e in chain:
-        v = int(edges.ends[e, 0])
-        if v in seen:
-            at = seen[v]
-            loop, path = path[at:], path[:at]
-            out.append(loop)
-            for k in loop:
-                seen.pop(int(edges.ends[k, 0]), None)
-        seen[v] = len(path)
-        path.append(e)
-    return [*out, path]
-
-
-def _regions_of(edges: Edges, chains: list[list[int]], normal: Floats, key: int) -> list[Region]:
-    outers: list[tuple[Ring, Floats, list[int]]] = []
-    holes: list[tuple[Ring, Floats, list[int]]] = []
-    for chain in (part for c in chains for part in _simple(c, edges)):
-        flat = _flat(edges.vertices_m[edges.ends[chain, 0]], normal)
-        if len(chain) < 3 or abs(_area(flat)) < TOL_M * float(np.abs(flat - np.roll(flat, 1, axis=0)).sum()):
+def _regions_of(seen: _Chains, chains: list[list[int]], normal: Point3, key: int) -> list[Region]:
+    outers: list[tuple[Ring, list[list[float]], list[int]]] = []
+    holes: list[tuple[Ring, list[list[float]], list[int]]] = []
+    for chain in (part for c in chains for part in seen.simple(c)):
+        flat = seen.corners(chain)
+        area = _area(flat)
+        if len(chain) < 3 or abs(area) < TOL_M * sum(abs(x - z) + abs(y - w) for (x, y), (z, w) in pairwise([*flat, flat[0]])):
             continue  # a sliver whose two sides have become one
-        row = (_without_straight(chain, edges, flat), flat, [int(edges.owner[e]) for e in chain])
-        (outers if _area(flat) > 0 else holes).append(row)
+        (outers if area > 0 else holes).append((seen.without_straight(chain), flat, [seen.owner[e] for e in chain]))
     mine: list[list[int]] = [[] for _ in outers]
     for i, (_, flat, _owners) in enumerate(holes):
         inside = [k for k, (_r, outer, _o) in enumerate(outers) if _covers(outer, flat)]
@@ -161,41 +190,21 @@ def _regions_of(edges: Edges, chains: list[list[int]], normal: Floats, key: int)
     out = []
     for (ring, _, owners), hs in zip(outers, mine, strict=True):
         all_owners = sorted({*owners, *(o for i in hs for o in holes[i][2])})
-        n = (float(normal[0]), float(normal[1]), float(normal[2]))
-        out.append(Region(n, key, tuple(all_owners), ring, tuple(holes[i][0] for i in hs)))
+        out.append(Region(normal, key, tuple(all_owners), ring, tuple(holes[i][0] for i in hs)))
     return out
 
 
-def _without_straight(chain: list[int], edges: Edges, flat_m: Floats) -> Ring:
-    """Vertex numbers of a ring, those on a straight run left out."""
-    keep = []
-    for i, e in enumerate(chain):
-        a, b, c = flat_m[i - 1], flat_m[i], flat_m[(i + 1) % len(chain)]
-        d = c - a
-        size = float(np.hypot(*d))
-        off = abs(float(d[0] * (b[1] - a[1]) - d[1] * (b[0] - a[0]))) / size if size > TOL_M else 1.0
-        straight = edges.line[chain[i - 1]] == edges.line[e] or off < TOL_M / 10
-        if not straight or float((b - a) @ (c - b)) < 0:
-            keep.append(int(edges.ends[e, 0]))
-    return tuple(keep)
+def _area(flat_m: list[list[float]]) -> float:
+    return sum(x * w - y * z for (x, y), (z, w) in pairwise([*flat_m, flat_m[0]])) / 2
 
 
-def _area(flat_m: Floats) -> float:
-    x, y = flat_m[:, 0], flat_m[:, 1]
-    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
-
-
-def _covers(outer: Floats, ring: Floats) -> bool:
+def _covers(outer: list[list[float]], ring: list[list[float]]) -> bool:
     """Whether a ring lies inside another that it may touch: judged at the middle of its first edge, a hair inside."""
-    a, b = ring[0], ring[1]
-    d = (b - a) / np.hypot(*(b - a))
-    q = (a + b) / 2 + 10 * TOL_M * np.array([-d[1], d[0]])  # a hole has the region on its left
-    x0, y0 = outer[:, 0], outer[:, 1]
-    x1, y1 = np.roll(x0, -1), np.roll(y0, -1)
-    cross = (y0 > q[1]) != (y1 > q[1])
-    with np.errstate(divide="ignore", invalid="ignore"):
-        at = x0 + (q[1] - y0) * (x1 - x0) / (y1 - y0)
-    return bool(np.count_nonzero(cross & (at > q[0])) % 2)
+    (ax, ay), (bx, by) = ring[:2]
+    hair = 10 * TOL_M / math.hypot(bx - ax, by - ay)
+    x, y = (ax + bx) / 2 - hair * (by - ay), (ay + by) / 2 + hair * (bx - ax)  # a hole has the region on its left
+    right = [x0 + (y - y0) * (x1 - x0) / (y1 - y0) > x for (x0, y0), (x1, y1) in pairwise([*outer, outer[0]]) if (y0 > y) != (y1 > y)]
+    return sum(right) % 2 == 1
 
 
 def meetings(found: Sequence[Region], vertices_m: Floats) -> tuple[tuple[Meeting, ...], float]:
@@ -219,68 +228,75 @@ def meetings(found: Sequence[Region], vertices_m: Floats) -> tuple[tuple[Meeting
     ----------
     own derivation
     """
-    pieces = _split(found, vertices_m)
-    at: dict[tuple[int, int], list[tuple[int, bool]]] = defaultdict(list)
-    for f, a, b in pieces:
-        at[min(a, b), max(a, b)].append((f, a < b))
+    corners: list[Point3] = [(x, y, z) for x, y, z in vertices_m.tolist()]
+    at: dict[tuple[int, int], tuple[list[int], list[int]]] = defaultdict(lambda: ([], []))
+    for f, a, b in _split(found, vertices_m):
+        at[min(a, b), max(a, b)][a > b].append(f)
+    options: dict[tuple[int, int], list[tuple[float, int, int]]] = {edge: [] for edge in at}
+    ways = [(f, g, a, b) for (a, b), (forward, backward) in at.items() for f in forward for g in backward]
+    for (f, g, a, b), angle in zip(ways, _angles_deg(found, vertices_m, ways), strict=True):
+        options[a, b].append((angle, f, g))
     pairs: dict[tuple[int, int], list[tuple[int, int, float]]] = defaultdict(list)
-    open_m = 0.0
-    for (a, b), rows in at.items():
-        forward, backward = [f for f, way in rows if way], [f for f, way in rows if not way]
-        options = sorted((_angle_deg(found, vertices_m, f, g, a, b), f, g) for f in forward for g in backward)
-        while options:
-            angle, f, g = options[0]
+    for (a, b), rows in options.items():
+        rest = sorted(rows)
+        while rest:
+            angle, f, g = rest[0]
             if f < g:
                 pairs[f, g].append((a, b, angle))
             else:
                 pairs[g, f].append((b, a, angle))
-            options = [o for o in options if o[1] != f and o[2] != g]
-        if len(forward) != len(backward):
-            open_m += float(np.linalg.norm(vertices_m[a] - vertices_m[b]))
+            rest = [o for o in rest if o[1] != f and o[2] != g]
+    open_m = sum(math.dist(corners[a], corners[b]) for (a, b), (forward, backward) in at.items() if len(forward) != len(backward))
     out = []
     for (f, g), rows3 in sorted(pairs.items()):
-        out += [Meeting(f, g, a, b, angle) for a, b, angle in _longest(rows3, vertices_m)]
-    return tuple(out), open_m
+        out += [Meeting(f, g, a, b, angle) for a, b, angle in _longest(rows3, corners)]
+    return tuple(out), float(open_m)
 
 
 def _split(found: Sequence[Region], vertices_m: Floats) -> list[tuple[int, int, int]]:
     """Edges of the regions, parted at every vertex that lies on them: region, from, to."""
-    used = np.asarray(sorted({v for r in found for ring in r.rings() for v in ring}))
-    p = vertices_m[used]
     raw = [(f, a, b) for f, r in enumerate(found) for ring in r.rings() for a, b in zip(ring, ring[1:] + ring[:1], strict=True)]
-    start, end = vertices_m[[a for _, a, _ in raw]], vertices_m[[b for *_, b in raw]]
-    d = end - start
-    length = np.linalg.norm(d, axis=1)
-    d = d / length[:, None]
+    table = np.array(raw)
+    used = np.unique(table[:, 1])
+    start = vertices_m[table[:, 1]]
+    d = vertices_m[table[:, 2]] - start
+    length = np.linalg.norm(d, axis=1)[:, None]
+    d = d / length
+    q = vertices_m[used] - start[:, None]
+    t = (q @ d[..., None])[..., 0]
+    near = np.abs(q - t[..., None] * d[:, None]).max(axis=2) < 5 * TOL_M
+    between: dict[int, list[tuple[float, int]]] = defaultdict(list)
+    for e, k in np.argwhere(near & (t > 2 * TOL_M) & (t < length - 2 * TOL_M)).tolist():
+        between[e].append((float(t[e, k]), int(used[k])))
     out = []
-    for (f, a, b), s, w, size in zip(raw, start, d, length, strict=True):
-        q = p - s
-        t = q @ w
-        near = np.abs(q - t[:, None] * w).max(axis=1) < 5 * TOL_M
-        mid = np.flatnonzero(near & (t > 2 * TOL_M) & (t < size - 2 * TOL_M))
-        stops = [a, *(int(used[k]) for k in mid[np.argsort(t[mid], kind="stable")]), b]
+    for e, (f, a, b) in enumerate(raw):
+        stops = [a, *(v for _, v in sorted(between[e])), b] if e in between else [a, b]
         out += [(f, x, y) for x, y in pairwise(stops)]
     return out
 
 
-def _angle_deg(found: Sequence[Region], vertices_m: Floats, f: int, g: int, a: int, b: int) -> float:
-    """Angle through the air between region f, which has edge a to b, and g, which has b to a. [deg]"""
+def _angles_deg(found: Sequence[Region], vertices_m: Floats, ways: Sequence[tuple[int, int, int, int]]) -> list[float]:
+    """Angles through the air between regions f, which have edges a to b, and g, which have b to a; rows of f, g, a, b. [deg]"""
+    f, g, a, b = np.array(ways, np.int64).reshape(-1, 4).T
+    normals = np.array([r.normal for r in found])
     e = vertices_m[b] - vertices_m[a]
-    e = e / np.linalg.norm(e)
-    n, m = np.asarray(found[f].normal), np.asarray(found[g].normal)
-    into_f, into_g = cross(n, e), cross(m, -e)
-    angle = float(np.degrees(np.arctan2(into_g @ n, into_g @ into_f)) % 360)
-    return 360.0 if angle < 1e-9 else angle
+    e /= np.sqrt(np.vecdot(e, e))[:, None]
+    n = normals[f]
+    into_f, into_g = crosses(n, e), crosses(e, normals[g])
+    angle = np.degrees(np.arctan2(np.vecdot(into_g, n), np.vecdot(into_g, into_f))) % 360
+    angles: list[float] = np.where(angle < 1e-9, 360.0, angle).tolist()
+    return angles
 
 
-def _longest(rows: list[tuple[int, int, float]], vertices_m: Floats) -> list[tuple[int, int, float]]:
+def _longest(rows: list[tuple[int, int, float]], corners: Sequence[Point3]) -> list[tuple[int, int, float]]:
     """Join stretches of one pair that follow each other in a straight line."""
     after = {a: (b, angle) for a, b, angle in rows}
     before = {b: a for a, b, _ in rows}
 
     def runs_on(a: int, b: int, c: int) -> bool:
-        d, e = vertices_m[b] - vertices_m[a], vertices_m[c] - vertices_m[b]
-        return bool(np.linalg.norm(cross(d, e)) < 5 * TOL_M * np.linalg.norm(d) * max(1.0, float(np.linalg.norm(e))) and d @ e > 0)
+        d, e = ((q[0] - p[0], q[1] - p[1], q[2] - p[2]) for p, q in pairwise((corners[a], corners[b], corners[c])))
+        off = math.hypot(*vector_product(d, e))
+        return off < 5 * TOL_M * math.hypot(*d) * max(1.0, math.hypot(*e)) and scalar_product(d, e) > 0
 
     out = []
     for a, b, angle in sorted(rows):

@@ -15,26 +15,67 @@ Point3 = tuple[float, float, float]
 Floats = NDArray[np.float64]
 
 
-def cross(first: Floats, second: Floats) -> Floats:
-    """Cross product of two single vectors, many times faster than the general one.
+def crosses(first: Floats, second: Floats) -> Floats:
+    """Cross products of many pairs of vectors, without the detours of the general one.
 
     Parameters
     ----------
-    first, second : ndarray, shape (3,)
+    first, second : ndarray, shape (n, 3)
         Vectors.
 
     Returns
     -------
-    product : ndarray, shape (3,)
+    products : ndarray, shape (n, 3)
         ``first × second``.
 
     References
     ----------
     own derivation
     """
-    (a, b, c), (d, e, f) = first.tolist(), second.tolist()
-    product: Floats = np.array((b * f - c * e, c * d - a * f, a * e - b * d))
-    return product
+    (a, b, c), (d, e, f) = first.T, second.T
+    products: Floats = np.stack((b * f - c * e, c * d - a * f, a * e - b * d), axis=1)
+    return products
+
+
+def vector_product(first: Point3, second: Point3) -> Point3:
+    """Cross product of two single vectors in plain numbers, where an array would cost more than the product.
+
+    Parameters
+    ----------
+    first, second : (float, float, float)
+        Vectors.
+
+    Returns
+    -------
+    product : (float, float, float)
+        ``first × second``.
+
+    References
+    ----------
+    own derivation
+    """
+    (a, b, c), (d, e, f) = first, second
+    return b * f - c * e, c * d - a * f, a * e - b * d
+
+
+def scalar_product(first: Point3, second: Point3) -> float:
+    """Dot product of two single vectors in plain numbers.
+
+    Parameters
+    ----------
+    first, second : (float, float, float)
+        Vectors.
+
+    Returns
+    -------
+    product : float
+        ``first · second``.
+
+    References
+    ----------
+    own derivation
+    """
+    return first[0] * second[0] + first[1] * second[1] + first[2] * second[2]
 
 
 def outlined(outline_m: Sequence[Point2], holes_m: Sequence[Sequence[Point2]] = ()) -> Polygon:
@@ -72,8 +113,7 @@ class Frame:
     @property
     def normal(self) -> Floats:
         """Unit normal, pointing into the air; shape (3,)."""
-        (a, b, c), (d, e, f) = self.u, self.v
-        n: Floats = np.array((b * f - c * e, c * d - a * f, a * e - b * d))
+        n: Floats = np.array(vector_product(self.u, self.v))
         return n
 
     def lift(self, points_m: ArrayLike) -> Floats:

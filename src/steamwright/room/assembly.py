@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,7 +12,7 @@ import numpy as np
 from steamwright.errors import GeometryError
 from steamwright.geometry.arrangement import surface_edges
 from steamwright.geometry.facets import Meeting, Region, meetings, regions
-from steamwright.geometry.frame import Floats, Frame, Point2, Point3, cross
+from steamwright.geometry.frame import Floats, Frame, Point2, Point3, crosses
 from steamwright.geometry.halfspace import Formula
 from steamwright.room.draft import Draft, Surface
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Joint, JointKind, Rim
@@ -67,19 +68,20 @@ def assemble(draft: Draft, formula: Formula, low_m: Floats, high_m: Floats) -> S
     facing_back = _facing_back(draft, found)
     if facing_back is not None:
         raise facing_back
-    order = sorted(range(len(found)), key=lambda i: _rank(draft, found[i], edges.vertices_m))
-    found = tuple(found[i] for i in order)
+    corners: list[Point3] = [(x, y, z) for x, y, z in edges.vertices_m.tolist()]
+    found = tuple(sorted(found, key=lambda r: _rank(_lead(draft, r), r, corners)))
+    leads = [_lead(draft, r) for r in found]
     meets, open_m = meetings(found, edges.vertices_m)
     if open_m > CLOSED_M:
         raise GeometryError(f"the room does not close: {open_m * 1000:.2f} mm of edge meet nothing", path="room",
                             hint="two surfaces nearly coincide; move one of them by an eighth of an inch")
     ids = [f"facet-{i + 1:02d}" for i in range(len(found))]
-    facets = _facets(draft, found, ids, edges.vertices_m)
-    joints, rims = _links(draft, found, facets, meets, edges.vertices_m)
-    parts = _shells(facets, meets)
+    facets = _facets(found, leads, ids, edges.vertices_m)
+    joints, rims = _links(leads, facets, meets, corners)
     names = tuple(tuple(dict.fromkeys(_surface(draft, o).name for o in r.owners)) for r in found)
-    volume = _volume(facets, range(len(facets)))
-    return Shell(facets, joints, rims, names, volume, sum(_volume(facets, part) > 0 for part in parts))
+    cones = _cones(facets)
+    parts = sum(sum(cones[i] for i in part) > 0 for part in _shells(facets, meets))
+    return Shell(facets, joints, rims, names, sum(cones), parts)
 
 
 def _surface(draft: Draft, owner: int) -> Surface:
@@ -93,64 +95,59 @@ def _lead(draft: Draft, region: Region) -> Surface:
 
 def _facing_back(draft: Draft, found: Sequence[Region]) -> GeometryError | None:
     """The air may lie on the wrong side of a surface only where something closes a recess from the room."""
-    for r in found:
-        h = draft.half_spaces[r.owners[0]]
-        if float(np.asarray(h.normal) @ np.asarray(r.normal)) < 0:
-            s = _lead(draft, r)
-            corners = {v for ring in r.rings() for v in ring}
-            beside = [_lead(draft, q) for q in found if corners & set(q.outline)]
-            path = next((q.path for q in beside if q.path.startswith(RECESSES)), s.path)
-            return GeometryError(f"something stands in front of an opening or a niche at {s.name} and closes part of it", path=path,
-                                 hint="move one of them clear of the other")
+    sides = np.vecdot([draft.half_spaces[r.owners[0]].normal for r in found], [r.normal for r in found])
+    for r in (found[i] for i in np.flatnonzero(sides < 0).tolist()):
+        s = _lead(draft, r)
+        corners = set(r.vertices())
+        beside = [_lead(draft, q) for q in found if corners & set(q.outline)]
+        path = next((q.path for q in beside if q.path.startswith(RECESSES)), s.path)
+        return GeometryError(f"something stands in front of an opening or a niche at {s.name} and closes part of it", path=path,
+                             hint="move one of them clear of the other")
     return None
 
 
-def _rank(draft: Draft, region: Region, vertices_m: Floats) -> tuple[object, ...]:
-    s = _lead(draft, region)
-    p = vertices_m[list(region.outline)]
-    turn = round(float(np.arctan2(region.normal[1], region.normal[0])), 6)
-    return (s.order, region.owners[0], turn, *np.round(p.mean(axis=0), 6).tolist())
+def _rank(lead: Surface, region: Region, corners: Sequence[Point3]) -> tuple[object, ...]:
+    x, y, z = zip(*(corners[v] for v in region.outline), strict=True)
+    turn = round(math.atan2(region.normal[1], region.normal[0]), 6)
+    return (lead.order, region.owners[0], turn, *(round(sum(part) / len(part), 6) for part in (x, y, z)))
 
 
-def _frame(surface: Surface, normal: Floats, points_m: Floats) -> tuple[Frame, Floats]:
+def _frames(leads: Sequence[Surface], found: Sequence[Region], vertices_m: Floats) -> list[tuple[Frame, list[Point2]]]:
     """Upright surfaces: v up, u to the right of one who looks at them. Others: u along the surface's own direction.
 
-    The origin is the lower left of the outline, so that plane coordinates start at 0.
+    The origin is the lower left of the outline, so that plane coordinates start at 0; with each frame come its vertices.
     """
-    if abs(normal[2]) > 0.5:
-        a = np.asarray(surface.along)
-        u = a - normal * float(a @ normal)
-        u /= np.linalg.norm(u)
-        v = cross(normal, u)
-    else:
-        v = np.array([0.0, 0.0, 1.0]) - normal * float(normal[2])
-        v /= np.linalg.norm(v)
-        u = cross(v, normal)
-    flat = np.stack([points_m @ u, points_m @ v], axis=1)
-    low = flat.min(axis=0)
-    height = float(np.mean(points_m @ normal))
-    origin = low[0] * u + low[1] * v + height * normal
-    return Frame(_point3(origin), _point3(u), _point3(v)), flat - low
+    normal = np.array([r.normal for r in found])
+    lies = np.abs(normal[:, 2:]) > 0.5
+    main = np.where(lies, [s.along for s in leads], (0.0, 0.0, 1.0))
+    main = main - normal * np.vecdot(main, normal)[:, None]
+    main /= np.sqrt(np.vecdot(main, main))[:, None]
+    u = np.where(lies, main, crosses(main, normal))
+    v = np.where(lies, crosses(normal, main), main)
+    flat = []
+    place = np.empty((len(found), 3))
+    for i, r in enumerate(found):
+        points = vertices_m[list(r.vertices())]
+        s, t = (points @ u[i]).tolist(), (points @ v[i]).tolist()
+        left, low = min(s), min(t)
+        place[i] = left, low, (points @ normal[i]).mean()
+        flat.append([(x - left, y - low) for x, y in zip(s, t, strict=True)])
+    origin = place[:, :1] * u + place[:, 1:2] * v + place[:, 2:] * normal
+    axes = zip(*([(x, y, z) for x, y, z in part.tolist()] for part in (origin, u, v)), strict=True)
+    return [(Frame(*three), points) for three, points in zip(axes, flat, strict=True)]
 
 
-def _point3(p: Floats) -> Point3:
-    return (float(p[0]), float(p[1]), float(p[2]))
-
-
-def _facets(draft: Draft, found: Sequence[Region], ids: Sequence[str], vertices_m: Floats) -> tuple[Facet, ...]:
-    leads = [_lead(draft, r) for r in found]
+def _facets(found: Sequence[Region], leads: Sequence[Surface], ids: Sequence[str], vertices_m: Floats) -> tuple[Facet, ...]:
     count: dict[str, int] = defaultdict(int)
     for s in leads:
         count[s.name] += 1
     seen: dict[str, int] = defaultdict(int)
     out = []
-    for region, s, fid in zip(found, leads, ids, strict=True):
+    for region, s, fid, (frame, flat) in zip(found, leads, ids, _frames(leads, found, vertices_m), strict=True):
         seen[s.name] += 1
         part = f"({seen[s.name]})" if s.kind is FacetKind.WALL else f"{seen[s.name]}"
         name = s.name if count[s.name] == 1 else f"{s.name} {part}"
-        used = [v for ring in region.rings() for v in ring]
-        frame, flat = _frame(s, np.asarray(region.normal), vertices_m[used])
-        place = {v: (float(p[0]), float(p[1])) for v, p in zip(used, flat, strict=True)}
+        place = dict(zip(region.vertices(), flat, strict=True))
         outline = _from_lower_left(tuple(place[v] for v in region.outline))
         holes = tuple(tuple(place[v] for v in ring) for ring in region.holes)
         area = _area(outline) + sum(_area(h) for h in holes)
@@ -170,19 +167,19 @@ def _area(ring: Sequence[Point2]) -> float:
     return sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(ring, [*ring[1:], ring[0]], strict=True)) / 2
 
 
-def _links(draft: Draft, found: Sequence[Region], facets: Sequence[Facet], meets: Sequence[Meeting],
-           vertices_m: Floats) -> tuple[tuple[Joint, ...], tuple[Rim, ...]]:
+def _links(leads: Sequence[Surface], facets: Sequence[Facet], meets: Sequence[Meeting],
+           corners: Sequence[Point3]) -> tuple[tuple[Joint, ...], tuple[Rim, ...]]:
     joints: list[Joint] = []
     rims: list[Rim] = []
     for m in meets:
         a, b = facets[m.first], facets[m.second]
-        start, end = _point3(vertices_m[m.start]), _point3(vertices_m[m.end])
+        start, end = corners[m.start], corners[m.end]
         bare = [f.covering_by is CoveredBy.NONE for f in (a, b)]
         if all(bare):
             continue
         if any(bare):
             covered, opening = (b, a) if bare[0] else (a, b)
-            ending = _lead(draft, found[m.first if bare[0] else m.second]).ending
+            ending = leads[m.first if bare[0] else m.second].ending
             rims.append(Rim(f"rim-{len(rims) + 1:02d}", covered.id, opening.id, start, end, ending.text, ending.reach_m, ending.sealed_by))
             continue
         away = m.angle_deg - 180
@@ -201,6 +198,7 @@ def _shells(facets: Sequence[Facet], meets: Sequence[Meeting]) -> list[list[int]
     return [[i for i, k in enumerate(of) if k == part] for part in sorted(set(of))]
 
 
-def _volume(facets: Sequence[Facet], which: Sequence[int]) -> float:
-    """Volume that facets enclose, by the divergence theorem. [m3]"""
-    return -sum(float(np.asarray(facets[i].frame.origin_m) @ facets[i].frame.normal) * facets[i].area_m2 for i in which) / 3
+def _cones(facets: Sequence[Facet]) -> list[float]:
+    """Signed volumes between facets and the origin; those of facets that close sum to the volume that they enclose. [m3]"""
+    away = np.vecdot([f.frame.origin_m for f in facets], [f.frame.normal for f in facets])
+    return [-d * f.area_m2 / 3 for d, f in zip(away.tolist(), facets, strict=True)]
