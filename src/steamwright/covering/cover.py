@@ -57,7 +57,8 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "I
     tell = progress or (lambda _: None)
     key = ground_key(solid, wishes, code)
     start = before if before is not None and before.ground_key == key else None
-    trial = attempt(solid, leaning(solid, wishes), catalog, code, progress, start, stop)
+    leant = leaning(solid, wishes)
+    trial = attempt(solid, leant, catalog, code, progress, start, stop)
     pieces, stock = trial.pieces, trial.stock
     tell("proof")
     lap_m = wishes.lap_required_m
@@ -65,7 +66,7 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "I
     tell("layers")
     return Covering(lap_m, lap_m + wishes.allowance_m, pieces, stock, proof, material_bound(solid, pieces, stock, wishes),
                     deepest_layers(solid, pieces), trial.layout.crowded, trial.cuttings, trial.layout.scheme, key,
-                    account_of(solid, pieces, stock, wishes), trial.left,
+                    trial.account if leant is wishes else account_of(solid, pieces, stock, wishes), trial.left,
                     trial.layout.stopped)
 
 

@@ -125,8 +125,9 @@ def rings(polygon: Polygon) -> tuple[tuple[tuple[float, float], ...], tuple[tupl
     ----------
     own derivation
     """
-    outline, *holes = (tuple((x, y) for x, y in shapely.get_coordinates(r).tolist()[:-1])
-                       for r in shapely.get_rings(shapely.orient_polygons(polygon)))
+    shape = shapely.orient_polygons(polygon)
+    whole = [shape] if not shapely.get_num_interior_rings(shape) else shapely.get_rings(shape)
+    outline, *holes = (tuple(map(tuple, shapely.get_coordinates(r).tolist()[:-1])) for r in whole)
     return outline, tuple(holes)
 
 

@@ -38,6 +38,30 @@ class _Depth:
     facet: NDArray[np.intp]
 
 
+def side_by_side(shapes: NDArray[np.object_], facet: NDArray[np.intp]) -> NDArray[np.object_]:
+    """Lay the shapes of all facets on one common sheet.
+
+    Parameters
+    ----------
+    shapes : ndarray, shape (n,)
+        Geometries in the (s, t) of their facets.
+    facet : ndarray, shape (n,)
+        Number of the facet of each (count).
+
+    Returns
+    -------
+    apart : ndarray, shape (n,)
+        Those of one facet lie as they did, those of different facets apart.
+
+    References
+    ----------
+    own derivation
+    """
+    points, which = shapely.get_coordinates(shapes, return_index=True)
+    points[:, 0] += facet[which] * APART_M
+    return np.asarray(shapely.set_coordinates(shapes.copy(), points))
+
+
 def deepest_layers(solid: Solid, pieces: Sequence[Piece]) -> tuple[LayerCount, ...]:
     """Count the most layers at one point of each facet.
 
@@ -116,9 +140,7 @@ def _depths(solid: Solid, pieces: Sequence[Piece]) -> list[_Depth]:
         return []
     facet = np.array([k for k, _ in patches], dtype=np.intp)
     ground = np.array([g for _, g in patches], dtype=object)
-    points, which = shapely.get_coordinates(ground, return_index=True)
-    points[:, 0] += facet[which] * APART_M
-    ground = shapely.set_coordinates(ground, points)
+    ground = side_by_side(ground, facet)
     # a patch thinned by a sliver's half-width overlaps another only where that overlap is worth the name
     thin = shapely.buffer(ground, -SLIVER_M, join_style="mitre")
     tree = shapely.STRtree(thin)

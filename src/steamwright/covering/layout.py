@@ -177,7 +177,8 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     fixed = around([*collars, *corners], pins, lap_m)
     pricing = Pricing(terrain, wishes, rules, band, fixed, pins)
     searched = wishes.joints == "best"
-    search = Search(pricing, wishes.effort, tell, start, stop, _lower_m2(solid, fixed, wishes) if progress is not None else None)
+    lower_m2 = _lower_m2(solid, fixed, wishes) if progress is not None and start is None else None
+    search = Search(pricing, wishes.effort, tell, start, stop, lower_m2)
     scheme = search.run() if searched else simple_scheme(terrain, wishes)
     drafts = pricing.drafts(scheme)
     refuse_folds(terrain, wishes, scheme)

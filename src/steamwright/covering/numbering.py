@@ -11,6 +11,7 @@ import shapely
 from steamwright.covering.model import Piece
 
 ALIKE_RATIO = 0.8
+SAME_RATIO = 0.02
 
 
 def keep_numbers(pieces: Sequence[Piece], before: Sequence[Piece], fixed: Sequence[str]) -> tuple[Piece, ...]:
@@ -66,14 +67,28 @@ class _Lying:
         self.role = piece.role
         self.on: dict[str, shapely.Geometry] = {f: g[0] if len(g) == 1 else shapely.union_all(g) for f, g in on.items()}
         self.area_m2 = float(sum(g.area for g in self.on.values()))
+        self.boxes = {f: g.bounds for f, g in self.on.items()}
 
     def may_be(self, other: _Lying) -> bool:
-        """Whether the two can have as much in common as is asked, by kind and size alone."""
-        least, most = sorted((self.area_m2, other.area_m2))
-        return self.role is other.role and least > ALIKE_RATIO * most and not self.on.keys().isdisjoint(other.on)
+        """Whether the two can have as much in common as is asked, by kind, size and the boxes round them alone."""
+        if self.role is not other.role or min(self.area_m2, other.area_m2) <= ALIKE_RATIO * max(self.area_m2, other.area_m2):
+            return False
+        both = 0.0
+        for facet, a in self.boxes.items():
+            b = other.boxes.get(facet)
+            if b is not None:
+                both += max(0.0, min(a[2], b[2]) - max(a[0], b[0])) * max(0.0, min(a[3], b[3]) - max(a[1], b[1]))
+        return both * (1.0 + ALIKE_RATIO) > ALIKE_RATIO * (self.area_m2 + other.area_m2)
 
     def alike(self, other: _Lying) -> float:
         """The share of the surface of two pieces that both cover."""
-        both = sum(g.intersection(other.on[f]).area for f, g in self.on.items() if f in other.on)
+        both = sum(_shared_m2(g, other.on[f]) for f, g in self.on.items() if f in other.on)
         either = self.area_m2 + other.area_m2 - both
         return float(both / either) if either > 0.0 else 0.0
+
+
+def _shared_m2(one: shapely.Geometry, other: shapely.Geometry) -> float:
+    """What two shapes share; where all corners are all but the same, the overlay is spared."""
+    if one.equals_exact(other, SAME_RATIO * one.area / one.length):
+        return float(min(one.area, other.area)) * (1.0 - SAME_RATIO)
+    return float(one.intersection(other).area)

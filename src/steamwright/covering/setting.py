@@ -7,9 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from steamwright.covering.draft import Draft
 from steamwright.covering.ground import Terrain
+from steamwright.covering.layers import side_by_side
 from steamwright.covering.model import Piece, Role
 from steamwright.room.model import FacetKind
 
@@ -80,21 +82,31 @@ def lapped(pieces: list[Piece]) -> tuple[Piece, ...]:
     ----------
     own derivation
     """
-    on_facet: dict[str, list[tuple[int, shapely.Polygon]]] = {}
-    for k, p in enumerate(pieces):
-        for patch in p.patches:
-            on_facet.setdefault(patch.facet, []).append((k, patch.polygon))
+    patches = [(k, patch) for k, p in enumerate(pieces) for patch in p.patches]
+    facets = {f: n for n, f in enumerate(dict.fromkeys(patch.facet for _, patch in patches))}
+    owner = np.array([k for k, _ in patches], dtype=np.intp)
+    shapes = side_by_side(np.array([patch.polygon for _, patch in patches], dtype=object), np.array([facets[q.facet] for _, q in patches]))
+    first, second = shapely.STRtree(shapes).query(shapes)
+    box = shapely.bounds(shapes)
+    both = np.minimum(box[first, 2:], box[second, 2:]) - np.maximum(box[first, :2], box[second, :2])
+    near = (owner[first] > owner[second]) & (both.min(axis=1) > 0.0) & (both.prod(axis=1) > LAPS_FROM_M2)
+    first, second, size = first[near], second[near], both[near].prod(axis=1)
+    pair = owner[first] * len(pieces) + owner[second]
+    # two pieces may meet on several facets: where they share most is looked at first, and one lap is enough
+    order = np.lexsort((-size, pair))
+    first, second, pair = first[order], second[order], pair[order]
+    once = np.append(True, pair[1:] != pair[:-1])
+    found = pair[once][_overlap(shapes[first[once]], shapes[second[once]])]
+    more = ~once & ~np.isin(pair, found)
+    found = np.union1d(found, pair[more][_overlap(shapes[first[more]], shapes[second[more]])])
     over: list[set[int]] = [set() for _ in pieces]
-    for entries in on_facet.values():
-        shapes = np.array([g for _, g in entries], dtype=object)
-        tree = shapely.STRtree(shapes)
-        first, second = tree.query(shapes, predicate="intersects")
-        upper = np.array([entries[i][0] for i in first]) > np.array([entries[j][0] for j in second])
-        area = shapely.area(shapely.intersection(shapes[first[upper]], shapes[second[upper]]))
-        for i, j, a in zip(first[upper], second[upper], area, strict=True):
-            if a > LAPS_FROM_M2:
-                over[entries[i][0]].add(entries[j][0])
+    for i, j in zip(*(x.tolist() for x in np.divmod(found, len(pieces))), strict=True):
+        over[i].add(j)
     return tuple(replace(p, over=tuple(pieces[j].id for j in sorted(over[k]))) for k, p in enumerate(pieces))
+
+
+def _overlap(one: NDArray[np.object_], other: NDArray[np.object_]) -> NDArray[np.bool_]:
+    return np.asarray(shapely.area(shapely.intersection(one, other)) > LAPS_FROM_M2)
 
 
 def _letter(role: Role) -> str:

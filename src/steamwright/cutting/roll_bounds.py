@@ -46,17 +46,21 @@ def roll_bound(blanks: Sequence[Blank], roll_width_m: float, roll_length_m: floa
     """
     if not blanks:
         return RollBound(0.0, 0, "nothing is needed")
-    best, method = max(min(long for long, _ in _ways(b, roll_width_m, roll_length_m)) for b in blanks), "longest blank"
+    lies = [_ways(b, roll_width_m, roll_length_m) for b in blanks]
+    best, method = max(min(long for long, _ in ways) for ways in lies), "longest blank"
     rolls = 1
-    for name, across in _functions(roll_width_m, {w for b in blanks for _, w in _ways(b, roll_width_m, roll_length_m)}):
-        length = sum(min(long * across(w) for long, w in _ways(b, roll_width_m, roll_length_m)) for b in blanks)
+    widths, lengths = {w for ways in lies for _, w in ways}, {s for ways in lies for s, _ in ways}
+    for name, across in _functions(roll_width_m, widths):
+        share = {w: across(w) for w in widths}
+        length = sum(min(long * share[w] for long, w in ways) for ways in lies)
         if length > best + _SAFE_M:
             best, method = length, name
-    for name, across in _functions(roll_width_m, {w for b in blanks for _, w in _ways(b, roll_width_m, roll_length_m)}, 4):
-        del name
-        for _, along in _functions(roll_length_m, {s for b in blanks for s, _ in _ways(b, roll_width_m, roll_length_m)}, 4):
-            share = sum(min(along(long) * across(w) for long, w in _ways(b, roll_width_m, roll_length_m)) for b in blanks)
-            rolls = max(rolls, math.ceil(share - 1e-6))
+    shares_along = [{s: along(s) for s in lengths} for _, along in _functions(roll_length_m, lengths, 4)]
+    for _, across in _functions(roll_width_m, widths, 4):
+        share = {w: across(w) for w in widths}
+        for part in shares_along:
+            need = sum(min(part[long] * share[w] for long, w in ways) for ways in lies)
+            rolls = max(rolls, math.ceil(need - 1e-6))
     return RollBound(best, max(rolls, math.ceil(best / roll_length_m - 1e-6)), method)
 
 

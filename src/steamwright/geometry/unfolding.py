@@ -99,7 +99,8 @@ class Motion:
     @property
     def is_flip(self) -> bool:
         """True where the motion turns the plane over."""
-        return bool(np.linalg.det(self.turn) < 0.0)
+        (a, b), (c, d) = self.turn.tolist()
+        return bool(a * d < b * c)
 
     @property
     def angle_deg(self) -> float:
