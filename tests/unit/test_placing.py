@@ -12,6 +12,7 @@ from shapely import Point
 from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.bound import material_bound
 from steamwright.covering.corners import reach_needed_m
+from steamwright.covering.fans import find_corners
 from steamwright.covering.ground import Terrain
 from steamwright.covering.layout import leg_needed_m
 from steamwright.covering.model import Piece, Role
@@ -147,7 +148,7 @@ def test_a_pipe_in_the_corner_has_to_move_and_the_finding_says_how_far() -> None
 
 
 def test_the_corner_reach_grows_as_the_corner_gets_sharper() -> None:
-    corners = Terrain(planned(box()).room).corners()
+    corners = find_corners(Terrain(planned(box()).room))
     square = min(reach_needed_m(c, 0.0635) for c in corners)
     assert square == pytest.approx(0.0635 / 2 * (1 + math.sqrt(2)) + 0.006, abs=2e-3)
 

@@ -12,11 +12,13 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from shapely import Point, Polygon, unary_union
 
 from steamwright.buildup.catalog_model import CornerPieceItem
 from steamwright.covering.draft import Draft, Part, clip, nearest
-from steamwright.covering.ground import Corner, Sector, Terrain
+from steamwright.covering.fans import Corner, Sector
+from steamwright.covering.ground import Terrain
 from steamwright.covering.model import Role
 from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import CoveredBy
@@ -219,10 +221,14 @@ def _patch(terrain: Terrain, sector: Sector, angle_rad: float, reach: float) -> 
 
 
 def _wedge(apex: tuple[float, float], start_rad: float, angle_rad: float, reach: float) -> Polygon:
-    count = max(2, int(np.ceil(angle_rad / ARC_STEP_RAD)) + 1)
-    a = np.linspace(start_rad, start_rad + angle_rad, count)
-    rim = np.stack([apex[0] + reach * np.cos(a), apex[1] + reach * np.sin(a)], axis=1)
-    return Polygon([apex, *rim])
+    steps = max(1, math.ceil(angle_rad / ARC_STEP_RAD))
+    a = start_rad + np.arange(steps + 1) * (angle_rad / steps)
+    a[-1] = start_rad + angle_rad
+    ring = np.empty((steps + 2, 2))
+    ring[0] = apex
+    ring[1:, 0], ring[1:, 1] = apex[0] + reach * np.cos(a), apex[1] + reach * np.sin(a)
+    wedge: Polygon = shapely.polygons(ring)
+    return wedge
 
 
 def _folded(terrain: Terrain, corner: Corner, rules: CornerRules, reach: float) -> Draft | None:

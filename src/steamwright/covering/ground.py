@@ -1,9 +1,9 @@
-"""The room as the placing of pieces needs it: facets with their net polygons, joints in facet coordinates, corners."""
+"""The room as the placing of pieces needs it: facets with their net polygons, joints in facet coordinates."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -55,32 +55,6 @@ class Ground:
         return self.facet.covering_by is CoveredBy.PIECES
 
 
-@dataclass(frozen=True, slots=True)
-class Sector:
-    """A facet at a corner: its two rays, counter-clockwise seen from the air, and what runs along them."""
-
-    facet: str
-    apex_m: tuple[float, float]
-    start_rad: float
-    angle_rad: float
-    along_start: str | None
-    along_end: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class Corner:
-    """A point where facets meet: sectors in turn; ``closed`` where they go all the way round."""
-
-    point_m: tuple[float, float, float]
-    sectors: tuple[Sector, ...]
-    closed: bool
-
-    @property
-    def total_rad(self) -> float:
-        """Sum of the facets' angles; 2π on a flat surface."""
-        return sum(s.angle_rad for s in self.sectors)
-
-
 class Terrain:
     """A solid, indexed for placing pieces.
 
@@ -97,7 +71,6 @@ class Terrain:
     def __init__(self, solid: Solid, lap_m: float = 0.0, leg_m: Callable[[FacetKind, FacetKind], float] | None = None) -> None:
         self.solid, self.lap_m = solid, lap_m
         self.grounds: dict[str, Ground] = {}
-        self._lines: dict[tuple[str, str], Floats] = {}
         self._motions: dict[tuple[str, str], Motion] = {}
         self.memory: dict[tuple[object, ...], object] = {}
         self.reaches_m: dict[tuple[float, float, float], float] = {}
@@ -108,8 +81,6 @@ class Terrain:
             holes = [(p, circle(p.center_m, p.diameter_m / 2)) for p in solid.penetrations if p.facet == f.id]
             net = shapely.difference(polygon, unary_union([h for _, h in holes]), grid_size=1e-9) if holes else polygon
             self.grounds[f.id] = Ground(f, polygon, net, holes)
-        self._normals = np.array([g.facet.frame.normal for g in self.grounds.values()]).reshape(-1, 3)
-        self._levels = np.array([n @ np.array(g.facet.frame.origin_m) for n, g in zip(self._normals, self.grounds.values(), strict=True)])
         self.joints = {j.id: j for j in solid.joints}
         kinds = {f.id: f.kind for f in solid.facets}
         self.legs_m = {j.id: leg_m(kinds[j.facets[0]], kinds[j.facets[1]]) if leg_m else 0.0 for j in solid.joints}
@@ -118,22 +89,11 @@ class Terrain:
                 self.grounds[fid].joints.append(j)
         for r in solid.rims:
             self.grounds[r.facet].rims.append(r)
+        self._lines = _lines(list(self.grounds.values()))
 
     def line(self, facet_id: str, stretch: Joint | Rim) -> Floats:
         """Ends of a joint or rim in a facet's coordinates, shape (2, 2), the facet to the left. [m]"""
-        key = facet_id, stretch.id
-        if key not in self._lines:
-            self._lines[key] = self._line(facet_id, stretch)
-        return self._lines[key]
-
-    def _line(self, facet_id: str, stretch: Joint | Rim) -> Floats:
-        g = self.grounds[facet_id]
-        ends = g.facet.frame.drop([stretch.start_m, stretch.end_m])
-        d = ends[1] - ends[0]
-        d = d / np.hypot(*d)
-        middle = ends.mean(axis=0)
-        probe = Point(middle + 1e-4 * np.array([-d[1], d[0]]))
-        return ends if g.polygon.covers(probe) else ends[::-1]
+        return self._lines[facet_id, stretch.id]
 
     def corner_reach_m(self, point_m: tuple[float, float, float]) -> float:
         """How far the corner piece at an end of a joint reaches; 0 where there is none."""
@@ -164,75 +124,21 @@ class Terrain:
         b = self.grounds[here].facet.frame.drop(ends)
         return unfold(a[0], a[1], b[0], b[1])
 
-    def corners(self) -> list[Corner]:
-        """All points where two joints or more meet, each with its facets in turn."""
-        points: list[Floats] = []
-        for j in self.solid.joints:
-            for p in (j.start_m, j.end_m):
-                q = np.array(p)
-                if not any(np.abs(q - r).max() < NEAR_M for r in points):
-                    points.append(q)
-        points.sort(key=lambda p: [round(float(x), 5) for x in p])
-        return [c for p in points for c in self._fans(p)]
 
-    def _fans(self, point: Floats) -> list[Corner]:
-        off = np.abs(self._normals @ point - self._levels)
-        sectors = [s for fid, d in zip(self.grounds, off, strict=True) if d < 5 * NEAR_M for s in self._sectors(fid, point)]
-        by_start = {(s.along_start, s.facet): s for s in sectors if s.along_start in self.joints}
-        used: set[int] = set()
-
-        def follow(first: Sector) -> list[Sector]:
-            chain = [first]
-            used.add(id(first))
-            while chain[-1].along_end in self.joints:
-                joint = self.joints[str(chain[-1].along_end)]
-                after = by_start.get((joint.id, self.far_side(joint, chain[-1].facet)))
-                if after is None or id(after) in used:
-                    break
-                chain.append(after)
-                used.add(id(after))
-            return chain
-
-        fans = [(follow(s), False) for s in sectors if s.along_start not in self.joints]
-        while rest := [s for s in sectors if id(s) not in used]:
-            fans.append((follow(rest[0]), True))
-        place = (float(point[0]), float(point[1]), float(point[2]))
-        return [Corner(place, tuple(chain), closed) for chain, closed in fans if len(chain) > 1]
-
-    def _sectors(self, facet_id: str, point: Floats) -> list[Sector]:
-        """The facet's angles at a point of its outline (none where the point is elsewhere)."""
-        g = self.grounds[facet_id]
-        p = g.facet.frame.drop(point)[0]
-        start, end = g.edges[:, 0], g.edges[:, 1]
-        run = end - start
-        length = np.hypot(run[:, 0], run[:, 1])
-        rel = p - start
-        along = (rel * run).sum(axis=1) / length
-        off = np.abs(run[:, 0] * rel[:, 1] - run[:, 1] * rel[:, 0]) / length
-        starts_here = np.hypot(rel[:, 0], rel[:, 1]) < 2 * NEAR_M
-        passes = (off < 2 * NEAR_M) & (along > 2 * NEAR_M) & (along < length - 2 * NEAR_M)
-        found = [self._sector(g, start[k], run[k], start[g.before[k]] - start[k]) for k in np.flatnonzero(starts_here)]
-        return found + [self._sector(g, p, run[k], -run[k]) for k in np.flatnonzero(passes)]
-
-    def _sector(self, g: Ground, p: Floats, out: Floats, back: Floats) -> Sector:
-        start, end = np.arctan2(out[1], out[0]), np.arctan2(back[1], back[0])
-        angle = float((end - start) % (2 * np.pi))
-        apex = (float(p[0]), float(p[1]))
-        return Sector(g.facet.id, apex, float(start), angle, self._along(g, p, out), self._along(g, p, back))
-
-    def _along(self, g: Ground, p: Floats, direction: Floats) -> str | None:
-        """Id of the joint or rim that leaves a point of the outline in a direction."""
-        size = float(np.hypot(*direction))
-        probe = p + direction / size * min(1e-3, size / 3)
-        stretches: list[Joint | Rim] = [*g.joints, *g.rims]
-        if not stretches:
-            return None
-        lines = np.array([self.line(g.facet.id, s) for s in stretches])
-        run, rel = lines[:, 1] - lines[:, 0], probe - lines[:, 0]
-        share = np.clip((rel * run).sum(axis=1) / (run * run).sum(axis=1), 0.0, 1.0)
-        gap = rel - share[:, None] * run
-        near = np.flatnonzero(np.hypot(gap[:, 0], gap[:, 1]) < 2 * NEAR_M)
-        return stretches[near[0]].id if len(near) else None
+def _lines(grounds: Sequence[Ground]) -> dict[tuple[str, str], Floats]:
+    """Ends of every joint and rim in the coordinates of its facets, the facet to the left. [m]"""
+    rows = [(g, s) for g in grounds for s in (*g.joints, *g.rims)]
+    if not rows:
+        return {}
+    rel = np.array([(s.start_m, s.end_m) for _, s in rows]) - np.array([g.facet.frame.origin_m for g, _ in rows])[:, None]
+    axes = np.array([(g.facet.frame.u, g.facet.frame.v) for g, _ in rows])
+    lines = np.vecdot(rel[:, :, None], axes[:, None])
+    d = lines[:, 1] - lines[:, 0]
+    d /= np.hypot(d[:, 0], d[:, 1])[:, None]
+    probe = lines.mean(axis=1) + 1e-4 * np.stack([-d[:, 1], d[:, 0]], axis=1)
+    left = shapely.intersects_xy(np.array([g.polygon for g, _ in rows], dtype=object), probe)
+    lines[~left] = lines[~left, ::-1]
+    return {(g.facet.id, s.id): line for (g, s), line in zip(rows, lines, strict=True)}
 
 
 def circle(center_m: tuple[float, float], radius_m: float) -> Polygon:

@@ -11,6 +11,7 @@ from steamwright.covering.clashes import refuse_clashes, refuse_folds, refuse_un
 from steamwright.covering.collars import lay_collars
 from steamwright.covering.corners import CornerRules, clusters, lay_corners, reach_needed_m
 from steamwright.covering.draft import Draft
+from steamwright.covering.fans import find_corners
 from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.model import Crowding, Piece, Scheme, Stock
@@ -163,7 +164,7 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     collars, crowded = _collars(terrain, lap_m, catalog)
     tell("corners")
     corner_rules = CornerRules(lap_m, CORNER_REACH_M, chosen.sheet.item, chosen.sheet.material, catalog.corner_pieces)
-    found = terrain.corners()
+    found = find_corners(terrain)
     laid = [(group, lay_corners(terrain, group, corner_rules)) for group in clusters(found, lap_m)]
     corners = [d for _, drafts in laid for d in drafts]
     # where bands or sheets alone close a corner, nothing makes good what a leg leaves open beside it
