@@ -2,19 +2,37 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
-from shapely import LineString, MultiPoint, Point, Polygon, unary_union
+import shapely
+from shapely import MultiPoint, Point, Polygon, unary_union
 
 from steamwright.buildup.catalog_model import CollarItem
 from steamwright.covering.draft import Draft, Part, clip, touching
 from steamwright.covering.ground import Ground, Terrain
 from steamwright.covering.model import Crowding, Role
+from steamwright.geometry.frame import Floats
 from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import Penetration
 
 MARGIN_M = 0.001
 LARGEST_M = 0.34
 SIDES = 32
+
+
+@dataclass(frozen=True, slots=True)
+class _Joints:
+    """The joints of a facet in its own coordinates; shape (n, 2, 2). [m]"""
+
+    ids: list[str]
+    lines_m: Floats
+
+    def directions(self) -> Floats:
+        """Unit directions; shape (n, 2)."""
+        run = self.lines_m[:, 1] - self.lines_m[:, 0]
+        directions: Floats = run / np.hypot(run[:, 0], run[:, 1])[:, None]
+        return directions
 
 
 def lay_collars(terrain: Terrain, ground: Ground, lap_m: float, sleeves: tuple[CollarItem, ...]) -> tuple[list[Draft], list[Crowding]]:
@@ -43,14 +61,15 @@ def lay_collars(terrain: Terrain, ground: Ground, lap_m: float, sleeves: tuple[C
     own derivation
     """
     drafts, crowded = [], []
+    joints = _Joints([j.id for j in ground.joints], np.array([terrain.line(ground.facet.id, j) for j in ground.joints]).reshape(-1, 2, 2))
     for group in _groups([p for p, _ in ground.holes], lap_m):
-        draft = _collar(terrain, ground, group, lap_m, sleeves)
+        draft = _collar(terrain, ground, joints, group, lap_m, sleeves)
         if draft is None:
             crowded.append(Crowding(group[0].id, lap_m, f"no ready-made collar holds {_names(group)}: stated sizes are exceeded; "
                                     f"part the pipes by at least {lap_m * 1000:.0f} mm between their edges or choose smaller holes"))
             continue
         drafts.append(draft)
-        crowded += [c for p in group if (c := _too_near_a_corner(terrain, ground, p, lap_m)) is not None]
+        crowded += [c for p in group if (c := _too_near_a_corner(joints, p, lap_m)) is not None]
     return drafts, crowded
 
 
@@ -84,7 +103,8 @@ def _outline(group: list[Penetration], lap_m: float) -> Polygon:
     return flange
 
 
-def _collar(terrain: Terrain, ground: Ground, group: list[Penetration], lap_m: float, sleeves: tuple[CollarItem, ...]) -> Draft | None:
+def _collar(terrain: Terrain, ground: Ground, joints: _Joints, group: list[Penetration], lap_m: float,
+            sleeves: tuple[CollarItem, ...]) -> Draft | None:
     flange = _outline(group, lap_m)
     x0, y0, x1, y1 = flange.bounds
     widest = max(p.diameter_m for p in group)
@@ -99,26 +119,24 @@ def _collar(terrain: Terrain, ground: Ground, group: list[Penetration], lap_m: f
     here = clip(flange, ground.net)
     patch = max(here, key=lambda g: g.area) if len(group) > 1 else _around(here, group[0])
     draft.parts.append(Part(ground.facet.id, patch, Motion.identity()))
-    _fold_over(terrain, ground, flange, center, draft)
+    _fold_over(terrain, ground, joints, flange, center, draft)
     return draft
 
 
 def _around(found: list[Polygon], p: Penetration) -> Polygon:
     """The part of a flange that surrounds its pipe."""
+    if len(found) == 1:
+        return found[0]
     ring = MultiPoint([p.center_m]).buffer(p.diameter_m / 2 + 1e-3)
     return max(found, key=lambda g: g.intersection(ring).area)
 
 
-def _fold_over(terrain: Terrain, ground: Ground, flange: Polygon, center: tuple[float, float], draft: Draft) -> None:
+def _fold_over(terrain: Terrain, ground: Ground, joints: _Joints, flange: Polygon, center: tuple[float, float], draft: Draft) -> None:
     """Fold a flange over the nearest joint that it crosses."""
-    crossed = []
-    for joint in ground.joints:
-        a, b = terrain.line(ground.facet.id, joint)
-        inner = flange.intersection(LineString([a, b]))
-        d = (b - a) / np.hypot(*(b - a))
-        depth = abs(float(d[0] * (center[1] - a[1]) - d[1] * (center[0] - a[0])))
-        if inner.length > 2e-3:
-            crossed.append((depth, joint.id, joint))
+    inner = shapely.length(shapely.intersection(flange, shapely.linestrings(joints.lines_m)))
+    d, rel = joints.directions(), np.array(center) - joints.lines_m[:, 0]
+    depth = np.abs(d[:, 0] * rel[:, 1] - d[:, 1] * rel[:, 0])
+    crossed = [(depth[k], joint.id, joint) for k, joint in enumerate(ground.joints) if inner[k] > 2e-3]
     for _, _, joint in sorted(crossed, key=lambda c: c[:2])[:1]:
         there = terrain.far_side(joint, ground.facet.id)
         back = terrain.motion(joint, there, ground.facet.id).inverse()
@@ -128,26 +146,17 @@ def _fold_over(terrain: Terrain, ground: Ground, flange: Polygon, center: tuple[
         draft.parts += [Part(there, p, Motion.identity()) for p in found]
 
 
-def _too_near_a_corner(terrain: Terrain, ground: Ground, p: Penetration, lap_m: float) -> Crowding | None:
+def _too_near_a_corner(joints: _Joints, p: Penetration, lap_m: float) -> Crowding | None:
     """A flange folds over one joint; near a second one the pipe has to move."""
-    gaps = []
-    for joint in ground.joints:
-        line = terrain.line(ground.facet.id, joint)
-        gap = LineString(line).distance(Point(p.center_m)) - p.diameter_m / 2
-        gaps.append((float(gap), joint))
-    close = sorted((g for g in gaps if g[0] < lap_m), key=lambda g: (g[0], g[1].id))
-    if len(close) < 2 or not _corner_between(terrain, ground, close[0][1].id, close[1][1].id):
+    gaps = (shapely.distance(shapely.linestrings(joints.lines_m), Point(p.center_m)) - p.diameter_m / 2).tolist()
+    close = sorted((gap, name, k) for k, (gap, name) in enumerate(zip(gaps, joints.ids, strict=True)) if gap < lap_m)
+    if len(close) < 2:
         return None
-    move = lap_m - close[1][0]
-    sentence = (f"{p.name} stands {close[0][0] * 1000:.0f} mm and {close[1][0] * 1000:.0f} mm from two joints: no collar folds over "
+    first, second = close[:2]
+    (a, b), (c, d) = joints.directions()[[first[2], second[2]]]
+    if abs(a * d - b * c) <= 1e-6:  # one straight line
+        return None
+    move = lap_m - second[0]
+    sentence = (f"{p.name} stands {first[0] * 1000:.0f} mm and {second[0] * 1000:.0f} mm from two joints: no collar folds over "
                 f"both; move it by {move * 1000:.0f} mm")
     return Crowding(p.id, move, sentence)
-
-
-def _corner_between(terrain: Terrain, ground: Ground, first: str, second: str) -> bool:
-    """True where two joints of a facet are not one straight line."""
-    a, b = (terrain.line(ground.facet.id, terrain.joints[j]) for j in (first, second))
-    da, db = (b_ - a_ for a_, b_ in (a, b))
-    return bool(abs(da[0] * db[1] - da[1] * db[0]) > 1e-6 * np.hypot(*da) * np.hypot(*db))
-
-

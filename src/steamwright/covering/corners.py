@@ -59,11 +59,13 @@ def clusters(corners: list[Corner], lap_m: float) -> list[tuple[Corner, ...]]:
     ----------
     own derivation
     """
-    groups: list[list[Corner]] = []
-    for c in corners:
-        near = [g for g in groups if any(math.dist(c.point_m, o.point_m) < lap_m + MARGIN_M for o in g)]
-        groups = [g for g in groups if g not in near] + [[*(o for g in near for o in g), c]]
-    return [tuple(g) for g in groups]
+    points = np.array([c.point_m for c in corners]).reshape(-1, 3)
+    close = (np.linalg.norm(points[:, None] - points, axis=2) < lap_m + MARGIN_M).tolist()
+    groups: list[list[int]] = []
+    for k, row in enumerate(close):
+        near = [g for g in groups if any(row[i] for i in g)]
+        groups = [g for g in groups if g not in near] + [[*(i for g in near for i in g), k]]
+    return [tuple(corners[i] for i in g) for g in groups]
 
 
 def lay_corners(terrain: Terrain, group: tuple[Corner, ...], rules: CornerRules) -> list[Draft]:

@@ -21,8 +21,8 @@ class Motion:
 
     @classmethod
     def identity(cls) -> Motion:
-        """The motion that leaves everything where it is."""
-        return cls(np.eye(2), np.zeros(2))
+        """The motion that leaves everything where it is; always the same one."""
+        return _STILL
 
     @classmethod
     def rotation(cls, angle_rad: float, about_m: ArrayLike = (0.0, 0.0)) -> Motion:
@@ -93,6 +93,8 @@ class Motion:
 
     def polygon(self, polygon: Polygon) -> Polygon:
         """Move a polygon. [m]"""
+        if self is _STILL:
+            return polygon
         moved: Polygon = shapely.transform(polygon, self.points)
         return moved
 
@@ -107,6 +109,9 @@ class Motion:
         """The angle of ``R`` in ``R · diag(±1, 1)``. [deg]"""
         first = -self.turn[:, 0] if self.is_flip else self.turn[:, 0]
         return float(np.degrees(np.arctan2(first[1], first[0])))
+
+
+_STILL = Motion(np.eye(2), np.zeros(2))
 
 
 def unfold(start_there_m: ArrayLike, end_there_m: ArrayLike, start_here_m: ArrayLike, end_here_m: ArrayLike) -> Motion:
