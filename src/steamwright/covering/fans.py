@@ -134,7 +134,7 @@ def _turned(terrain: Terrain, facet: Indices, apex: Floats, out: Floats, back: F
 def _along(terrain: Terrain, facet: Indices, apex: Floats, way: Floats) -> list[str | None]:
     """Ids of the joints or rims that leave points of outlines in directions."""
     grounds = list(terrain.grounds.values())
-    stretches = [(k, s.id, terrain.line(g.facet.id, s)) for k, g in enumerate(grounds) for s in (*g.joints, *g.rims)]
+    stretches = [(k, s.id, terrain.line(g.facet.id, s)) for k, g in enumerate(grounds) for s in g.stretches]
     size = np.hypot(way[:, 0], way[:, 1])
     probe = apex + way / size[:, None] * np.minimum(1e-3, size / 3)[:, None]
     lines = np.array([line for *_, line in stretches])

@@ -50,6 +50,11 @@ class Ground:
         return bool(self.snug.contains(polygon))
 
     @property
+    def stretches(self) -> list[Joint | Rim]:
+        """What the facet meets: its joints, then its rims."""
+        return [*self.joints, *self.rims]
+
+    @property
     def by_pieces(self) -> bool:
         """True where this tool's pieces make the facet tight."""
         return self.facet.covering_by is CoveredBy.PIECES
@@ -127,7 +132,7 @@ class Terrain:
 
 def _lines(grounds: Sequence[Ground]) -> dict[tuple[str, str], Floats]:
     """Ends of every joint and rim in the coordinates of its facets, the facet to the left. [m]"""
-    rows = [(g, s) for g in grounds for s in (*g.joints, *g.rims)]
+    rows = [(g, s) for g in grounds for s in g.stretches]
     if not rows:
         return {}
     rel = np.array([(s.start_m, s.end_m) for _, s in rows]) - np.array([g.facet.frame.origin_m for g, _ in rows])[:, None]

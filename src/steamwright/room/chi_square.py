@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 
 _TERMS = 500
 _TINY = 1e-300
@@ -54,6 +55,7 @@ def chi_square_cdf(chi2: float, dof: int) -> float:
     return 1.0 - front * h
 
 
+@cache  # every plan asks for the same few
 def chi_square_quantile(probability: float, dof: int) -> float:
     """Value below which a chi-square variable stays with a given probability.
 
