@@ -5,9 +5,10 @@ export type Point = readonly [number, number];
 export type Point3 = readonly [number, number, number];
 export type Ring = readonly Point[];
 
-/** The part of a piece on one facet. `depth` counts the layers below it, `tone` tells neighbouring sheets apart. */
+/** The part of a piece on one facet; `part` is its letter where two are cut from one blank. `depth` counts the layers below it, `tone` tells neighbouring sheets apart. */
 export interface Lying {
   piece: Piece;
+  part: "" | "a" | "b";
   outline: Ring;
   holes: readonly Ring[];
   depth: number;
@@ -41,6 +42,12 @@ const ROLE_WORDS = { sheet: "sheet", band: "band", corner_piece: "corner piece",
 
 export function roleWords(piece: Piece): string {
   return ROLE_WORDS[piece.role];
+}
+
+/** The letter of a patch's part where two parts are cut from one blank. */
+export function partOf(piece: Piece, patch: number): "" | "a" | "b" {
+  const second = piece.second_at ?? 0;
+  return second === 0 ? "" : patch < second ? "a" : "b";
 }
 
 export function ringOf(points: readonly (readonly number[])[]): Ring {
@@ -94,7 +101,7 @@ export class CoveredRoom {
     const tone = tonesOf(ordered);
     this.facets = new Map(plan.room.facets.map((facet) => {
       const lying = ordered.flatMap((piece) => piece.patches.filter((patch) => patch.facet === facet.id).map((patch): Lying => ({
-        piece, outline: ringOf(patch.outline_m), holes: patch.holes_m.map(ringOf), depth: depth.get(piece.id) ?? 0, tone: tone.get(piece.id) ?? 0,
+        piece, part: partOf(piece, piece.patches.indexOf(patch)), outline: ringOf(patch.outline_m), holes: patch.holes_m.map(ringOf), depth: depth.get(piece.id) ?? 0, tone: tone.get(piece.id) ?? 0,
       })));
       return [facet.id, { facet, lying, box: boxOf([ringOf(facet.outline_m), ...lying.map((one) => one.outline)]) }];
     }));

@@ -150,5 +150,6 @@ function pinned(piece: Piece, nameOf: (facet: string) => string): Table {
   });
   const row: Table = { id: piece.id, role: piece.role, item: piece.item, material: piece.material, patch };
   if (piece.blank_m !== null) row["blank"] = piece.blank_m.map(exact);
+  if (piece.second_at) Object.assign(row, { parting: ring(piece.parting_m ?? []), second_at: piece.second_at });
   return row;
 }

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
 import shapely
 
 from steamwright.covering.inputs import CoveringWishes
-from steamwright.covering.model import Account, Piece, Role, Stock
+from steamwright.covering.model import Account, Patch, Piece, Role, Stock
 from steamwright.room.model import CoveredBy, FacetKind, Solid
 
 OVERHEAD = (FacetKind.CEILING, FacetKind.SOFFIT, FacetKind.HEAD)
@@ -30,7 +31,7 @@ def account_of(solid: Solid, pieces: Sequence[Piece], stock: Sequence[Stock], wi
     Returns
     -------
     account : Account
-        Metres of lap are lapped area over the planned lap; minutes and dollars follow the weights.
+        Metres of lap are lapped area over the planned lap; minutes and dollars follow the weights. A parted blank is two pieces.
 
     References
     ----------
@@ -42,12 +43,19 @@ def account_of(solid: Solid, pieces: Sequence[Piece], stock: Sequence[Stock], wi
     for p in pieces:
         if p.blank_m is None:
             continue
-        count += 1
-        slower = w.overhead_ratio if any(q.facet in overhead for q in p.patches) else 1.0
-        minutes += (w.piece_min + w.lap_min_m * sum(p.blank_m)) * slower
+        for patches in p.members():
+            count += 1
+            slower = w.overhead_ratio if any(q.facet in overhead for q in patches) else 1.0
+            minutes += (w.piece_min + w.lap_min_m * (sum(p.blank_m) if not p.second_at else _around_m(patches))) * slower
     material = sum(s.used_length_m * s.width_m for s in stock)
     usd = material * w.membrane_usd_m2 + minutes / 60.0 * w.wage_usd_h
     return Account(material, _lapped_m2(solid, pieces) / (wishes.lap_required_m + wishes.allowance_m), minutes, count, usd)
+
+
+def _around_m(patches: Sequence[Patch]) -> float:
+    """Length and width of what is set of a blank that is parted."""
+    points = np.vstack([q.at.to_blank(np.array(q.outline_m)) for q in patches if q.at is not None])
+    return float(np.ptp(points, axis=0).sum())
 
 
 def _lapped_m2(solid: Solid, pieces: Sequence[Piece]) -> float:

@@ -15,6 +15,10 @@ Where a rim says that the covering goes on past it by ``r``, at least ``l/2``, t
 point that the piece keeps. So such a point, too, lies ``l/2`` inside the blank, and so does all that is straight past it,
 up to ``r - l/2``: nothing is left out there, and that strip is added. Only legs, which end at a rim beside the joint that
 they turn over, and corner pieces need not run on past it: stretches of a rim that they may reach count as before.
+
+A blank on which a cut parts two pieces may be longer than either. Cut it into lines along its length: on each line the two
+share its length ``a = x + y``, and what they keep of it is no more than ``min(x, longest) - l`` and ``min(y, longest) - l``,
+or nothing, so no more than ``(1 - l/longest)`` of ``x`` and of ``y``. The factor holds as for pieces that have a blank each.
 """
 
 from __future__ import annotations
@@ -100,7 +104,7 @@ def least_material_m2(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWis
     lap_m = wishes.lap_required_m + wishes.allowance_m
     needed = Needed(solid, [p for p in pieces if p.blank_m is None or p.role is Role.CORNER_PIECE], lap_m)
     # legs past a strip's end may make a blank a little longer than the strip may be
-    longest_m = max([wishes.longest_m, *(max(p.blank_m) for p in pieces if p.blank_m is not None)])
+    longest_m = max([wishes.longest_m, *(max(p.blank_m) for p in pieces if p.blank_m is not None and not p.second_at)])
     ratio, overhead_ratio = ((1.0 - lap_m / wishes.roll_width_m) * (1.0 - lap_m / x) for x in (longest_m, wishes.longest_overhead_m))
     lower = 0.0
     for facet in solid.facets:

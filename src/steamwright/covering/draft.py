@@ -38,7 +38,8 @@ class Draft:
     """Patches on a common plane; ``beyond`` is material that runs on past rims and lies on no facet.
 
     ``torn`` are joints that a leg had to leave open, and how far [m], because the blank has something else there. A piece
-    that a person has pinned has its ``name`` already; one that ``is_set`` lies under everything that comes later.
+    that a person has pinned has its ``name`` already; one that ``is_set`` lies under everything that comes later. It may be
+    two parts of one blank, see ``Piece``.
     """
 
     role: Role
@@ -50,6 +51,8 @@ class Draft:
     torn: list[tuple[str, float]] = field(default_factory=list)
     name: str = ""
     is_set: bool = False
+    parting_m: tuple[tuple[float, float], ...] = ()
+    second_at: int = 0
 
     def bounds_m(self) -> tuple[float, float, float, float]:
         """Bounding box of all images on the draft's plane: x and y from, x and y to. [m]"""
@@ -85,7 +88,9 @@ class Draft:
         x0, y0, x1, y1 = self.bounds_m()
         home = Motion.translation((-x0, -y0))
         patches = tuple(Patch(p.facet, *rings(p.polygon), placing(p.motion.then(home))) for p in self.parts)
-        return Piece(piece_id, self.role, self.item, self.material, patches, (x1 - x0, y1 - y0))
+        parting = tuple((x - x0, y - y0) for x, y in self.parting_m)
+        return Piece(piece_id, self.role, self.item, self.material, patches, (x1 - x0, y1 - y0), parting_m=parting,
+                     second_at=self.second_at)
 
 
 def placing(motion: Motion) -> Placing:

@@ -72,7 +72,8 @@ class PiecePin(Said):
     """A piece that is cut or set already: it stays as it is and keeps its number, the rest is planned around it.
 
     A piece that was cut too ``short`` lacks that much of its blank's length, at its start or its end; the answer is to patch
-    it where it lies, or to cut it again and keep the short one as a remnant. Ready-made pieces have no blank.
+    it where it lies, or to cut it again and keep the short one as a remnant. Ready-made pieces have no blank. Where two parts are cut
+    from one blank, ``parting`` is the cut between them and ``second_at`` the number of patches before those of the second.
     """
 
     id: str
@@ -81,6 +82,8 @@ class PiecePin(Said):
     item: str
     material: str
     blank_m: tuple[SpanLength, SpanLength] | None = Field(default=None, alias="blank")
+    parting_m: tuple[tuple[Length, Length], ...] = Field(default=(), alias="parting")
+    second_at: Annotated[int, Field(ge=0)] = 0
     patch: Annotated[tuple[PinnedPatch, ...], Field(min_length=1)]
     short_m: SpanLength | None = Field(default=None, alias="short")
     short_at: Literal["start", "end"] = "end"

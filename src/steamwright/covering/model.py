@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
@@ -79,7 +80,11 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One flat thing that is set into mortar. ``over`` names the pieces on which it lies."""
+    """One flat thing that is set into mortar. ``over`` names the pieces on which it lies.
+
+    ``parting_m`` is a cut across the blank, after which two parts are set; the patches from ``second_at`` on are those of
+    the second. A piece that is whole has none, and 0.
+    """
 
     id: str
     role: Role
@@ -90,6 +95,33 @@ class Piece:
     place_no: int = 0
     over: tuple[str, ...] = ()
     cut: Cut | None = None
+    parting_m: tuple[Point2, ...] = ()
+    second_at: int = 0
+
+    def members(self) -> tuple[tuple[Patch, ...], ...]:
+        """The patches of each part that is set; all patches together where the piece is whole."""
+        return (self.patches[:self.second_at], self.patches[self.second_at:]) if self.second_at else (self.patches,)
+
+
+def apart(pieces: Sequence[Piece]) -> list[Piece]:
+    """List what is set: pieces, and in place of a parted one its two parts as pieces of their own.
+
+    Parameters
+    ----------
+    pieces : sequence of Piece
+        The pieces of a covering.
+
+    Returns
+    -------
+    parts : list of Piece
+        In the same order; a part has its piece's number with a letter after it, "S7a" under "S7b".
+
+    References
+    ----------
+    own derivation
+    """
+    return [replace(p, id=f"{p.id}{letter}", patches=patches, second_at=0) if p.second_at else p
+            for p in pieces for letter, patches in zip("ab", p.members(), strict=False)]
 
 
 @dataclass(frozen=True, slots=True)

@@ -238,17 +238,22 @@ def _pinned(terrain: Terrain, number: int, pin: PiecePin) -> Pinned:
             raise ClashError(f"piece {pin.id} lies on “{patch.on}”, which this room does not have", path=f"{path}.patch[{k}].on",
                              hint="take the pin out if the surface is gone, or name one of: " + ", ".join(sorted(by_name)))
     parts = [_part(by_name[patch.on], patch) for patch in pin.patch]
+    both = [parts[:pin.second_at], parts[pin.second_at:]]
     if pin.blank_m is not None and pin.role in ("sheet", "band"):
-        parts = refitted(terrain, parts, pin.blank_m)
-    draft = Draft(Role(pin.role), pin.item, pin.material, parts, moulded=pin.blank_m is None, name=pin.id, is_set=pin.state == "set")
+        blank_m = pin.blank_m
+        both = [refitted(terrain, some, blank_m) if some else [] for some in both]
+    draft = Draft(Role(pin.role), pin.item, pin.material, moulded=pin.blank_m is None, name=pin.id, is_set=pin.state == "set",
+                  parting_m=pin.parting_m)
     if pin.blank_m is not None:
         length_m, width_m = pin.blank_m
         blank = shapely.box(0.0, 0.0, length_m, width_m)
         if pin.short_m is not None:
             blank = _shortened(pin, length_m, width_m, path)
-            parts = [Part(p.facet, g, p.motion) for p in parts for g in without(p.polygon, p.motion.inverse().polygon(_lacking(pin)))]
-            draft.parts = parts
+            both = [[Part(p.facet, g, p.motion) for p in some for g in without(p.polygon, p.motion.inverse().polygon(_lacking(pin)))]
+                    for some in both]
         draft.beyond = [blank]
+    draft.second_at = len(both[0]) if both[1] else 0
+    parts = draft.parts = [p for some in both for p in some]
     body = {f: unary_union([p.polygon for p in parts if p.facet == f]).buffer(SLIT_M) for f in {p.facet for p in parts}}
     return Pinned(draft, dict(sorted(body.items())))
 

@@ -103,7 +103,8 @@ def find_seams(terrain: Terrain, pieces: Sequence[Piece], widest_m: float) -> tu
     ----------
     own derivation
     """
-    sheets = [p for p in pieces if p.role is Role.SHEET and p.blank_m is not None]
+    # what lies two and two on a blank cannot be cut wider there
+    sheets = [p for p in pieces if p.role is Role.SHEET and p.blank_m is not None and not p.second_at]
     lines = [line for p in sheets for line in _lines(terrain, p)]
     ground = {(p.id, patch.facet): patch.polygon for p in sheets for patch in p.patches}
     place = {p.id: p.place_no for p in sheets}

@@ -46,20 +46,43 @@ def in_setting_order(terrain: Terrain, drafts: list[Draft], spent: Sequence[str]
     common practice, no source
     """
     ordered = [drafts[k] for k in sorted(range(len(drafts)), key=lambda k: (_rank(terrain, drafts[k]), k))]
-    names = _names(ordered, spent)
+    names = _names([(d.name, d.role) for d in ordered], spent)
     return lapped([replace(d.piece(name), place_no=n) for n, (name, d) in enumerate(zip(names, ordered, strict=True), start=1)])
 
 
-def _names(ordered: list[Draft], spent: Sequence[str]) -> list[str]:
+def renumbered(pieces: Sequence[Piece], pinned: Sequence[str]) -> tuple[Piece, ...]:
+    """Number pieces anew in the order in which they stand, after some of them were joined.
+
+    Parameters
+    ----------
+    pieces : sequence of Piece
+        In setting order.
+    pinned : sequence of str
+        Numbers of pieces that a person has fixed: they stay, and nothing else gets them.
+
+    Returns
+    -------
+    pieces : tuple of Piece
+        With ids, place numbers and the pieces that each lies over.
+
+    References
+    ----------
+    own derivation
+    """
+    names = _names([(p.id if p.id in pinned else "", p.role) for p in pieces], pinned)
+    return lapped([replace(p, id=name, place_no=n) for n, (name, p) in enumerate(zip(names, pieces, strict=True), start=1)])
+
+
+def _names(ordered: Sequence[tuple[str, Role]], spent: Sequence[str]) -> list[str]:
     """Pinned pieces keep their number and nothing else gets it."""
-    taken = {d.name for d in ordered if d.name} | set(spent)
+    taken = {own for own, _ in ordered if own} | set(spent)
     spare = len(ordered)
     names = []
-    for n, draft in enumerate(ordered, start=1):
-        name = draft.name or f"{_letter(draft.role)}{n}"
-        while not draft.name and name in taken:
+    for n, (own, role) in enumerate(ordered, start=1):
+        name = own or f"{_letter(role)}{n}"
+        while not own and name in taken:
             spare += 1
-            name = f"{_letter(draft.role)}{spare}"
+            name = f"{_letter(role)}{spare}"
         taken.add(name)
         names.append(name)
     return names

@@ -11,6 +11,7 @@ from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.layout import Layout, Materials, choose_materials, lay_out
 from steamwright.covering.model import AS_CUT, Account, Covering, Cut, Piece, Stock
 from steamwright.covering.numbering import keep_numbers
+from steamwright.covering.sharing import share_blanks
 from steamwright.cutting.best_cut import best_cut
 from steamwright.cutting.inventory import Inventory, StockRemnant, cut_from_stock
 from steamwright.cutting.rolls import Blank, Cutting
@@ -70,10 +71,15 @@ def attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, p
     own derivation
     """
     layout = lay_out(solid, wishes, catalog, code, progress, before.scheme if before is not None else None, stop)
-    if before is not None:
-        layout = replace(layout, pieces=keep_numbers(layout.pieces, before.pieces, [w.id for w in wishes.piece]))
-    pieces, stock, cuttings, left = _cut(layout, wishes, choose_materials(wishes, catalog, code))
-    return Trial(layout, pieces, stock, cuttings, left, account_of(solid, pieces, stock, wishes))
+    found = share_blanks(solid, layout.pieces, wishes)
+    trials = []
+    for pieces in (layout.pieces, found) if found != layout.pieces else (layout.pieces,):
+        if before is not None:
+            pieces = keep_numbers(pieces, before.pieces, [w.id for w in wishes.piece])
+        laid = replace(layout, pieces=pieces)
+        cut = _cut(laid, wishes, choose_materials(wishes, catalog, code))
+        trials.append(Trial(laid, *cut, account_of(solid, cut[0], cut[1], wishes)))
+    return min(trials, key=lambda t: t.account.usd)
 
 
 def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials) -> tuple[

@@ -185,7 +185,7 @@ def pieces(plan: Plan, words: Words, look: Digest) -> list[list[str]]:
     def marks(ids: tuple[str, ...]) -> str:
         return " ".join(look.marks.get(i, i) for i in ids) or "–"
     return [
-        [str(p.place_no), look.marks[p.id], _what(p), breakable(", ".join(dict.fromkeys(look.names[x.facet] for x in p.patches))),
+        [str(p.place_no), look.marks[p.id], _what(p), breakable(look.surfaces(p).replace(" + ", ", ")),
          " × ".join(words.length(v) for v in p.blank_m) if p.blank_m else "ready-made", marks(p.over), marks(above[p.id]),
          breakable(p.cut.stock) if p.cut else "–"]
         for p in in_setting_order(plan.covering)

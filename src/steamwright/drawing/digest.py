@@ -73,6 +73,22 @@ class Digest:
             self._lay_lines[facet_id] = lay_lines(self.facets[facet_id], self.patches.get(facet_id, ()))
         return self._lay_lines[facet_id]
 
+    def mark_of(self, piece: Piece, patch: Patch) -> str:
+        """The number on a patch: of a parted blank it ends in the letter of the part."""
+        part = next((letter for letter, own in zip("ab", piece.members(), strict=False) if any(q is patch for q in own)), "")
+        return f"{self.marks[piece.id]}{part if piece.second_at else ''}"
+
+    def mark_on(self, piece: Piece, facet_id: str) -> str:
+        """The number of a piece as it stands on a facet: with the letter of its part where only one of two lies there."""
+        found = {self.mark_of(piece, q) for q in piece.patches if q.facet == facet_id}
+        return found.pop() if len(found) == 1 else self.marks[piece.id]
+
+    def surfaces(self, piece: Piece, most: int = 99) -> str:
+        """The names of the surfaces that a piece lies on, for the parts of a parted blank one by one."""
+        each = [list(dict.fromkeys(self.names[q.facet] for q in patches)) for patches in piece.members()]
+        words = [" + ".join(names[:most]) + (" …" if len(names) > most else "") for names in each]
+        return words[0] if len(words) == 1 else "; ".join(f"{self.marks[piece.id]}{k} {w}" for k, w in zip("ab", words, strict=True))
+
     def main_facets(self) -> tuple[Facet, ...]:
         """Facets that get a sheet of their own: walls, columns and ceilings made tight by pieces or otherwise."""
         chosen = [f for f in self.plan.room.facets if f.covering_by is not CoveredBy.NONE and _stands_alone(f)]
@@ -89,15 +105,15 @@ class Digest:
 
     def crossing(self, joint: Joint) -> tuple[str, ...]:
         """Pieces that lie on both facets of a joint and meet along at least 20 mm of it, uppermost first."""
-        sides = [{p.id: patch for p, patch in self.patches.get(f, ())} for f in joint.facets]
+        sides = [{(p.id, self.mark_of(p, patch)): patch for p, patch in self.patches.get(f, ())} for f in joint.facets]
         frame = self.facets[joint.facets[0]].frame
         line = shapely.LineString(frame.drop([joint.start_m, joint.end_m]))
         found = []
-        for pid in sides[0].keys() & sides[1].keys():
-            near = shapely.intersection(shapely.buffer(line, 1e-3, cap_style="flat"), sides[0][pid].polygon)
+        for part in sides[0].keys() & sides[1].keys():
+            near = shapely.intersection(shapely.buffer(line, 1e-3, cap_style="flat"), sides[0][part].polygon)
             if near.area > 0.5e-3 * min(0.02, 0.5 * line.length):
-                found.append(pid)
-        return tuple(sorted(found, key=lambda i: (-self.pieces[i].place_no, i)))
+                found.append(part[0])
+        return tuple(sorted(set(found), key=lambda i: (-self.pieces[i].place_no, i)))
 
 
 def _stands_alone(facet: Facet) -> bool:

@@ -57,7 +57,7 @@ def number_sheets(sketch: Sketch, d: Digest, facet: Facet, view: View, height_mm
             continue
         field = shapely.difference(lying.visible, lying.lap)
         pieces = sorted(parts(field, "Polygon"), key=lambda p: -p.area) or list(parts(lying.visible, "Polygon"))
-        if not pieces or not _number(sketch, view, pieces[0], d.marks[lying.piece.id], fill_of(lying), height_mm):
+        if not pieces or not _number(sketch, view, pieces[0], d.mark_of(lying.piece, lying.patch), fill_of(lying), height_mm):
             left.append(lying)
     return tuple(left)
 
@@ -130,10 +130,10 @@ def number_round(sketch: Sketch, d: Digest, view: View, ring: Ring, pieces: tupl
     best: dict[str, tuple[float, shapely.Polygon, str]] = {}
     for lying in pieces:
         seen = max(parts(lying.visible, "Polygon"), key=lambda p: p.area, default=None)
-        mark = d.marks[lying.piece.id]
+        mark = d.mark_of(lying.piece, lying.patch)
         entry = (0.0, lying.polygon, f"({mark})") if seen is None or seen.area < 1e-5 else (seen.area, seen, mark)
-        if lying.piece.id not in best or entry[0] > best[lying.piece.id][0]:
-            best[lying.piece.id] = entry
+        if mark not in best or entry[0] > best[mark][0]:
+            best[mark] = entry
     for _, shape, mark in best.values():
         foot = view.at(*_foot(shape))
         sides[_side(shape, foot, ring)].append((foot, mark))

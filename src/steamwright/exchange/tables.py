@@ -84,7 +84,7 @@ def piece_rows(plan: Plan) -> list[tuple[Cell, ...]]:
     names, marks, system = facet_names(plan), piece_marks(plan.covering.pieces), plan.job.units
     rows: list[tuple[Cell, ...]] = []
     for p in in_setting_order(plan.covering):
-        on = ", ".join(dict.fromkeys(names.get(x.facet, x.facet) for x in p.patches))
+        on = "; ".join(", ".join(dict.fromkeys(names.get(x.facet, x.facet) for x in patches)) for patches in p.members())
         blank = [format_length(v, system) for v in p.blank_m] if p.blank_m else ["ready-made", ""]
         cut = [p.cut.stock, format_length(p.cut.x_m, system), format_length(p.cut.y_m, system)] if p.cut else ["", "", ""]
         rows.append((p.id, marks[p.id], p.place_no, p.role.value.replace("_", " "), p.item, on, ", ".join(p.over), *blank, *cut))

@@ -187,6 +187,8 @@ def _piece(piece: Piece) -> dict[str, Json]:
         "patches": [_patch(p) for p in piece.patches],
         "blank_m": plain(piece.blank_m, "blank_m"),
         "cut": plain(piece.cut),
+        "parting_m": plain(piece.parting_m, "parting_m"),
+        "second_at": piece.second_at,
     }
 
 

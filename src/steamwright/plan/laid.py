@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from shapely import LineString, Point, Polygon
 
-from steamwright.covering.model import Piece, Role
+from steamwright.covering.model import Piece, Role, apart
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import Facet, FacetKind, Joint, Rim, Solid
 
@@ -64,7 +64,7 @@ def pan_joints(pieces: Sequence[Piece], solid: Solid) -> tuple[tuple[str, float]
     """
     facets = {f.id: f for f in solid.facets}
     legs: dict[str, float] = {}
-    for piece in pieces:
+    for piece in apart(pieces):
         if piece.role not in (Role.BAND, Role.SHEET):
             continue
         for joint in _joints_under(piece, solid):

@@ -65,7 +65,7 @@ def piece_pin(plan: Plan, piece_id: str, state: State = "set") -> PiecePin:
         raise InputError(f"the plan has no piece {piece_id}", path="piece", hint="the cutting sheets and the schedule name every piece")
     names = {f.id: f.name for f in plan.room.facets}
     return PiecePin(id=piece.id, state=state, role=piece.role.value, item=piece.item, material=piece.material, blank_m=piece.blank_m,
-                    patch=tuple(_patch(p, names) for p in piece.patches))
+                    parting_m=piece.parting_m, second_at=piece.second_at, patch=tuple(_patch(p, names) for p in piece.patches))
 
 
 def _patch(patch: Patch, names: dict[str, str]) -> PinnedPatch:
@@ -94,6 +94,8 @@ def pin_row(pin: PiecePin) -> dict[str, Any]:
     row: dict[str, Any] = {"id": pin.id, "state": pin.state, "role": pin.role, "item": pin.item, "material": pin.material}
     if pin.blank_m is not None:
         row["blank"] = [_metres(v) for v in pin.blank_m]
+    if pin.second_at:
+        row |= {"parting": [[_metres(v) for v in p] for p in pin.parting_m], "second_at": pin.second_at}
     if pin.short_m is not None:
         row |= {"short": _metres(pin.short_m), "short_at": pin.short_at, "answer": pin.answer}
     row["patch"] = [_patch_row(p) for p in pin.patch]

@@ -70,7 +70,8 @@ def pieces_of(document: bytes) -> tuple[Piece, ...]:
 def _piece(said: Mapping[str, Any]) -> Piece:
     blank = said["blank_m"]
     return Piece(said["id"], Role(said["role"]), said["item"], said["material"], tuple(_patch(p) for p in said["patches"]),
-                 None if blank is None else (blank[0], blank[1]), said["place_no"], tuple(said["over"]))
+                 None if blank is None else (blank[0], blank[1]), said["place_no"], tuple(said["over"]),
+                 parting_m=_ring(said.get("parting_m", ())), second_at=said.get("second_at", 0))
 
 
 def _patch(said: Mapping[str, Any]) -> Patch:

@@ -205,4 +205,4 @@ def _patch(pen: _Pen, d: Digest, lying: Lying) -> None:
     for hole in lying.patch.holes_m:
         pen.ring(layer, hole)
     spot = lying.visible.representative_point() if not lying.visible.is_empty else lying.polygon.representative_point()
-    pen.text("NUMBERS", (spot.x, spot.y), d.marks[lying.piece.id], 0.06 if lying.piece.role is Role.SHEET else 0.025)
+    pen.text("NUMBERS", (spot.x, spot.y), d.mark_of(lying.piece, lying.patch), 0.06 if lying.piece.role is Role.SHEET else 0.025)

@@ -136,7 +136,8 @@ def glb(d: Digest) -> bytes:
     for f in d.plan.room.facets:
         for layer, lying in enumerate(d.lying(f.id), 1):
             extras = {"piece": lying.piece.id, "facet": f.id, "place_no": lying.piece.place_no, "role": lying.piece.role.value}
-            node = _add(store, f"{d.marks[lying.piece.id]} on {d.names[f.id]}", f.frame, lying.polygon, FILM_M * _height(d, f.id, layer),
+            name = f"{d.mark_of(lying.piece, lying.patch)} on {d.names[f.id]}"
+            node = _add(store, name, f.frame, lying.polygon, FILM_M * _height(d, f.id, layer),
                         names.index(lying.piece.role.value), extras)  # fmt: skip
             if node is not None:
                 films.append(node)

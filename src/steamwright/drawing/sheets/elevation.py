@@ -363,6 +363,6 @@ def _setting_order(page: Page, facet: Facet) -> None:
 def _row(d: Digest, facet: Facet, piece_id: str) -> tuple[str, ...]:
     piece = d.pieces[piece_id]
     what = piece.role.value.removesuffix("_piece")
-    here = [d.marks[o] for o in piece.over if o in d.marks and any(p.facet == facet.id for p in d.pieces[o].patches)]
+    here = [d.mark_on(d.pieces[o], facet.id) for o in piece.over if o in d.pieces and any(p.facet == facet.id for p in d.pieces[o].patches)]
     over = "over " + " ".join(here) if here else ""
-    return (d.marks[piece_id], f"{piece.place_no}", what, over)
+    return (d.mark_on(piece, facet.id), f"{piece.place_no}", what, over)

@@ -244,7 +244,8 @@ def _letter(page: Page, p: Pattern, view: View) -> None:
     for patch, poly in zip(p.piece.patches, p.patches, strict=True):
         c = poly.centroid if poly.contains(poly.centroid) else poly.representative_point()
         x, y = view.at(c.x, c.y)
-        words = d.names[patch.facet]
+        part = d.mark_of(p.piece, patch) + " " if p.piece.second_at else ""
+        words = part + d.names[patch.facet]
         texts = [Text((x + (o if turn else 0.0), y + (0.0 if turn else o)), words, 2.6, "middle", SOFT, turn_deg=turn)
                  for turn in (0.0, 90.0) for o in (1.3, 5.0, -2.4)]  # fmt: skip
         room = poly.bounds
@@ -268,7 +269,7 @@ def _letter(page: Page, p: Pattern, view: View) -> None:
 
 
 def _table(page: Page, p: Pattern, x_mm: float, y_mm: float) -> None:
-    stops = (0.0, 7.0, 32.0, 57.0)
+    stops = (0.0, 7.0, 35.0, 61.0)
     rows = [("", "along", "across", ""), *_rows(p, page.digest)]
     for n, row in enumerate(rows):
         y = y_mm + ROW_MM * (n + 0.75)
@@ -286,6 +287,7 @@ def _legend(page: Page) -> None:
     page.note("Full line: cut. A full line between two fields is a slit: the flaps then lie over each other. Chain line in teal: fold; the "
               "angle is measured through the air: 90° inside corner, 270° outside corner.")
     page.note("Holes: middle and diameter. Seen from the side that faces the room unless it says otherwise.")
+    page.note("Two pieces on one blank, a and b: part them first, by the line between them; they are set one by one.")
     page.note("Cut the slit no farther than its last point: a cut past it is a leak. Try the fold dry before mortar is combed.", bold=True)
     page.heading("At the wall")
     page.note("No piece is longer than two people can comb for, hang and embed while the mortar is open; the job may say otherwise "

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
 from steamwright.covering.model import Piece, Role, Stock
 from steamwright.drawing.digest import Digest
@@ -153,8 +154,9 @@ def _row(d: Digest, b: Blank, n: int) -> tuple[str, ...]:
     def say(v: float) -> str:
         return format_length(v, d.system)
 
-    facets = list(dict.fromkeys(d.names[q.facet] for q in b.piece.patches))
-    words = f"{d.marks[b.piece.id]}   {' + '.join(facets[:3])}{' …' if len(facets) > 3 else ''}{_up(b.piece)}"
+    words = f"{d.marks[b.piece.id]}   {d.surfaces(b.piece, 3)}{_up(b.piece)}"
+    if b.piece.second_at:
+        words = f"{d.surfaces(b.piece, 2)}; part them by the flat pattern"
     return (str(n), d.marks[b.piece.id], say(b.x0_m), say(b.x1_m), say(b.y0_m), say(b.y1_m), words)
 
 
@@ -197,11 +199,36 @@ def _draw_strip(page: Page, stock: Stock, strip: Strip, y_mm: float) -> float:
         xa, xb = view.at(b.x0_m, 0.0)[0], view.at(b.x1_m, 0.0)[0]
         y_high = view.y_mm - across * b.y1_m
         sketch.rect("pieces", xa, y_high, xb - xa, across * (b.y1_m - b.y0_m), "edge", _tone(b.piece.role, n))
+        if b.piece.second_at:
+            _parted(page, b, (xa, view.y_mm - across * b.y0_m), (k, across))
+            continue
         _name(page, d.marks[b.piece.id], (xa, y_high, xb, view.y_mm - across * b.y0_m))
     marks = [Mark(view.at(x, 0.0)[0], view.y_mm, x) for x in _ends(strip)]
     row = Row(False, view.y_mm + 4.0, 1, view.at(0.0, 0.0)[0], f.x0_mm, f.x1_mm - 2.0, k, d.system, MARK_MM)
     running(sketch, row, marks, (x0, x1))
     return y_mm + _strip_tall(page, stock, strip)
+
+
+def _parted(page: Page, b: Blank, corner_mm: tuple[float, float], scale: tuple[float, float]) -> None:
+    """The cut that parts two pieces on a blank, and the number of either."""
+    length, width = b.piece.blank_m or (0.0, 0.0)
+    turned = b.piece.cut is not None and b.piece.cut.turned
+    (x, y), (along, across) = corner_mm, scale
+
+    def at(p: tuple[float, float]) -> tuple[float, float]:
+        s, t = (width - p[1], p[0]) if turned else p
+        return x + along * s, y - across * t
+
+    page.sketch.line("edges", at(b.piece.parting_m[0]), at(b.piece.parting_m[-1]), "scissors")
+    (x0, y0), (x1, y1) = b.piece.parting_m[0], b.piece.parting_m[-1]
+    for letter, side in (("a", 1.0), ("b", -1.0)):
+        ring = [c for c in ((0.0, 0.0), (length, 0.0), (length, width), (0.0, width))
+                if side * ((x1 - x0) * (c[1] - y0) - (y1 - y0) * (c[0] - x0)) > 0.0]
+        c = shapely.convex_hull(shapely.multipoints([*ring, *b.piece.parting_m])).centroid
+        mark = f"{page.digest.marks[b.piece.id]}{letter}"
+        mx, my = at((c.x, c.y))
+        wide, tall = width_mm(mark, 4.5, True) / 2 + 1.0, 4.5
+        _name(page, mark, (mx - wide, my - tall, mx + wide, my + tall))
 
 
 def _tone(role: Role, n: int) -> str:
@@ -250,4 +277,6 @@ def _column(page: Page, stock: Stock, blanks: Sequence[Blank]) -> None:
     page.note(
         "“Across” is measured from the edge that is drawn below. Write number, place and top on the back before the next cut. Tick the box."
     )
+    if any(b.piece.second_at for b in blanks):
+        page.note("A slanted line parts the two pieces of one blank, a and b: mark its ends by the flat pattern, then cut. Number both.")
     page.note("Strips are drawn to scale along the tape only.", 2.6, SOFT)

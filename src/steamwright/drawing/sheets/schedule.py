@@ -149,8 +149,8 @@ def seam_rows(d: Digest) -> list[Row]:
                 both = shapely.intersection(low.polygon, high.polygon)
                 widths = [w for p in parts(both, "Polygon") if p.area > 1e-4 for w, long in [_sides(p)] if long > LEAST_SEAM_M]
                 if widths:
-                    pair = f"{d.marks[low.piece.id]} / {d.marks[high.piece.id]}"
-                    out.append((pair, d.names[facet.id], format_length(min(widths), d.system), d.marks[high.piece.id]))
+                    under, over = (d.mark_of(x.piece, x.patch) for x in (low, high))
+                    out.append((f"{under} / {over}", d.names[facet.id], format_length(min(widths), d.system), over))
     return out
 
 
