@@ -169,7 +169,7 @@ def parting(one: Floats, other: Floats) -> Floats | None:
 
     Returns
     -------
-    line : ndarray, shape (2, 2), or None
+    line_m : ndarray, shape (2, 2), or None
         Two points of the line that is farthest from both, the first outline on its left; None where they overlap. [m]
 
     References
