@@ -8,6 +8,7 @@ radiation of fog, evaporation of what has condensed.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -101,6 +102,23 @@ class Steaming:
     residual: Floats
 
 
+@lru_cache(maxsize=512)
+def _body(thickness_m: tuple[float, ...], conductivity_w_mk: tuple[float, ...], heat_j_m3k: tuple[float, ...], back_w_m2k: float,
+          per_layer: int, step_s: float) -> tuple[Floats, Floats, float, float]:
+    """One panel in cells: its inverted step, what its cells store, half of its first cell, the way out at its back.
+
+    Remembered: rooms of one job differ in their areas, while their build-ups stay.
+    """
+    d = np.repeat(np.array(thickness_m) / per_layer, per_layer)
+    k, c = np.repeat(conductivity_w_mk, per_layer), np.repeat(heat_j_m3k, per_layer)
+    r = 0.5 * d / k
+    g = 1.0 / (r[:-1] + r[1:])
+    back_g = 1.0 / (r[-1] + 1.0 / back_w_m2k) if back_w_m2k > 0.0 else 0.0
+    a = np.diag(c * d / step_s) + np.diag(np.append(g, back_g)) - np.diag(g, 1) - np.diag(g, -1)
+    a[1:, 1:] += np.diag(g)
+    return np.linalg.inv(a), c * d, float(r[0]), back_g
+
+
 class _Panels:
     """Panels cut into cells and their implicit step inverted once."""
 
@@ -111,16 +129,10 @@ class _Panels:
         self.back, self.half, self.live = np.zeros((count, most)), np.zeros(count), np.zeros((count, most))
         self.back_g, self.last = np.zeros(count), np.zeros(count, np.int64)
         for i, p in enumerate(panels):
-            d = np.repeat(np.array(p.thickness_m) / per_layer, per_layer)
-            k, c = np.repeat(p.conductivity_w_mk, per_layer), np.repeat(p.heat_j_m3k, per_layer)
-            n, r = len(d), 0.5 * d / k
-            g = 1.0 / (r[:-1] + r[1:])
-            self.back_g[i] = 1.0 / (r[-1] + 1.0 / p.back_w_m2k) if p.back_w_m2k > 0.0 else 0.0
-            a = np.diag(c * d / step_s) + np.diag(np.append(g, self.back_g[i])) - np.diag(g, 1) - np.diag(g, -1)
-            a[1:, 1:] += np.diag(g)
-            self.inverse[i, :n, :n] = np.linalg.inv(a)
-            self.store[i, :n], self.live[i, :n] = c * d, 1.0
-            self.back[i, n - 1], self.half[i], self.last[i] = self.back_g[i] * p.back_k, r[0], n - 1
+            inverse, store, half, back_g = _body(p.thickness_m, p.conductivity_w_mk, p.heat_j_m3k, p.back_w_m2k, per_layer, step_s)
+            n = len(store)
+            self.inverse[i, :n, :n], self.store[i, :n], self.live[i, :n] = inverse, store, 1.0
+            self.back_g[i], self.back[i, n - 1], self.half[i], self.last[i] = back_g, back_g * p.back_k, half, n - 1
         self.store *= self.live
         self.step_s = step_s
         self.lift = self.inverse[:, 0, 0] + self.half  # surface warming for a flux

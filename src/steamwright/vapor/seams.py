@@ -14,7 +14,6 @@ from steamwright.vapor.practice import practice
 
 GAP_M = 0.010
 SHOWN_LAPS_M = (0.0254, 0.0508, 0.0762, 0.1016)
-Outline = tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,20 +98,15 @@ def _mean(pieces: Iterable[Piece], known: dict[str, float]) -> float:
     """Mean permeance by the area of the pieces; where two lie on one another the lap is reckoned apart."""
     areas = dict.fromkeys(known, 0.0)
     for piece in pieces:
-        areas[piece.material] += sum(_area_m2(p.outline_m) - sum(_area_m2(h) for h in p.holes_m) for p in piece.patches)
+        areas[piece.material] += sum(p.polygon.area for p in piece.patches)
     total = sum(areas.values())
     return sum(known[m] * a for m, a in areas.items()) / total
 
 
-def _area_m2(outline: Outline) -> float:
-    return 0.5 * abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(outline, outline[1:] + outline[:1], strict=True)))
-
-
 def _lapped_m2(facet: Facet, covering: Covering) -> float:
     """Area of all patches on a facet beyond the facet's own."""
-    laid = sum(_area_m2(p.outline_m) - sum(_area_m2(h) for h in p.holes_m)
-               for piece in covering.pieces for p in piece.patches if p.facet == facet.id)
-    return max(laid - facet.area_m2, 0.0)
+    laid = sum(p.polygon.area for piece in covering.pieces for p in piece.patches if p.facet == facet.id)
+    return float(max(laid - facet.area_m2, 0.0))
 
 
 def _collars(case: Case, delta: float, filler_m: float) -> list[float]:
