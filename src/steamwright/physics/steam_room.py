@@ -113,10 +113,11 @@ def _body(thickness_m: tuple[float, ...], conductivity_w_mk: tuple[float, ...], 
     k, c = np.repeat(conductivity_w_mk, per_layer), np.repeat(heat_j_m3k, per_layer)
     r = 0.5 * d / k
     g = 1.0 / (r[:-1] + r[1:])
-    back_g = 1.0 / (r[-1] + 1.0 / back_w_m2k) if back_w_m2k > 0.0 else 0.0
+    back_g = 1.0 / (float(r[-1]) + 1.0 / back_w_m2k) if back_w_m2k > 0.0 else 0.0
     a = np.diag(c * d / step_s) + np.diag(np.append(g, back_g)) - np.diag(g, 1) - np.diag(g, -1)
     a[1:, 1:] += np.diag(g)
-    return np.linalg.inv(a), c * d, float(r[0]), back_g
+    inverse = np.asarray(np.linalg.inv(a), np.float64)
+    return inverse, c * d, float(r[0]), back_g
 
 
 class _Panels:
@@ -125,15 +126,14 @@ class _Panels:
     def __init__(self, panels: tuple[Panel, ...], per_layer: int, step_s: float) -> None:
         most = per_layer * max(len(p.thickness_m) for p in panels)
         count = len(panels)
-        self.inverse, self.store = np.zeros((count, most, most)), np.ones((count, most))
-        self.back, self.half, self.live = np.zeros((count, most)), np.zeros(count), np.zeros((count, most))
+        self.inverse, self.store, self.back = np.zeros((count, most, most)), np.zeros((count, most)), np.zeros((count, most))
+        self.half = np.zeros(count)
         self.back_g, self.last = np.zeros(count), np.zeros(count, np.int64)
         for i, p in enumerate(panels):
             inverse, store, half, back_g = _body(p.thickness_m, p.conductivity_w_mk, p.heat_j_m3k, p.back_w_m2k, per_layer, step_s)
             n = len(store)
-            self.inverse[i, :n, :n], self.store[i, :n], self.live[i, :n] = inverse, store, 1.0
+            self.inverse[i, :n, :n], self.store[i, :n] = inverse, store
             self.back_g[i], self.back[i, n - 1], self.half[i], self.last[i] = back_g, back_g * p.back_k, half, n - 1
-        self.store *= self.live
         self.step_s = step_s
         self.lift = self.inverse[:, 0, 0] + self.half  # surface warming for a flux
 

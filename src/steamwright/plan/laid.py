@@ -97,9 +97,12 @@ def corner_reach_m(piece: Piece, solid: Solid) -> float | None:
     own derivation
     """
     rings = [solid.facet(p.facet).frame.lift(p.outline_m) for p in piece.patches]
-    near = [(max(float(np.min(np.linalg.norm(ring - c, axis=1))) for ring in rings), k) for k, c in enumerate(np.vstack(rings))]
-    off, k = min(near)
-    return None if off > _CORNER_M else min(min(_reaches(ring, np.vstack(rings)[k])) for ring in rings)
+    points = np.vstack(rings)
+    apart = np.sqrt(((points[:, None] - points[None]) ** 2).sum(axis=2))
+    starts = np.cumsum([0, *(len(ring) for ring in rings[:-1])])
+    off = np.minimum.reduceat(apart, starts, axis=1).max(axis=1)
+    k = int(np.argmin(off))
+    return None if off[k] > _CORNER_M else min(min(_reaches(ring, points[k])) for ring in rings)
 
 
 def is_at_pan(piece: Piece, solid: Solid) -> bool:

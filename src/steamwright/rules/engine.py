@@ -200,12 +200,14 @@ def _show(value: Value) -> str:
 class _Words(dict[str, str]):
     """What a sentence may name: the outcome, and every fact of the place, written only when it is asked for."""
 
-    def __init__(self, facts: Mapping[str, Fact], **outcome: str) -> None:
-        super().__init__(outcome)
-        self.facts = facts
+    def __init__(self, place: PlaceFacts, outcome: Outcome) -> None:
+        super().__init__(where=place.where, unit=outcome.unit)
+        self.facts, self.outcome = place.facts, outcome
 
     def __missing__(self, name: str) -> str:
-        return _show(self.facts[name].value)
+        if name == "provided":
+            return stated(self.outcome.provided, self.outcome.unit, self.outcome.required)
+        return stated(self.outcome.required, self.outcome.unit) if name == "required" else _show(self.facts[name].value)
 
 
 def stated(value: Value, unit: str, against: Value = None) -> str:
@@ -243,8 +245,7 @@ def stated(value: Value, unit: str, against: Value = None) -> str:
 
 def _finding(rule: Rule, place: PlaceFacts, outcome: Outcome) -> Finding:
     plain = {"provided": _plain(outcome.provided), "required": _plain(outcome.required)}
-    words = _Words(place.facts, where=place.where, provided=stated(outcome.provided, outcome.unit, outcome.required),
-                   required=stated(outcome.required, outcome.unit), unit=outcome.unit)
+    words = _Words(place, outcome)
     sentence = _sentence(rule, outcome, words)
     if rule.how_known == "memory" and rule.level == "required" and outcome.verdict is not Verdict.NOT_APPLICABLE:
         sentence += f" ({FROM_MEMORY})"
