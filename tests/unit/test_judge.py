@@ -129,6 +129,8 @@ def rough_walls(edge: str) -> Edit:
         d["tile"]["longest_edge"] = edge
         d["survey"]["reading"][-1]["is"] = "3/8 in"
         d["survey"]["reading"].append({"kind": "gap", "of": "D-E", "is": "1/64 in", "under": "48 in", "at": "middle"})
+        wall = next(w for w in d["room"]["wall"] if w["side"] == "F-A")
+        wall["studs"] = ["14 in", "30 in", "44 in"] if edge == "2 in" else ["14 in", "32 in", "44 in"]
     return edit
 
 
