@@ -271,9 +271,13 @@ def merged_points(points_m: Floats) -> tuple[Ints, Floats]:
     ----------
     own derivation
     """
-    _, first, coarse = np.unique(np.round(points_m * 1e8).astype(np.int64), axis=0, return_index=True, return_inverse=True)
-    fine, places = _clusters(points_m[first])
-    return fine[coarse.reshape(-1)], places
+    cell = np.round(points_m * 1e8)
+    order = np.lexsort(cell.T[::-1])
+    starts = np.concatenate([[True], (cell[order[1:]] != cell[order[:-1]]).any(axis=1)])
+    fine, places = _clusters(points_m[order[starts]])
+    ids = np.empty(len(points_m), np.int64)
+    ids[order] = fine[np.cumsum(starts) - 1]
+    return ids, places
 
 
 def _clusters(points_m: Floats) -> tuple[Ints, Floats]:

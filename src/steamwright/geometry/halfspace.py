@@ -7,6 +7,7 @@ in such a formula, so that a room keeps its formula when its planes lean or move
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -90,8 +91,9 @@ def half_space(normal: Sequence[float] | Floats, through_m: Sequence[float] | Fl
     own derivation
     """
     n = np.asarray(normal, float)
-    n = n / np.linalg.norm(n)
-    return HalfSpace((float(n[0]), float(n[1]), float(n[2])), float(n @ np.asarray(through_m, float)), key)
+    n = n / math.sqrt(n @ n)
+    a, b, c = n.tolist()
+    return HalfSpace((a, b, c), float(n @ np.asarray(through_m, float)), key)
 
 
 def evaluate(formula: Formula, values: Sequence[Bits], full: Bits) -> Bits:

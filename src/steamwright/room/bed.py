@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from shapely import Point, Polygon
+import shapely
+from shapely import Polygon
 from shapely.ops import polylabel
 
-from steamwright.geometry.frame import Point2
+from steamwright.geometry.frame import Point2, outlined
 from steamwright.room.draft import Draft
 from steamwright.room.inputs import Pan
 from steamwright.room.survey_model import SurveyReport
@@ -61,7 +62,7 @@ def drain_point(pan: Pan, outline_m: Sequence[Point2]) -> Point2:
     """
     if pan.drain_at != "center":
         return pan.drain_at
-    shape = Polygon(outline_m)
+    shape = outlined(outline_m)
     room = max(pan.flat_m, pan.drain_diameter_m) / 2 + 2 * CLEAR_M
     middle = shape.centroid
     if _sight_m(outline_m, (middle.x, middle.y)) < room:
@@ -158,7 +159,7 @@ def lay_bed(draft: Draft, pan: Pan, corners_m: Sequence[Point2], slab_m: float, 
     run = np.einsum("ij,ij->i", drain - p, inward)
     nearest = float(run.min())
     where = (float(drain[0]), float(drain[1]))
-    if not Polygon(outline_m).contains(Point(where)):
+    if not shapely.contains_xy(outlined(outline_m), *where):
         draft.wrong(f"{PATH}.drain_at", "the drain does not lie in the open floor", "move it clear of walls, benches and curbs")
         return None
     if nearest < max(pan.flat_m, pan.drain_diameter_m) / 2 + CLEAR_M:

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from shapely import Point, Polygon
+import shapely
+from shapely import Polygon
 
-from steamwright.geometry.frame import Floats, Point2
+from steamwright.geometry.frame import Floats, Point2, outlined
 from steamwright.geometry.halfspace import All, AnyOf, Formula, In, polygon_formula
 from steamwright.room.bed import CLEAR_M, FAR_M, PATH, Bed, drain_point, lay_bed, slab_plane
 from steamwright.room.ceiling import lowest_floor_m
@@ -69,7 +70,7 @@ def open_floor(draft: Draft, walls: Walls, blocks: Sequence[Block], height_m: fl
     own derivation
     """
     corners = outline(walls.sides(), height_m)
-    shape = Polygon(corners)
+    shape = outlined(corners)
     wider = shape.buffer(BEHIND_M, join_style="mitre")  # outlines that only cross are parted without specks
     for b in blocks:
         if b.bottom_m > height_m or not isinstance(b.strip, AnyOf):
@@ -81,7 +82,7 @@ def open_floor(draft: Draft, walls: Walls, blocks: Sequence[Block], height_m: fl
                 under = under.intersection(_half_plane(-np.asarray(h.normal[:2]), h.normal[2] * height_m - h.offset_m))
         near = b.run.at((b.from_m + b.to_m) / 2) + b.run.inward * 0.02
         for g in getattr(under, "geoms", [under]):
-            if g.distance(Point(near)) < 0.05:
+            if shapely.dwithin(g, shapely.points(near), 0.05):
                 shape = shape.difference(g)
     parts = [g for g in getattr(shape, "geoms", [shape]) if g.area > SPECK_M2]
     if len(parts) != 1 or parts[0].interiors:
@@ -94,7 +95,8 @@ def _half_plane(normal: Floats, offset: float) -> Polygon:
     n = normal / np.hypot(*normal)
     p = n * (offset / np.hypot(*normal))
     d = np.array([-n[1], n[0]]) * FAR_M
-    return Polygon([p - d, p - d + n * 2 * FAR_M, p + d + n * 2 * FAR_M, p + d])
+    half: Polygon = shapely.polygons(np.array([p - d, p - d + n * 2 * FAR_M, p + d + n * 2 * FAR_M, p + d]))
+    return half
 
 
 def _clean(ring: Floats) -> list[Point2]:

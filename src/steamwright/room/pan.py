@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
-from shapely import Point, Polygon
+import shapely
 
-from steamwright.geometry.frame import Floats, Point2
+from steamwright.geometry.frame import Floats, Point2, outlined
 from steamwright.room.bed import CLEAR_M, Bed, drain_point, lay_bed, slab_plane
 from steamwright.room.ceiling import lowest_floor_m
 from steamwright.room.draft import DepthOf, Draft
@@ -153,15 +153,16 @@ def _laid(draft: Draft, survey: SurveyReport, pan: Pan, walls: Walls, blocks: Se
     bed = lay_bed(draft, pan, corners, a * at[0] + b * at[1] + c, drain_wall)
     if bed is None:  # a liner may lie under a floor that no bed can drain; the sheet says so
         return _impossible(pan, corners, at, draft.mistakes[-1].detail)
-    return _report(pan, bed, walls, survey, drain_wall)
+    return _report(pan, bed, walls, survey, drain_wall, (a, b, c))
 
 
 def _uncovered(_surface: str, _kind: FacetKind) -> tuple[CoveredBy, str, str | None]:
     return CoveredBy.OTHER, "", None
 
 
-def _report(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport, drain_wall: WallRun | None) -> PanReport:
-    a, b, c = slab_plane(survey)
+def _report(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport, drain_wall: WallRun | None,
+            slab: tuple[float, float, float]) -> PanReport:
+    a, b, c = slab
     pieces = bed_pieces(pan, bed)
     top = bed.perimeter_m if pan.perimeter == "level" and pan.drain == "point" else min(height_m(pan, bed, p) for p in bed.outline_m)
     line = top + FLOOD_M
@@ -173,7 +174,7 @@ def _report(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport, drain_wall: 
         area += shape.area
     edges, tips = _falls(pan, bed, walls, survey)
     slopes = [f.slope for f in (*edges, *tips) if f.slope > 1e-9] or [pan.pitch]
-    heights = _heights(pan, bed, walls, survey)
+    heights = _heights(pan, bed, walls, survey, slab)
     report = PanReport(pan.membrane, pan.drain, pan.perimeter, bed.drain_m, edges, tips, heights, bed.perimeter_m - bed.low_m, min(slopes),
                        max(slopes), pan.bed_at_drain_m, max(h.bed_m for h in heights), mortar, area, line - bed.low_m, water,
                        water * WATER_KG_M3, True, "", ())
@@ -238,8 +239,8 @@ def _corner_name(survey: SurveyReport, p: Point2) -> str:
     return near.id if math.dist(p, (near.x_m, near.y_m)) < 0.1 else f"corner near {near.id}"
 
 
-def _heights(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport) -> tuple[PanHeight, ...]:
-    a, b, c = slab_plane(survey)
+def _heights(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport, slab: tuple[float, float, float]) -> tuple[PanHeight, ...]:
+    a, b, c = slab
     out = []
     corners = [*bed.outline_m, bed.outline_m[0]]
     for i, (p, q) in enumerate(pairwise(corners)):
@@ -296,24 +297,21 @@ def drain_places(pan: Pan, outline_m: Sequence[Point2]) -> tuple[Point2, ...]:
     p = np.asarray(outline_m)
     d = np.roll(p, -1, axis=0) - p
     n = np.stack([-d[:, 1], d[:, 0]], axis=1) / np.hypot(d[:, 0], d[:, 1])[:, None]
-    shape = Polygon(outline_m)
     low, high = p.min(axis=0), p.max(axis=0)
     middle = (low + high) / 2
-    found = []
-    for x in np.arange(middle[0] % GRID_M + low[0] - low[0] % GRID_M, high[0], GRID_M):
-        for y in np.arange(middle[1] % GRID_M + low[1] - low[1] % GRID_M, high[1], GRID_M):
-            q = np.array([x, y])
-            near = float(np.einsum("ij,ij->i", q - p, n).min())
-            if near < pan.flat_m / 2 + CLEAR_M or not shape.contains(Point(q)):
-                continue
-            ratio = float(np.hypot(*(p - q).T).max()) / near
-            if pan.perimeter != "level" or ratio <= MOST_SLOPE / LEAST_SLOPE:
-                found.append((round(ratio, 9), float(x), float(y)))
-    return tuple((x, y) for _, x, y in sorted(found)[:KEEP_PLACES])
+    grid = np.meshgrid(*(np.arange(middle[k] % GRID_M + low[k] - low[k] % GRID_M, high[k], GRID_M) for k in (0, 1)), indexing="ij")
+    q = np.stack(grid, axis=-1).reshape(-1, 1, 2)
+    near = ((q - p) * n).sum(axis=2).min(axis=1)
+    fits = (near >= pan.flat_m / 2 + CLEAR_M) & shapely.contains_xy(outlined(outline_m), q[:, 0])
+    q, near = q[fits], near[fits]
+    ratio = np.hypot(*(p - q).transpose(2, 0, 1)).max(axis=1) / near
+    good = np.flatnonzero((pan.perimeter != "level") | (ratio <= MOST_SLOPE / LEAST_SLOPE))
+    found = sorted((round(r, 9), x, y) for r, (x, y) in zip(ratio[good].tolist(), q[good, 0].tolist(), strict=True))
+    return tuple((x, y) for _, x, y in found[:KEEP_PLACES])
 
 
 def _impossible(pan: Pan, corners: Sequence[Point2], at: Point2, why: str) -> PanReport:
-    area = float(Polygon(corners).area)
+    area = float(outlined(corners).area)
     places = drain_places(pan, corners)
     return PanReport(pan.membrane, pan.drain, pan.perimeter, at if pan.drain == "point" else None, (), (), (), 0.0, 0.0, 0.0,
                      pan.bed_at_drain_m, pan.bed_at_drain_m, 0.0, area, FLOOD_M, area * FLOOD_M, area * FLOOD_M * WATER_KG_M3, False,

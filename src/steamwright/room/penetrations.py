@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from shapely import Point
+import shapely
 
 from steamwright.errors import GeometryError, Mistake
 from steamwright.geometry.frame import Floats
@@ -84,18 +84,17 @@ def _place(shell: Shell, said: Said, path: str, places: Places, mistakes: list[M
     if all(f.covering_by is CoveredBy.NONE for f in named):
         wrong(".on", f"{said.name} is on {said.on}, which is glass or a leaf and has no covering", "put it on a covered surface")
         return None
-    best: tuple[float, Facet, Floats] | None = None
+    on_planes = []
     for f in named:
         point = _point(f, said, places)
         if isinstance(point, str):
             wrong("", f"{said.name} has no place on {said.on}", point)
             return None
-        st = f.frame.drop(point)[0]
-        room_left = f.polygon.boundary.distance(Point(st)) * (1 if f.polygon.contains(Point(st)) else -1)
-        if best is None or room_left > best[0]:
-            best = (room_left, f, st)
-    assert best is not None
-    spare, facet, st = best
+        on_planes.append(f.frame.drop(point)[0])
+    shapes, at = np.array([f.polygon for f in named], dtype=object), np.array(on_planes)
+    room_left = shapely.distance(shapely.boundary(shapes), shapely.points(at)) * np.where(shapely.contains_xy(shapes, at), 1, -1)
+    best = int(np.argmax(room_left))
+    spare, facet, st = float(room_left[best]), named[best], at[best]
     if spare < 0:
         wrong("", f"{said.name} is in the air: {said.on} ends {format_tape(-spare)} short of it", "move it onto the surface")
     elif spare < said.diameter_m / 2 - 1e-9:

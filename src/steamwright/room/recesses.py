@@ -6,9 +6,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from shapely import Polygon, box
 
-from steamwright.geometry.frame import Floats, Point3
+from steamwright.geometry.frame import Floats, Point3, outlined
 from steamwright.geometry.halfspace import All, Formula, Not
 from steamwright.room.draft import Draft, Ending, level
 from steamwright.room.fixtures import Block, span_fits
@@ -209,12 +210,12 @@ def _wall_for(draft: Draft, walls: Walls, said: Opening | Niche, path: str) -> W
 
 
 def _check_apart(draft: Draft, recesses: Sequence[Recess], walls: Walls) -> None:
-    plan = Polygon([s.start_m for s in walls.sides()])
+    plan = outlined([s.start_m for s in walls.sides()])
     shapes: list[Polygon] = []
     for r in recesses:
         a, n = r.run.along, r.run.inward
         near, far = r.run.at(r.from_m), r.run.at(r.to_m)
-        shapes.append(Polygon([near, far, far - n * r.depth_m, near - n * r.depth_m]))
+        shapes.append(shapely.polygons(np.array([near, far, far - n * r.depth_m, near - n * r.depth_m])))
         if shapes[-1].intersection(plan).area > 1e-7 * float(a @ a):
             draft.wrong(f"{r.path}.{'setback' if r.path.startswith('room.opening') else 'depth'}",
                         f"{r.name} breaks through into the room round the corner", "make it shallower or move it from the corner")

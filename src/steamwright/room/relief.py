@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
+import shapely
 from shapely import Polygon
 
-from steamwright.geometry.frame import Floats, Point2
+from steamwright.geometry.frame import Floats, Point2, outlined
 from steamwright.room.bed import Bed
 from steamwright.room.inputs import Pan
 
@@ -103,7 +104,7 @@ def bed_pieces(pan: Pan, bed: Bed) -> list[tuple[Polygon, _Height]]:
     own derivation
     """
     z = _Height(pan, bed)
-    whole = Polygon(bed.outline_m)
+    whole = outlined(bed.outline_m)
     if bed.drain_m is None:
         return [(whole, z)]
     p, n, drain = np.asarray(bed.outline_m), np.asarray(bed.inward), np.asarray(bed.drain_m)
@@ -112,8 +113,8 @@ def bed_pieces(pan: Pan, bed: Bed) -> list[tuple[Polygon, _Height]]:
         q = drain + bed.flat_share * (p - drain)
         for i in range(len(p)):
             k = (i + 1) % len(p)
-            out.append((Polygon([p[i], p[k], q[k], q[i]]), z))
-        return [*out, (Polygon(q), z)]
+            out.append((shapely.polygons(np.array([p[i], p[k], q[k], q[i]])), z))
+        return [*out, (shapely.polygons(q), z)]
     for i in range(len(n)):
         part = whole
         for j in range(len(n)):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -20,7 +21,7 @@ from steamwright.room.plan import Side, outline, plan_formula
 from steamwright.room.survey_model import SurveyReport, WallFix
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots, to remember its directions
 class WallRun:
     """A wall as a person names it: ``along`` runs from its first-named station. ``turned`` when that is clockwise."""
 
@@ -30,28 +31,28 @@ class WallRun:
     turned: bool
     glass: bool
 
-    @property
+    @cached_property
     def from_m(self) -> Floats:
         """Foot of the wall at its first-named station; shape (2,). [m]"""
         return np.asarray(self.sides[-1].end_m if self.turned else self.sides[0].start_m)
 
-    @property
+    @cached_property
     def to_m(self) -> Floats:
         """Foot of the wall at its other station; shape (2,). [m]"""
         return np.asarray(self.sides[0].start_m if self.turned else self.sides[-1].end_m)
 
-    @property
+    @cached_property
     def length_m(self) -> float:
         """Length along its foot, chord by chord. [m]"""
         return sum(math.dist(s.start_m, s.end_m) for s in self.sides)
 
-    @property
+    @cached_property
     def along(self) -> Floats:
         """Unit plan direction from its first-named station; shape (2,)."""
         d = self.to_m - self.from_m
         return np.asarray(d / np.linalg.norm(d))
 
-    @property
+    @cached_property
     def inward(self) -> Floats:
         """Unit plan direction into the room, square to ``along``; shape (2,)."""
         a = self.along
@@ -62,7 +63,7 @@ class WallRun:
         """Whether it is made of several chords."""
         return len(self.sides) > 1
 
-    @property
+    @cached_property
     def formula(self) -> Formula:
         """True on the air's side of the wall."""
         parts = tuple(s.formula for s in self.sides)
@@ -86,7 +87,7 @@ class WallRun:
         raise AssertionError("a wall has sides")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots, to remember its names
 class Walls:
     """All walls, in counter-clockwise order, and the formula of the space between them."""
 
@@ -95,7 +96,11 @@ class Walls:
 
     def named(self, name: str) -> WallRun | None:
         """The wall with a name, in either direction."""
-        return next((r for r in self.runs if name in (r.name, backward(r.name))), None)
+        return self._by_name.get(name)
+
+    @cached_property
+    def _by_name(self) -> dict[str, WallRun]:
+        return {name: r for r in reversed(self.runs) for name in (backward(r.name), r.name)}
 
     def stretch(self, name: str, from_m: float, to_m: float) -> tuple[float, float]:
         """A stretch counted from the first station in a wall's name, counted from that of the wall itself. [m]"""
