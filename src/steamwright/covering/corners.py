@@ -8,11 +8,13 @@ flat disc has only one full turn to give: there a formed, elastic piece is used,
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Point, Polygon, unary_union
 
 from steamwright.buildup.catalog_model import CornerPieceItem
@@ -60,38 +62,60 @@ def clusters(corners: list[Corner], lap_m: float) -> list[tuple[Corner, ...]]:
     own derivation
     """
     points = np.array([c.point_m for c in corners]).reshape(-1, 3)
-    close = (np.linalg.norm(points[:, None] - points, axis=2) < lap_m + MARGIN_M).tolist()
+    close = np.linalg.norm(points[:, None] - points, axis=2) < lap_m + MARGIN_M
     groups: list[list[int]] = []
     for k, row in enumerate(close):
-        near = [g for g in groups if any(row[i] for i in g)]
+        beside = set(np.flatnonzero(row[:k]).tolist())
+        near = [g for g in groups if not beside.isdisjoint(g)] if beside else []
         groups = [g for g in groups if g not in near] + [[*(i for g in near for i in g), k]]
     return [tuple(corners[i] for i in g) for g in groups]
 
 
-def lay_corners(terrain: Terrain, group: tuple[Corner, ...], rules: CornerRules) -> list[Draft]:
-    """The pieces over one corner, or the one formed piece over several that lie within a lap.
+@dataclass(frozen=True, slots=True)
+class _Choice:
+    """What closes a corner: a ready-made piece, or a blank folded over its joints, and how far it reaches."""
+
+    corner: Corner
+    reach_m: float
+    ready: CornerPieceItem | None
+
+
+def lay_corners(terrain: Terrain, groups: list[tuple[Corner, ...]], rules: CornerRules) -> list[list[Draft]]:
+    """The pieces over the corners of a room.
+
+    It is chosen first what closes each corner, so that what all pieces cover is cut out of the facets at once.
 
     Parameters
     ----------
     terrain : Terrain
         The room.
-    group : tuple of Corner
+    groups : list of tuple of Corner
         From `clusters`.
     rules : CornerRules
         Lap, reach, stock and ready-made pieces.
 
     Returns
     -------
-    drafts : list of Draft
-        Empty where bands alone close the corner, or where nothing in the catalog fits.
+    drafts : list of list of Draft
+        For each group: a piece for a corner, or the one formed piece over several that lie within a lap. Empty where bands
+        alone close the corner, or where nothing in the catalog fits.
 
     References
     ----------
     own derivation
     """
-    points = {c.point_m for c in group}
-    if len(points) == 1:
-        return [d for c in group if (d := lay_corner(terrain, c, rules)) is not None]
+    single = [g if len({c.point_m for c in g}) == 1 else () for g in groups]
+    choices = [[x for c in g if (x := _choice(terrain, c, rules)) is not None] for g in single]
+    patches = iter(_patches(terrain, [(s, s.angle_rad, x.reach_m) for row in choices for x in row for s in x.corner.sectors]))
+    out: list[list[Draft]] = []
+    for group, alone, row in zip(groups, single, choices, strict=True):
+        laid = [_laid(terrain, x, rules, list(islice(patches, len(x.corner.sectors)))) for x in row]
+        out.append([d for d in laid if d is not None] if alone else _formed(terrain, group, rules))
+    return out
+
+
+def _formed(terrain: Terrain, group: tuple[Corner, ...], rules: CornerRules) -> list[Draft]:
+    """One formed piece over several corners that lie within a lap."""
     formed = [m for m in rules.moulded if m.kind == "any"]
     reach = max(max(reach_needed_m(c, rules.lap_m) for c in group), rules.reach_m)
     if not formed or all(terrain.grounds[s.facet].facet.covering_by is CoveredBy.OTHER for c in group for s in c.sectors):
@@ -133,39 +157,27 @@ def reach_needed_m(corner: Corner, lap_m: float) -> float:
     return float(lap_m / 2 * (1.0 + 1.0 / np.sin(sharpest / 2)) + MARGIN_M)
 
 
-def lay_corner(terrain: Terrain, corner: Corner, rules: CornerRules) -> Draft | None:
-    """One piece over a corner; ``None`` where no joint of it is ours or a band alone closes it.
-
-    Parameters
-    ----------
-    terrain : Terrain
-        The room.
-    corner : Corner
-        The point and its facets in turn.
-    rules : CornerRules
-        Lap, reach, stock and ready-made pieces.
-
-    Returns
-    -------
-    draft : Draft or None
-        The piece as it lies on its blank, or moulded without one.
-
-    References
-    ----------
-    own derivation
-    """
+def _choice(terrain: Terrain, corner: Corner, rules: CornerRules) -> _Choice | None:
+    """What closes a corner; ``None`` where no joint of it is ours, a band alone closes it or nothing in the catalog fits."""
     if all(terrain.grounds[s.facet].facet.covering_by is CoveredBy.OTHER for s in corner.sectors):
         return None
     if not corner.closed and len(corner.sectors) < 3:
         return None
     reach = reach_needed_m(corner, rules.lap_m)
     ready = _ready_made(terrain, corner, rules, reach)
-    saddle = corner.total_rad > FULL_TURN_RAD + FLAT_RAD
     if ready is not None:
-        return _moulded(terrain, corner, ready, min(max(reach, ready.reach_m), 0.17))
-    if saddle:
-        return None
-    return _folded(terrain, corner, rules, max(reach, rules.reach_m))
+        return _Choice(corner, min(max(reach, ready.reach_m), 0.17), ready)
+    saddle = corner.total_rad > FULL_TURN_RAD + FLAT_RAD
+    return None if saddle else _Choice(corner, max(reach, rules.reach_m), None)
+
+
+def _laid(terrain: Terrain, choice: _Choice, rules: CornerRules, patches: list[Polygon | None]) -> Draft | None:
+    """The piece as it lies on its blank, or moulded without one."""
+    if choice.ready is None:
+        return _folded(terrain, choice, rules, patches)
+    draft = Draft(Role.CORNER_PIECE, choice.ready.item, choice.ready.material, moulded=True)
+    draft.parts += [Part(s.facet, p, Motion.identity()) for s, p in zip(choice.corner.sectors, patches, strict=True) if p is not None]
+    return draft
 
 
 def shape_of(angles_deg: tuple[float, ...]) -> str:
@@ -205,51 +217,46 @@ def _ready_made(terrain: Terrain, corner: Corner, rules: CornerRules, reach: flo
     return None
 
 
-def _moulded(terrain: Terrain, corner: Corner, ready: CornerPieceItem, reach: float) -> Draft:
-    draft = Draft(Role.CORNER_PIECE, ready.item, ready.material, moulded=True)
-    for s in corner.sectors:
-        patch = _patch(terrain, s, s.angle_rad, reach)
-        if patch is not None:
-            draft.parts.append(Part(s.facet, patch, Motion.identity()))
-    return draft
+def _patches(terrain: Terrain, wanted: Sequence[tuple[Sector, float, float]]) -> list[Polygon | None]:
+    """The parts of facets within reach of corners, from their first rays over angles, without holes for pipes."""
+    if not wanted:
+        return []
+    grounds = [terrain.grounds[s.facet] for s, *_ in wanted]
+    wedges = _wedges(wanted)
+    fits = shapely.contains(np.array([g.snug for g in grounds], dtype=object), wedges)
+    return [wedge if fit else nearest(clip(wedge, g.net), s.apex_m)
+            for (s, *_), g, wedge, fit in zip(wanted, grounds, wedges, fits, strict=True)]
 
 
-def _patch(terrain: Terrain, sector: Sector, angle_rad: float, reach: float) -> Polygon | None:
-    """The part of a facet within reach of a corner, from its first ray over an angle, without holes for pipes."""
-    wedge = _wedge(sector.apex_m, sector.start_rad, angle_rad, reach)
-    if terrain.grounds[sector.facet].holds(wedge):
-        return wedge
-    return nearest(clip(wedge, terrain.grounds[sector.facet].net), sector.apex_m)
+def _wedges(wanted: Sequence[tuple[Sector, float, float]]) -> NDArray[np.object_]:
+    """Wedges with their points at corners, of angles and radii."""
+    x, y, start, angle, reach = np.array([(*s.apex_m, s.start_rad, angle, reach) for s, angle, reach in wanted]).T
+    steps = np.maximum(1, np.ceil(angle / ARC_STEP_RAD).astype(int))
+    of = np.repeat(np.arange(len(wanted)), steps + 2)
+    k = np.concatenate([np.arange(-1, count + 1) for count in steps.tolist()])
+    turn = start[of] + np.where(k == steps[of], angle[of], k * (angle / steps)[of])
+    out = np.where(k < 0, 0.0, reach[of])  # the first corner of each is its point
+    rings = shapely.linearrings(np.stack([x[of] + out * np.cos(turn), y[of] + out * np.sin(turn)], axis=1), indices=of)
+    wedges: NDArray[np.object_] = shapely.polygons(rings)
+    return wedges
 
 
-def _wedge(apex: tuple[float, float], start_rad: float, angle_rad: float, reach: float) -> Polygon:
-    steps = max(1, math.ceil(angle_rad / ARC_STEP_RAD))
-    a = start_rad + np.arange(steps + 1) * (angle_rad / steps)
-    a[-1] = start_rad + angle_rad
-    ring = np.empty((steps + 2, 2))
-    ring[0] = apex
-    ring[1:, 0], ring[1:, 1] = apex[0] + reach * np.cos(a), apex[1] + reach * np.sin(a)
-    wedge: Polygon = shapely.polygons(ring)
-    return wedge
-
-
-def _folded(terrain: Terrain, corner: Corner, rules: CornerRules, reach: float) -> Draft | None:
+def _folded(terrain: Terrain, choice: _Choice, rules: CornerRules, patches: list[Polygon | None]) -> Draft | None:
     """A round blank folded over the joints; a closed corner's excess becomes a pleat on its widest facet."""
-    sectors = list(corner.sectors)
-    if corner.closed:
+    sectors = list(choice.corner.sectors)
+    if choice.corner.closed:
         widest = max(range(len(sectors)), key=lambda k: (round(sectors[k].angle_rad, 6), -k))
-        sectors = sectors[widest:] + sectors[:widest]
+        sectors, patches = sectors[widest:] + sectors[:widest], patches[widest:] + patches[:widest]
     draft = Draft(Role.CORNER_PIECE, rules.item, rules.material)
     at = 0.0
-    for s in sectors:
-        patch = _patch(terrain, s, s.angle_rad, reach)
+    for s, patch in zip(sectors, patches, strict=True):
         if patch is None:
             return None
         draft.parts.append(Part(s.facet, patch, _to_blank(s, at)))
         at += s.angle_rad
     excess = FULL_TURN_RAD - at
-    if corner.closed and excess > FLAT_RAD:
-        _pleat(terrain, sectors[0], at, excess, reach, draft)
+    if choice.corner.closed and excess > FLAT_RAD:
+        _pleat(terrain, sectors[0], at, excess, choice.reach_m, draft)
     return draft
 
 
@@ -263,7 +270,7 @@ def _pleat(terrain: Terrain, sector: Sector, at_rad: float, excess_rad: float, r
     """Fold the excess to and fro over the first facet until it ends at the joint where it began."""
     folds = 2 * int(np.ceil(excess_rad / 2 / sector.angle_rad - 1e-9))
     width = excess_rad / folds
-    patch = _patch(terrain, sector, width, reach)
+    patch, = _patches(terrain, [(sector, width, reach)])
     if patch is None:
         return
     for k in range(folds):

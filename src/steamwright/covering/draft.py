@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
-from shapely import Point, Polygon
+from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from steamwright.covering.model import Patch, Piece, Placing, Role
@@ -302,7 +302,7 @@ def nearest(found: Iterable[Polygon], point_m: tuple[float, float]) -> Polygon |
     ----------
     own derivation
     """
-    at = Point(point_m)
-    return next((p for p in found if p.distance(at) < 1e-5), None)
+    at = shapely.points(point_m)
+    return next((p for p in found if shapely.dwithin(p, at, 1e-5)), None)
 
 

@@ -57,11 +57,10 @@ def find_corners(terrain: Terrain) -> list[Corner]:
     own derivation
     """
     ends = np.array([p for j in terrain.solid.joints for p in (j.start_m, j.end_m)]).reshape(-1, 3)
-    firsts: list[int] = []
-    for k, near in enumerate((np.abs(ends[:, None] - ends).max(axis=2) < NEAR_M).tolist()):
-        if not any(near[g] for g in firsts):
-            firsts.append(k)
-    points = sorted(ends[firsts].tolist(), key=lambda p: [round(x, 5) for x in p])
+    first = np.zeros(len(ends), bool)
+    for k, near in enumerate(np.abs(ends[:, None] - ends).max(axis=2) < NEAR_M):
+        first[k] = not (near & first).any()
+    points = sorted(ends[first].tolist(), key=lambda p: [round(x, 5) for x in p])
     if not points:
         return []
     return [c for p, sectors in zip(points, _sectors(terrain, np.array(points)), strict=True)

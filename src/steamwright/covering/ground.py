@@ -29,7 +29,7 @@ class Ground:
     holes: list[tuple[Penetration, Polygon]]
     edges: Floats = field(init=False)
     before: list[int] = field(init=False)
-    snug: Polygon | None = None
+    snug: Polygon = field(init=False)
     joints: list[Joint] = field(default_factory=list)
     rims: list[Rim] = field(default_factory=list)
 
@@ -44,10 +44,7 @@ class Ground:
 
     def holds(self, polygon: Polygon) -> bool:
         """True where a polygon lies on the facet but for a hair: then it needs no overlay to be trimmed."""
-        if self.snug is None:
-            self.snug = self.net.buffer(HAIR_M, join_style="mitre")
-            shapely.prepare(self.snug)
-        return bool(self.snug.contains(polygon))
+        return bool(shapely.contains(self.snug, polygon))
 
     @property
     def stretches(self) -> list[Joint | Rim]:
@@ -95,6 +92,10 @@ class Terrain:
         for r in solid.rims:
             self.grounds[r.facet].rims.append(r)
         self._lines = _lines(list(self.grounds.values()))
+        snug = shapely.buffer([g.net for g in self.grounds.values()], HAIR_M, join_style="mitre")
+        shapely.prepare(snug)
+        for g, polygon in zip(self.grounds.values(), snug, strict=True):
+            g.snug = polygon
 
     def line(self, facet_id: str, stretch: Joint | Rim) -> Floats:
         """Ends of a joint or rim in a facet's coordinates, shape (2, 2), the facet to the left. [m]"""

@@ -164,8 +164,8 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     collars, crowded = _collars(terrain, lap_m, catalog)
     tell("corners")
     corner_rules = CornerRules(lap_m, CORNER_REACH_M, chosen.sheet.item, chosen.sheet.material, catalog.corner_pieces)
-    found = find_corners(terrain)
-    laid = [(group, lay_corners(terrain, group, corner_rules)) for group in clusters(found, lap_m)]
+    groups = clusters(find_corners(terrain), lap_m)
+    laid = list(zip(groups, lay_corners(terrain, groups, corner_rules), strict=True))
     corners = [d for _, drafts in laid for d in drafts]
     # where bands or sheets alone close a corner, nothing makes good what a leg leaves open beside it
     terrain.reaches_m = {c.point_m: max(reach_needed_m(c, lap_m), CORNER_REACH_M) for group, drafts in laid if drafts for c in group}

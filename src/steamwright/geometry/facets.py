@@ -258,13 +258,13 @@ def _split(found: Sequence[Region], vertices_m: Floats) -> list[tuple[int, int, 
     raw = [(f, a, b) for f, r in enumerate(found) for ring in r.rings() for a, b in zip(ring, ring[1:] + ring[:1], strict=True)]
     table = np.array(raw)
     used = np.unique(table[:, 1])
-    start = vertices_m[table[:, 1]]
-    d = vertices_m[table[:, 2]] - start
-    length = np.linalg.norm(d, axis=1)[:, None]
-    d = d / length
-    q = vertices_m[used] - start[:, None]
-    t = (q @ d[..., None])[..., 0]
-    near = np.abs(q - t[..., None] * d[:, None]).max(axis=2) < 5 * TOL_M
+    start = vertices_m[table[:, 1]].T[..., None]
+    d = vertices_m[table[:, 2]].T[..., None] - start
+    length = np.linalg.norm(d, axis=0)
+    d /= length
+    q = vertices_m[used].T[:, None] - start
+    t = (q * d).sum(axis=0)
+    near = np.abs(q - t * d).max(axis=0) < 5 * TOL_M
     between: dict[int, list[tuple[float, int]]] = defaultdict(list)
     for e, k in np.argwhere(near & (t > 2 * TOL_M) & (t < length - 2 * TOL_M)).tolist():
         between[e].append((float(t[e, k]), int(used[k])))

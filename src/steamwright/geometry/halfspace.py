@@ -175,8 +175,8 @@ def polygon_formula(points_m: Sequence[Point2], edges: Sequence[Formula]) -> For
     ----------
     Peterson-1984; Dobkin-1988, section 3
     """
-    p = np.asarray(points_m, float)
-    lo, hi = _extremes(p)
+    p = [(float(x), float(y)) for x, y in points_m]
+    lo, hi = _extremes(np.array(p))
     order = [(lo + k) % len(p) for k in range(len(p) + 1)]
     cut = order.index(hi)
     return _joined(True, _chain(p, edges, order[: cut + 1]), _chain(p, edges, order[cut:]))
@@ -195,7 +195,7 @@ def _extremes(p: Floats) -> tuple[int, int]:
     return int(np.argmin(where)), int(np.argmax(where))
 
 
-def _chain(p: Floats, edges: Sequence[Formula], ids: list[int]) -> Formula:
+def _chain(p: Sequence[Point2], edges: Sequence[Formula], ids: list[int]) -> Formula:
     """Formula of a chain of edges: parted at a corner of its hull, *and* where convex, *or* where reflex.
 
     The first and the last edge run on without end, and the hull is that of all of it. Of its corners the one is taken that
@@ -204,25 +204,30 @@ def _chain(p: Floats, edges: Sequence[Formula], ids: list[int]) -> Formula:
     if len(ids) == 2:
         return edges[ids[0]]
     endless = {b[2] for b in _hull(_run_on(p, ids, FAR_M))}
-    hull = _hull(_run_on(p, ids, float(np.ptp(p, axis=0).max())))
+    hull = _hull(_run_on(p, ids, max(max(c) - min(c) for c in zip(*p, strict=True))))
     best, out = 0, -1.0
     for a, b, c in zip(hull[-1:] + hull[:-1], hull, hull[1:] + hull[:1], strict=True):
-        off = abs(_cross(a, b, c)) / max(float(np.hypot(c[0] - a[0], c[1] - a[1])), 1e-12)
+        off = abs(_cross(a, b, c)) / max(math.hypot(c[0] - a[0], c[1] - a[1]), 1e-12)
         if off > out and 0 < b[2] < len(ids) - 1 and b[2] in endless:
             best, out = b[2], off
     best = best or min(endless - {0, len(ids) - 1}, default=1)
-    turn = _cross(*((float(p[i, 0]), float(p[i, 1]), 0) for i in ids[best - 1: best + 2]))
+    turn = _cross(*((*p[i], 0) for i in ids[best - 1: best + 2]))
     return _joined(turn >= 0, _chain(p, edges, ids[: best + 1]), _chain(p, edges, ids[best:]))
 
 
 Corner = tuple[float, float, int]
 
 
-def _run_on(p: Floats, ids: list[int], by_m: float) -> list[Corner]:
+def _run_on(p: Sequence[Point2], ids: list[int], by_m: float) -> list[Corner]:
     """Corners of a chain, the first and the last moved out along their edges; each with its place in the chain."""
-    first, last = p[ids[0]] - p[ids[1]], p[ids[-1]] - p[ids[-2]]
-    ends = p[ids[0]] + by_m * first / np.hypot(*first), p[ids[-1]] + by_m * last / np.hypot(*last)
-    return [(float(q[0]), float(q[1]), k) for k, q in enumerate([ends[0], *(p[i] for i in ids[1:-1]), ends[1]])]
+
+    def moved(at: Point2, away_from: Point2) -> Point2:
+        x, y = at[0] - away_from[0], at[1] - away_from[1]
+        size = math.hypot(x, y)
+        return at[0] + by_m * x / size, at[1] + by_m * y / size
+
+    first, last = moved(p[ids[0]], p[ids[1]]), moved(p[ids[-1]], p[ids[-2]])
+    return [(*q, k) for k, q in enumerate([first, *(p[i] for i in ids[1:-1]), last])]
 
 
 def _cross(a: Corner, b: Corner, c: Corner) -> float:

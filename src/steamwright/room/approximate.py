@@ -6,7 +6,7 @@ several starts; which of their ends is the room, ``shape`` judges.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -172,7 +172,7 @@ def spread_plan(network: Network) -> Floats:
     return plan
 
 
-def walk_plans(network: Network, pattern: Sequence[int]) -> tuple[Floats, ...]:
+def walk_plans(network: Network, pattern: Sequence[int]) -> Iterator[Floats]:
     """Plans walked along the walls with one turn for all corners, and variations of it.
 
     Parameters
@@ -182,9 +182,9 @@ def walk_plans(network: Network, pattern: Sequence[int]) -> tuple[Floats, ...]:
     pattern : sequence of int, length n
         Turns: 1 left, -1 right; 0 counts as left.
 
-    Returns
-    -------
-    plans_m : tuple of ndarray, shape (n, 2)
+    Yields
+    ------
+    plan_m : ndarray, shape (n, 2)
         Walked with equal turns that close the room (a right angle in a right-angled room), the gap shared out among
         the walls; then the same with the walls swung a little. [m]
 
@@ -199,10 +199,8 @@ def walk_plans(network: Network, pattern: Sequence[int]) -> tuple[Floats, ...]:
     lengths = table[np.arange(n), (np.arange(n) + 1) % n]
     typical = float(np.nanmean(lengths)) if not np.isnan(lengths).all() else float(np.nanmean(table))
     lengths = np.where(np.isnan(lengths), typical, lengths)
-    plans = []
     for swing in (0.0, 0.25, -0.25, 0.5):
         heading = np.concatenate([[0.0], np.cumsum(turn[1:])]) + swing * np.sin(2.4 * np.arange(n))
         legs = lengths[:, None] * np.stack([np.cos(heading), np.sin(heading)], axis=1)
         legs -= (lengths / lengths.sum())[:, None] * legs.sum(axis=0)
-        plans.append(np.concatenate([np.zeros((1, 2)), np.cumsum(legs, axis=0)[:-1]]))
-    return tuple(plans)
+        yield np.concatenate([np.zeros((1, 2)), np.cumsum(legs, axis=0)[:-1]])

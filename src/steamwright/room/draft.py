@@ -65,8 +65,8 @@ class Draft:
                 needed: bool = False, ending: Ending | None = None) -> int:
         """Note a surface; its number."""
         covered_by, reason, buildup = self.covering_of(name, kind)
-        a = tuple(float(x) for x in (*along, 0.0)[:3])
-        self.surfaces.append(Surface(name, kind, order, (a[0], a[1], a[2]), covered_by, reason, buildup, path, needed, ending or Ending()))
+        x, y, z = (float(a) for a in (*along, 0.0)[:3])
+        self.surfaces.append(Surface(name, kind, order, (x, y, z), covered_by, reason, buildup, path, needed, ending or Ending()))
         return len(self.surfaces) - 1
 
     def depth_m(self, surface: int) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -9,7 +10,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from steamwright.geometry.frame import Floats, Point2, outlined
+from steamwright.geometry.frame import Point2, outlined
 from steamwright.geometry.halfspace import All, AnyOf, Formula, In, polygon_formula
 from steamwright.room.bed import CLEAR_M, FAR_M, PATH, Bed, drain_point, lay_bed, slab_plane
 from steamwright.room.ceiling import lowest_floor_m
@@ -79,7 +80,7 @@ def open_floor(draft: Draft, walls: Walls, blocks: Sequence[Block], height_m: fl
         for part in b.strip.parts:
             if isinstance(part, In) and abs(draft.half_spaces[part.index].normal[2]) < 0.5:
                 h = draft.half_spaces[part.index]
-                under = under.intersection(_half_plane(-np.asarray(h.normal[:2]), h.normal[2] * height_m - h.offset_m))
+                under = shapely.intersection(under, _half_plane((-h.normal[0], -h.normal[1]), h.normal[2] * height_m - h.offset_m))
         near = b.run.at((b.from_m + b.to_m) / 2) + b.run.inward * 0.02
         for g in getattr(under, "geoms", [under]):
             if shapely.dwithin(g, shapely.points(near), 0.05):
@@ -87,25 +88,25 @@ def open_floor(draft: Draft, walls: Walls, blocks: Sequence[Block], height_m: fl
     parts = [g for g in getattr(shape, "geoms", [shape]) if g.area > SPECK_M2]
     if len(parts) != 1 or parts[0].interiors:
         return corners
-    ring = np.asarray(parts[0].exterior.coords)[:-1]
+    ring = [(x, y) for x, y in shapely.get_coordinates(parts[0])[:-1].tolist()]
     return _clean(ring if parts[0].exterior.is_ccw else ring[::-1])
 
 
-def _half_plane(normal: Floats, offset: float) -> Polygon:
-    n = normal / np.hypot(*normal)
-    p = n * (offset / np.hypot(*normal))
-    d = np.array([-n[1], n[0]]) * FAR_M
-    half: Polygon = shapely.polygons(np.array([p - d, p - d + n * 2 * FAR_M, p + d + n * 2 * FAR_M, p + d]))
-    return half
+def _half_plane(normal: Point2, offset: float) -> Polygon:
+    size = float(np.hypot(*normal))
+    x, y = normal[0] / size, normal[1] / size
+    px, py, dx, dy = x * (offset / size), y * (offset / size), -y * FAR_M, x * FAR_M
+    out_x, out_y = x * 2 * FAR_M, y * 2 * FAR_M
+    return outlined([(px - dx, py - dy), (px - dx + out_x, py - dy + out_y), (px + dx + out_x, py + dy + out_y), (px + dx, py + dy)])
 
 
-def _clean(ring: Floats) -> list[Point2]:
-    ring = ring[np.abs(ring - np.roll(ring, 1, axis=0)).max(axis=1) > SPECK_M]
+def _clean(ring: list[Point2]) -> list[Point2]:
+    ring = [p for k, p in enumerate(ring) if max(abs(p[0] - ring[k - 1][0]), abs(p[1] - ring[k - 1][1])) > SPECK_M]
     keep = []
-    for a, b, c in zip(np.roll(ring, 1, axis=0), ring, np.roll(ring, -1, axis=0), strict=True):
-        d, e = b - a, c - b
-        if abs(float(d[0] * e[1] - d[1] * e[0])) > 1e-7 * float(np.hypot(*d) * np.hypot(*e)):
-            keep.append((float(b[0]), float(b[1])))
+    for (ax, ay), (bx, by), (cx, cy) in zip(ring[-1:] + ring[:-1], ring, ring[1:] + ring[:1], strict=True):
+        turn = (bx - ax) * (cy - by) - (by - ay) * (cx - bx)
+        if abs(turn) > 1e-7 * math.hypot(bx - ax, by - ay) * math.hypot(cx - bx, cy - by):
+            keep.append((bx, by))
     return keep
 
 

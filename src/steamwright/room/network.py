@@ -72,7 +72,8 @@ def area_sign(points_m: Floats) -> float:
     own derivation
     """
     x, y = points_m[:, 0].real, points_m[:, 1].real
-    return 1.0 if float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) >= 0 else -1.0
+    after = np.arange(len(x)) - len(x) + 1
+    return 1.0 if float(x @ y[after] - y @ x[after]) >= 0 else -1.0
 
 
 def offset_corners(points_m: NDArray[np.inexact], depths_m: Floats, sign: float) -> NDArray[np.inexact]:
@@ -96,13 +97,15 @@ def offset_corners(points_m: NDArray[np.inexact], depths_m: Floats, sign: float)
     ----------
     own derivation: the point at depth d0 from one wall and d1 from the next, n0 and n1 being their inward normals.
     """
-    along = np.roll(points_m, -1, axis=-2) - points_m
+    before = np.arange(points_m.shape[-2]) - 1  # taking by place costs a tenth of rolling
+    after = before + 2 - len(before)
+    along = points_m.take(after, axis=-2) - points_m
     length = np.sqrt((along * along).sum(axis=-1, keepdims=True))
     n1 = np.stack([-along[..., 1], along[..., 0]], axis=-1) * (sign / length)
-    n0 = np.roll(n1, 1, axis=-2)
+    n0 = n1.take(before, axis=-2)
     n0, n1 = n0[..., None, :, :], n1[..., None, :, :]
     d1 = depths_m[..., None]
-    d0 = np.roll(d1, 1, axis=-2)
+    d0 = d1.take(before, axis=-2)
     c = (n0 * n1).sum(axis=-1, keepdims=True)
     sine2 = 1.0 - c * c
     straight = sine2.real < _STRAIGHT

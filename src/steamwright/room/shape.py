@@ -70,12 +70,12 @@ def _starts(network: Network, pattern: Sequence[int], said_m: Floats | None) -> 
     """First coordinates, the likeliest first: what was said, a walk, circles, a spread, swung walks."""
     if said_m is not None:
         yield said_m
-    first, *swung = walk_plans(network, pattern)
-    yield first
+    walked = walk_plans(network, pattern)
+    yield next(walked)
     yield from circle_plans(network, pattern)[:_TRIED]
     spread = spread_plan(network)
     yield from (spread, spread * _MIRROR)
-    yield from swung
+    yield from walked
 
 
 def _tried(network: Network, pattern: Sequence[int], said_m: Floats | None) -> Iterator[Plan]:

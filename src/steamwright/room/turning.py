@@ -30,8 +30,9 @@ def turn_angles_deg(points_m: Floats) -> Floats:
     ----------
     own derivation
     """
-    out = np.roll(points_m, -1, axis=0) - points_m
-    into = np.roll(out, 1, axis=0)
+    before = np.arange(len(points_m)) - 1
+    out = points_m[before + 2 - len(before)] - points_m
+    into = out[before]
     cross = into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0]
     turn: Floats = np.degrees(np.arctan2(cross, (into * out).sum(axis=1)))
     return turn
