@@ -38,6 +38,14 @@ def hipped() -> Plan:
     return plan_of(HIPPED)
 
 
+def remeasured(job: Job) -> Job:
+    """The same room with one reading a sixteenth longer."""
+    wall = next(k for k, r in enumerate(job.survey.reading) if r.kind == "wall" and r.is_m is not None)
+    row = job.survey.reading[wall]
+    readings = [*job.survey.reading[:wall], row.model_copy(update={"is_m": (row.is_m or 0.0) + 0.0015875}), *job.survey.reading[wall + 1:]]
+    return job.model_copy(update={"survey": job.survey.model_copy(update={"reading": tuple(readings)})})
+
+
 def images(piece: Piece) -> list[shapely.Geometry]:
     return [shapely.union_all([shapely.transform(q.polygon, q.at.to_blank) for q in part if q.at is not None]) for part in piece.members()]
 
@@ -105,7 +113,7 @@ def test_no_place_on_a_fine_grid_is_better(a: list[tuple[float, float]], b: list
 
 
 def test_a_hipped_room_takes_less_roll_with_shared_blanks(hipped: Plan, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(trial, "share_blanks", lambda solid, pieces, wishes: tuple(pieces))
+    monkeypatch.setattr(trial, "share_blanks", lambda solid, pieces, wishes, before: tuple(pieces))
     alone = plan_of(HIPPED)
     assert not any(p.second_at for p in alone.covering.pieces)
     shared = [p for p in hipped.covering.pieces if p.second_at]
@@ -117,6 +125,15 @@ def test_a_hipped_room_takes_less_roll_with_shared_blanks(hipped: Plan, monkeypa
     assert hipped.covering.account.seam_m == pytest.approx(alone.covering.account.seam_m, abs=1e-3)
     assert hipped.covering.proof.tight
     assert hipped.covering.proof.least_lap_m == alone.covering.proof.least_lap_m
+
+
+def test_a_new_plan_joins_what_lay_on_one_blank_and_nothing_else(hipped: Plan) -> None:
+    shared = {p.id: [q.facet for q in p.patches] for p in hipped.covering.pieces if p.second_at}
+    after = build(remeasured(hipped.job), CATALOG, before=hipped)
+    assert {p.id: [q.facet for q in p.patches] for p in after.covering.pieces if p.second_at} == shared
+    assert after.covering.proof.tight
+    alone = replace(hipped, covering=replace(hipped.covering, pieces=tuple(replace(p, second_at=0) for p in hipped.covering.pieces)))
+    assert not any(p.second_at for p in build(remeasured(hipped.job), CATALOG, before=alone).covering.pieces)
 
 
 def test_the_cut_parts_the_two_and_each_keeps_its_letter(hipped: Plan) -> None:

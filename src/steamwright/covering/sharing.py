@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+from itertools import combinations
 
 import numpy as np
 import shapely
@@ -17,8 +18,9 @@ import shapely
 from steamwright.covering.account import OVERHEAD
 from steamwright.covering.draft import placing, quad, spans_along
 from steamwright.covering.inputs import CoveringWishes
-from steamwright.covering.model import Patch, Piece, Role
+from steamwright.covering.model import Patch, Piece, Role, apart
 from steamwright.covering.nesting import Nest, Outline, nested, outline
+from steamwright.covering.numbering import same_places
 from steamwright.covering.setting import renumbered
 from steamwright.cutting.best_cut import quick_length_m
 from steamwright.cutting.rolls import Blank
@@ -42,7 +44,7 @@ class Couple:
     nest: Nest
 
 
-def share_blanks(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWishes) -> tuple[Piece, ...]:
+def share_blanks(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWishes, before: Sequence[Piece] | None = None) -> tuple[Piece, ...]:
     """Join pieces with slanted outlines in pairs on one blank each, where that takes less roll.
 
     Parameters
@@ -53,6 +55,8 @@ def share_blanks(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWishes) 
         In setting order.
     wishes : CoveringWishes
         Roll, longest pieces, and pieces that are cut or set already, which stay as they are.
+    before : sequence of Piece, optional
+        The pieces of an earlier plan: where it is given, only what lay on one blank there is joined.
 
     Returns
     -------
@@ -63,7 +67,10 @@ def share_blanks(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWishes) 
     ----------
     own derivation: pairs by maximum-weight matching on the saved area, then those left out without which the rolls are shorter
     """
-    couples = _best_match(_couples(solid, pieces, wishes))
+    among = None if before is None else _together(pieces, before)
+    if among is not None and not among:
+        return tuple(pieces)
+    couples = _best_match(_couples(solid, pieces, wishes, among))
     if not couples:
         return tuple(pieces)
     spent = [w.id for w in wishes.piece]
@@ -79,13 +86,25 @@ def share_blanks(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWishes) 
     return renumbered(_made(pieces, best), spent)
 
 
-def _couples(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWishes) -> list[Couple]:
-    """All pairs that fit on one blank and save something."""
+def _together(pieces: Sequence[Piece], before: Sequence[Piece]) -> set[tuple[int, int]]:
+    """The pieces, by their places in the setting order, that lie where two lay that shared a blank."""
+    shared = [p for p in before if p.second_at]
+    if not shared:
+        return set()
+    lies = {old: new for new, old in same_places(pieces, apart(shared)).items()}
+    at = {p.id: k for k, p in enumerate(pieces)}
+    couples = [[at[lies[f"{p.id}{letter}"]] for letter in "ab" if f"{p.id}{letter}" in lies] for p in shared]
+    return {(min(c), max(c)) for c in couples if len(c) == 2}
+
+
+def _couples(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWishes, among: set[tuple[int, int]] | None) -> list[Couple]:
+    """All pairs that fit on one blank and save something, those of a given set alone where there is one."""
     pinned = {w.id for w in wishes.piece}
     hulls: dict[int, Outline] = {}
     spare: dict[int, float] = {}
+    asked = range(len(pieces)) if among is None else {k for pair in among for k in pair}
     for k, p in enumerate(pieces):
-        if p.role is Role.SHEET and p.blank_m is not None and p.id not in pinned and not p.second_at:
+        if k in asked and p.role is Role.SHEET and p.blank_m is not None and p.id not in pinned and not p.second_at:
             hull = _hull(solid, p, (wishes.lap_required_m + wishes.allowance_m) / 2)
             if hull is not None:
                 spare[k] = p.blank_m[0] * p.blank_m[1] - shapely.area(hull)
@@ -94,10 +113,10 @@ def _couples(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWishes) -> l
     some = sorted(sorted((k for k in hulls if spare[k] + most > LEAST_GAIN_M2), key=lambda k: (-round(spare[k], 6), k))[:MOST])
     order = [(k,) for k in range(len(pieces))]
     found = []
-    for n, i in enumerate(some):
-        for j in some[n + 1:]:
-            if spare[i] + spare[j] < LEAST_GAIN_M2 or _slot(solid, pieces, order, i, j) is None:
-                continue
+    for i, j in combinations(some, 2):
+        if spare[i] + spare[j] < LEAST_GAIN_M2 or (among is not None and (i, j) not in among):
+            continue
+        if _slot(solid, pieces, order, i, j) is not None:
             nest = nested(hulls[i], hulls[j], wishes.roll_width_m, wishes.roll_length_m)
             if nest is not None and nest.gain_m2 > LEAST_GAIN_M2:
                 found.append(Couple(i, j, nest))

@@ -71,7 +71,7 @@ def attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, p
     own derivation
     """
     layout = lay_out(solid, wishes, catalog, code, progress, before.scheme if before is not None else None, stop)
-    found = share_blanks(solid, layout.pieces, wishes)
+    found = share_blanks(solid, layout.pieces, wishes, before.pieces if before is not None else None)
     trials = []
     for pieces in (layout.pieces, found) if found != layout.pieces else (layout.pieces,):
         if before is not None:
