@@ -132,6 +132,22 @@ def test_a_late_reading_keeps_the_scheme_and_stays_tight() -> None:
     assert [p.role for p in after.covering.pieces] == [p.role for p in before.covering.pieces]
 
 
+def test_a_late_wish_keeps_the_room_and_what_shapes_it_does_not() -> None:
+    """What is taken from an earlier plan is what would be made anew."""
+    case = random_case(4)
+    before = planned(case)
+    wish, pitch, mortar = (json.loads(json.dumps(case.job)) for _ in range(3))
+    wish["covering"] = {"longest": "2.6 m"}
+    pitch["room"]["ceiling"] = {"shape": "flat", "height": "2 m"}
+    mortar["buildup"][0]["layers"][3]["thickness"] = "1/4 in"
+    for job, keeps in ((wish, True), (pitch, False), (mortar, False)):
+        said = Job.model_validate(job, context={"typed": True})
+        after, fresh = build(said, CATALOG, before=before), build(said, CATALOG, weigh=False)
+        assert (after.room is before.room) is keeps
+        assert (after.survey, after.pan) == (fresh.survey, fresh.pan)
+        assert (after.room, after.framing, after.finished) == (fresh.room, fresh.framing, fresh.finished)
+
+
 def test_place_numbers_run_on_and_later_pieces_lie_over_earlier_ones() -> None:
     pieces = planned(random_case(9)).covering.pieces
     number = {p.id: p.place_no for p in pieces}

@@ -75,12 +75,7 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     tell("build-ups")
     stacks = build_stacks(job.buildup, catalog)
     faces = Faces(stacks, liner_pan=job.room.pan.membrane == "liner")
-    tell("survey")
-    survey = adjust(job.survey, lambda side, face: faces.depth_m(side, FacetKind.WALL, face), job.tile.longest_edge_m)
-    tell("room")
-    room, framing, finished = (_solid(job, survey, faces, face) for face in (Face.MEMBRANE, Face.FRAMING, Face.TILE))
-    faces.refuse_unmet_names([(f.surface, f.kind) for f in room.facets])
-    pan = pan_report(survey, job.room, room, lambda surface, kind: faces.depth_m(surface, kind, Face.MEMBRANE))
+    survey, room, framing, finished, pan = _measured(job, faces, before, tell)
     buildups = with_facets(stacks, [(f.buildup, f.id) for f in room.facets if f.buildup is not None])
     covering = cover(room, job.covering, catalog, job.use.code, progress, before.covering if before is not None else None, stop)
     covering = _compared(job, catalog, room, covering, progress, before is None if weigh is None else weigh, alternatives)
@@ -94,6 +89,25 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     case = Case(job.use, buildups, room, finished, covering, job.room, catalog.materials)
     return Plan(job, _hashes(job, catalog), survey, room, framing, finished, pan, buildups, covering, order, findings,
                 covering.stopped_early, boards, vapor_report(case), steam_load(case))
+
+
+def _measured(job: Job, faces: Faces, before: Plan | None,
+              tell: Callable[[str], None]) -> tuple[SurveyReport, Solid, Solid, Solid, PanReport]:
+    """Survey, room on membrane, framing and tile, and pan: those of an earlier plan, as far as they depend on nothing new."""
+    tell("survey")
+    same = before is not None and (before.job.survey, before.job.tile) == (job.survey, job.tile) \
+        and tuple(replace(b, facets=()) for b in before.buildups) == faces.buildups
+    if before is not None and same:
+        survey = before.survey
+    else:
+        survey = adjust(job.survey, lambda side, face: faces.depth_m(side, FacetKind.WALL, face), job.tile.longest_edge_m)
+    tell("room")
+    if before is not None and same and before.job.room == job.room:
+        return survey, before.room, before.framing, before.finished, before.pan
+    room, framing, finished = (_solid(job, survey, faces, face) for face in (Face.MEMBRANE, Face.FRAMING, Face.TILE))
+    faces.refuse_unmet_names([(f.surface, f.kind) for f in room.facets])
+    pan = pan_report(survey, job.room, room, lambda surface, kind: faces.depth_m(surface, kind, Face.MEMBRANE))
+    return survey, room, framing, finished, pan
 
 
 def _solid(job: Job, survey: SurveyReport, faces: Faces, face: Face) -> Solid:
