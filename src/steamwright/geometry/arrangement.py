@@ -294,9 +294,9 @@ def _clusters(points_m: Floats) -> tuple[Ints, Floats]:
             if x != y:
                 label[label == max(x, y)] = min(x, y)
         off += 1
-    _, dense = np.unique(label, return_inverse=True)
+    heads = label == np.arange(len(p))
     ids = np.empty(len(p), np.int64)
-    ids[order] = dense
+    ids[order] = (np.cumsum(heads) - 1)[label]
     count = np.bincount(ids)
     places = np.stack([np.bincount(ids, points_m[:, c]) for c in range(3)], axis=1) / count[:, None]
     return ids, places

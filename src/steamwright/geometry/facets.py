@@ -257,7 +257,7 @@ def _split(found: Sequence[Region], vertices_m: Floats) -> list[tuple[int, int, 
     """Edges of the regions, parted at every vertex that lies on them: region, from, to."""
     raw = [(f, a, b) for f, r in enumerate(found) for ring in r.rings() for a, b in zip(ring, ring[1:] + ring[:1], strict=True)]
     table = np.array(raw)
-    used = np.unique(table[:, 1])
+    used = np.array(sorted({a for _, a, _ in raw}))
     start = vertices_m[table[:, 1]].T[..., None]
     d = vertices_m[table[:, 2]].T[..., None] - start
     length = np.linalg.norm(d, axis=0)

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 import numpy as np
 import shapely
 
 from steamwright.errors import GeometryError, Mistake
-from steamwright.geometry.frame import Floats
+from steamwright.geometry.frame import Floats, Point2
 from steamwright.room.assembly import Shell
 from steamwright.room.inputs import Penetration as Said
 from steamwright.room.inputs import Room
@@ -59,49 +60,66 @@ def place_penetrations(shell: Shell, room: Room, places: Places, drain_m: tuple[
         drain = Said.model_construct(name="drain", kind="drain", on="floor", along_m=None, up_m=None, at=drain_m,
                                      diameter_m=room.pan.drain_diameter_m, sleeve=None, seal_f=None)
         rows.insert(0, (drain, "room.pan.drain_at"))
+    tried = [_tried(shell, said, path, places) for said, path in rows]
+    spare = iter(_spare_m([t for found in tried if isinstance(found, list) for t in found]))
     out: list[Penetration] = []
-    for said, path in rows:
-        found = _place(shell, said, path, places, mistakes)
-        if found is not None:
-            facet, s, t = found
-            out.append(Penetration(f"penetration-{len(out) + 1:02d}", facet.id, (s, t), said.diameter_m, said.kind, said.name))
+    for (said, path), found in zip(rows, tried, strict=True):
+        if isinstance(found, Mistake):
+            mistakes.append(found)
+            continue
+        # of several facets of one surface the one in which it lies deepest
+        deep_m, (facet, (s, t)) = max(zip(islice(spare, len(found)), found, strict=True), key=lambda row: row[0])
+        wrong = _misplaced(said, path, deep_m)
+        if wrong is not None:
+            mistakes.append(wrong)
+            continue
+        out.append(Penetration(f"penetration-{len(out) + 1:02d}", facet.id, (s, t), said.diameter_m, said.kind, said.name))
     _check_apart(out, rows, mistakes)
     return tuple(out)
 
 
-def _place(shell: Shell, said: Said, path: str, places: Places, mistakes: list[Mistake]) -> tuple[Facet, float, float] | None:
-    def wrong(where: str, detail: str, hint: str) -> None:
-        mistakes.append(Mistake(f"{path}{where}", detail, hint, code=GeometryError.code))
+def _wrong(path: str, detail: str, hint: str) -> Mistake:
+    return Mistake(path, detail, hint, code=GeometryError.code)
 
+
+def _tried(shell: Shell, said: Said, path: str, places: Places) -> list[tuple[Facet, Point2]] | Mistake:
+    """The facets that it may go through, with its place in the plane of each, or why there is none."""
     run = places.walls.named(said.on)
     on = run.name if run is not None else said.on
     named = [f for f, names in zip(shell.facets, shell.surfaces, strict=True) if on in names or f.name == on]
     if not named:
         known = sorted({n for names, f in zip(shell.surfaces, shell.facets, strict=True) for n in names
                         if f.covering_by is not CoveredBy.NONE})
-        wrong(".on", f"{said.name} is on {said.on!r}, which is no surface of the room", f"the surfaces are {', '.join(known)}")
-        return None
+        return _wrong(f"{path}.on", f"{said.name} is on {said.on!r}, which is no surface of the room",
+                      f"the surfaces are {', '.join(known)}")
     if all(f.covering_by is CoveredBy.NONE for f in named):
-        wrong(".on", f"{said.name} is on {said.on}, which is glass or a leaf and has no covering", "put it on a covered surface")
-        return None
-    on_planes = []
+        return _wrong(f"{path}.on", f"{said.name} is on {said.on}, which is glass or a leaf and has no covering",
+                      "put it on a covered surface")
+    found: list[tuple[Facet, Point2]] = []
     for f in named:
         point = _point(f, said, places)
         if isinstance(point, str):
-            wrong("", f"{said.name} has no place on {said.on}", point)
-            return None
-        on_planes.append(f.frame.drop(point)[0])
-    shapes, at = np.array([f.polygon for f in named], dtype=object), np.array(on_planes)
-    room_left = shapely.distance(shapely.boundary(shapes), shapely.points(at)) * np.where(shapely.contains_xy(shapes, at), 1, -1)
-    best = int(np.argmax(room_left))
-    spare, facet, st = float(room_left[best]), named[best], at[best]
-    if spare < 0:
-        wrong("", f"{said.name} is in the air: {said.on} ends {format_tape(-spare)} short of it", "move it onto the surface")
-    elif spare < said.diameter_m / 2 - 1e-9:
-        wrong("", f"{said.name} of {format_tape(said.diameter_m)} runs over the edge of {said.on}, "
-              f"which is {format_tape(spare)} from its middle", "move it away from the edge, or give a smaller hole")
-    else:
-        return facet, float(st[0]), float(st[1])
+            return _wrong(path, f"{said.name} has no place on {said.on}", point)
+        s, t = f.frame.drop(point)[0].tolist()
+        found.append((f, (s, t)))
+    return found
+
+
+def _spare_m(tried: Sequence[tuple[Facet, Point2]]) -> list[float]:
+    """How far places lie within the outlines of their facets; negative outside. [m]"""
+    shapes, at = np.array([f.polygon for f, _ in tried], dtype=object), np.array([place for _, place in tried]).reshape(-1, 2)
+    off = shapely.distance(shapely.boundary(shapes), shapely.points(at))
+    spare: list[float] = np.where(shapely.contains_xy(shapes, at), off, -off).tolist()
+    return spare
+
+
+def _misplaced(said: Said, path: str, spare_m: float) -> Mistake | None:
+    """What is wrong with a hole whose middle lies so far within its surface."""
+    if spare_m < 0:
+        return _wrong(path, f"{said.name} is in the air: {said.on} ends {format_tape(-spare_m)} short of it", "move it onto the surface")
+    if spare_m < said.diameter_m / 2 - 1e-9:
+        return _wrong(path, f"{said.name} of {format_tape(said.diameter_m)} runs over the edge of {said.on}, "
+                      f"which is {format_tape(spare_m)} from its middle", "move it away from the edge, or give a smaller hole")
     return None
 
 
