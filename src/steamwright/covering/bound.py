@@ -34,7 +34,8 @@ from shapely.geometry.base import BaseGeometry
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.legs import LEG_SPARE_M
 from steamwright.covering.model import Bound, Piece, Role, Stock
-from steamwright.geometry.frame import Floats, Frame
+from steamwright.covering.segments import shares_within
+from steamwright.geometry.frame import Floats, outlines
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Joint, Rim, Solid
 
 OVERHEAD = (FacetKind.CEILING, FacetKind.SOFFIT, FacetKind.HEAD)
@@ -120,17 +121,13 @@ class Needed:
         self.solid, self.lap_m = solid, lap_m
         self.facets = {f.id: f for f in solid.facets}
         self.ready = _kept_ready_made(self.facets, [p for p in corners if p.blank_m is None], lap_m)
-        self.legs: dict[str, list[BaseGeometry]] = {}
-        self.beside: dict[str, list[BaseGeometry]] = {}
-        for joint in solid.joints:
-            for one, other in (joint.facets, joint.facets[::-1]):
-                here, there = self.facets[one], self.facets[other]
-                if here.kind in OVERHEAD and there.kind not in OVERHEAD:
-                    self.legs.setdefault(one, []).append(_beside(here, joint, LONGEST_LEG_M))
-                if here.covering_by is CoveredBy.OTHER and there.covering_by is CoveredBy.PIECES:
-                    self.beside.setdefault(one, []).append(_beside(here, joint, lap_m / 2))
+        sides = [(joint, self.facets[k], self.facets[n]) for joint in solid.joints for k, n in (joint.facets, joint.facets[::-1])]
+        self.legs = _beside([(j, here) for j, here, there in sides if here.kind in OVERHEAD and there.kind not in OVERHEAD],
+                            LONGEST_LEG_M)
+        self.beside = _beside([(j, here) for j, here, there in sides if here.covering_by is CoveredBy.OTHER
+                               and there.covering_by is CoveredBy.PIECES], lap_m / 2)
         self.passed: dict[str, list[Polygon]] = {}
-        self.rims = [piece for rim in solid.rims for piece in self._read(rim, corners)]
+        self.near_rims = _near_rims(solid.facets, [piece for rim in solid.rims for piece in self._read(rim, corners)], lap_m / 2)
 
     def _read(self, rim: Rim, corners: Sequence[Piece]) -> list[Rim]:
         """Note the stretches of a rim which all that lies along them runs on past; give the others."""
@@ -139,8 +136,11 @@ class Needed:
         if facet.covering_by is not CoveredBy.PIECES or rim.reach_m < self.lap_m / 2:
             return [rim]
         here = [j for j in self.solid.joints if rim.facet in j.facets]
-        legs = [LineString(facet.frame.drop([j.start_m, j.end_m])).buffer(self._leg_m(j)) for j in here]
-        short = unary_union([*legs, *(q.polygon.buffer(SPARE_M) for p in corners for q in p.patches if q.facet == rim.facet)])
+        joints = shapely.linestrings(facet.frame.drop([p for j in here for p in (j.start_m, j.end_m)]).reshape(-1, 2, 2)) if here else []
+        on = np.array([*joints, *(q.polygon for p in corners for q in p.patches if q.facet == rim.facet)], dtype=object)
+        wide_m = np.array([*map(self._leg_m, here), *[SPARE_M] * (len(on) - len(here))])
+        near = shapely.dwithin(on, line, wide_m)
+        short = shapely.union_all(shapely.buffer(on[near], wide_m[near], quad_segs=16))
         self.passed.setdefault(rim.facet, []).extend(
             self._straight_past(facet, shapely.get_coordinates(g), rim.reach_m) for g in shapely.get_parts(line.difference(short))
             if g.length > self.lap_m)
@@ -174,22 +174,27 @@ class Needed:
         if not by_pieces and facet.id not in self.beside:
             return Polygon(), Polygon()
         shape: BaseGeometry = facet.polygon if by_pieces else facet.polygon.intersection(unary_union(self.beside[facet.id]))
-        near_rims = [g for r in self.rims if (g := _near_rim(facet.frame, r, self.lap_m / 2)) is not None]
         held = [p for p in self.solid.penetrations if p.facet == facet.id]
         pipes = [Point(p.center_m).buffer(p.diameter_m / 2 + self.lap_m / 2 + SPARE_M) for p in held]
-        left = shape.difference(unary_union([*near_rims, *pipes, *self.ready.get(facet.id, [])]))
+        left = shape.difference(unary_union([*self.near_rims.get(facet.id, []), *pipes, *self.ready.get(facet.id, [])]))
         overhead = facet.kind in OVERHEAD and by_pieces
         return left, left.difference(unary_union(self.legs.get(facet.id, []))) if overhead else Polygon()
 
 
-def _beside(facet: Facet, joint: Joint, deep_m: float) -> Polygon:
-    """The strip of a facet's plane beside a joint, on the facet's side."""
-    a, b = facet.frame.drop([joint.start_m, joint.end_m])
-    run = (b - a) / np.hypot(*(b - a))
-    inward: Floats = np.array([-run[1], run[0]])
-    if not facet.polygon.contains(Point((a + b) / 2 + SPARE_M * inward)):
-        inward = -inward
-    return Polygon([a, b, b + deep_m * inward, a + deep_m * inward])
+def _beside(sides: Sequence[tuple[Joint, Facet]], deep_m: float) -> dict[str, list[BaseGeometry]]:
+    """The strips beside joints in the planes of facets, on the facet's side, by facet."""
+    if not sides:
+        return {}
+    ends: Floats = np.array([facet.frame.drop([j.start_m, j.end_m]) for j, facet in sides])
+    run = ends[:, 1] - ends[:, 0]
+    inward = np.stack([-run[:, 1], run[:, 0]], axis=1) / np.hypot(run[:, 0], run[:, 1])[:, None]
+    probe = ends.mean(axis=1) + SPARE_M * inward
+    inward[~shapely.contains_xy([facet.polygon for _, facet in sides], probe[:, 0], probe[:, 1])] *= -1.0
+    far = ends + deep_m * inward[:, None]
+    strips: dict[str, list[BaseGeometry]] = {}
+    for (_, facet), strip in zip(sides, shapely.polygons(np.concatenate([ends, far[:, ::-1]], axis=1)), strict=True):
+        strips.setdefault(facet.id, []).append(strip)
+    return strips
 
 
 def _kept_ready_made(facets: dict[str, Facet], ready: Sequence[Piece], lap_m: float) -> dict[str, list[BaseGeometry]]:
@@ -201,11 +206,9 @@ def _kept_ready_made(facets: dict[str, Facet], ready: Sequence[Piece], lap_m: fl
     patches = [(facets[q.facet], q) for p in ready for q in p.patches if q.facet in facets]
     if not patches:
         return {}
-    shapes = np.array([Polygon(q.outline_m) for _, q in patches], dtype=object)
-    near: dict[str, BaseGeometry] = {}
-    for f, _ in patches:
-        if f.id not in near:
-            near[f.id] = f.polygon.boundary.buffer(SPARE_M / 4, quad_segs=1)
+    shapes = outlines([q.outline_m for _, q in patches])
+    on = {f.id: f.polygon for f, _ in patches}
+    near = dict(zip(on, shapely.buffer(shapely.boundary(list(on.values())), SPARE_M / 4, quad_segs=1), strict=True))
     free = shapely.difference(shapely.boundary(shapes), np.array([near[f.id] for f, _ in patches], dtype=object))
     left = shapely.difference(shapes, shapely.buffer(free, lap_m / 2, quad_segs=QUAD))
     kept: dict[str, list[BaseGeometry]] = {}
@@ -214,22 +217,19 @@ def _kept_ready_made(facets: dict[str, Facet], ready: Sequence[Piece], lap_m: fl
     return kept
 
 
-def _near_rim(frame: Frame, rim: Rim, within_m: float) -> BaseGeometry | None:
-    """All points of a plane that may be within a distance of a rim, and some more; ``None`` where the rim is too far."""
-    ends: Floats = np.array([rim.start_m, rim.end_m])
-    off = (ends - np.array(frame.origin_m)) @ frame.normal
-    low, high = 0.0, 1.0
-    rise = off[1] - off[0]
-    if abs(rise) < 1e-12:
-        if abs(off[0]) > within_m:
-            return None
-    else:
-        a, b = sorted(((-within_m - off[0]) / rise, (within_m - off[0]) / rise))
-        low, high = max(low, a), min(high, b)
-        if low >= high:
-            return None
-    near = frame.drop([ends[0] + low * (ends[1] - ends[0]), ends[0] + high * (ends[1] - ends[0])])
-    shape: BaseGeometry = LineString(near).buffer(within_m / np.cos(np.pi / (4 * QUAD)), quad_segs=QUAD)
-    return shape
-
-
+def _near_rims(facets: Sequence[Facet], rims: Sequence[Rim], within_m: float) -> dict[str, list[BaseGeometry]]:
+    """All points of each facet's plane that may be within a distance of a rim, and some more, by facet."""
+    ends: Floats = np.array([[r.start_m, r.end_m] for r in rims]).reshape(-1, 2, 3)
+    origin, normal, axes = (np.array(x) for x in zip(*((f.frame.origin_m, f.frame.normal, (f.frame.u, f.frame.v)) for f in facets),
+                                                     strict=True))
+    off = np.einsum("fj,rej->fre", normal, ends) - np.einsum("fj,fj->f", normal, origin)[:, None, None]
+    first, last = shares_within(off[..., 0], off[..., 1], -within_m, within_m)
+    first, last = np.maximum(first, 0.0), np.minimum(last, 1.0)
+    f, r = np.nonzero(first < last)
+    share = np.stack([first[f, r], last[f, r]], axis=1)[..., None]
+    part = ends[r, :1] + share * (ends[r, 1:] - ends[r, :1]) - origin[f][:, None]
+    lines = shapely.linestrings(np.einsum("nij,nkj->nki", axes[f], part))
+    near: dict[str, list[BaseGeometry]] = {}
+    for k, shape in zip(f, shapely.buffer(lines, within_m / np.cos(np.pi / (4 * QUAD)), quad_segs=QUAD), strict=True):
+        near.setdefault(facets[k].id, []).append(shape)
+    return near

@@ -15,7 +15,7 @@ from steamwright.covering.places import place_on
 from steamwright.covering.room_facts import RoomFacts, Surface
 from steamwright.covering.segments import Indices, Shapes, contacts
 from steamwright.covering.spans import Span
-from steamwright.geometry.frame import Floats
+from steamwright.geometry.frame import Floats, outlines
 from steamwright.room.model import Penetration
 
 PATCH_TOL_M = 5e-4
@@ -103,10 +103,7 @@ def _polygons(patches: list[Patch]) -> Shapes:
     """The polygons of many patches; those without holes are made in one go."""
     out = np.full(len(patches), None, dtype=object)
     plain = [k for k, p in enumerate(patches) if not p.holes_m and len(p.outline_m) > 2]
-    if plain:
-        points = np.array([x for k in plain for x in patches[k].outline_m], dtype=float)
-        out[plain] = shapely.polygons(shapely.linearrings(points, indices=np.repeat(np.arange(len(plain)),
-                                                                                    [len(patches[k].outline_m) for k in plain])))
+    out[plain] = outlines([patches[k].outline_m for k in plain])
     for k, p in enumerate(patches):
         if out[k] is None:
             out[k] = p.polygon if len(p.outline_m) > 2 else Polygon()

@@ -75,8 +75,25 @@ def same_owner(owner: Indices, other: Indices) -> tuple[Indices, Indices]:
     return order[np.repeat(low, count) + within], j
 
 
-def _within(at_start: Floats, at_end: Floats, low: Floats | float, high: Floats | float) -> tuple[Floats, Floats]:
-    """Where, along 0 to 1, a value that runs evenly from start to end lies between low and high; empty as (inf, -inf)."""
+def shares_within(at_start: Floats, at_end: Floats, low: Floats | float, high: Floats | float) -> tuple[Floats, Floats]:
+    """Where, along 0 to 1 and beyond, a value that runs evenly from start to end lies between low and high.
+
+    Parameters
+    ----------
+    at_start, at_end : ndarray
+        The value at 0 and at 1.
+    low, high : ndarray or float
+        The limits, in the value's unit.
+
+    Returns
+    -------
+    first, last : ndarray
+        Shares; endless where the value is even and lies between the limits, (inf, -inf) where it does not.
+
+    References
+    ----------
+    own derivation
+    """
     rise = at_end - at_start
     level = np.abs(rise) < 1e-12
     safe = np.where(level, 1.0, rise)
@@ -116,8 +133,8 @@ def near_parts(lines_m: Floats, segments_m: Floats, tol_m: float) -> tuple[Float
     rel = segments_m - lines_m[:, :1]
     along = rel[..., 0] * d[:, None, 0] + rel[..., 1] * d[:, None, 1]
     off = rel[..., 1] * d[:, None, 0] - rel[..., 0] * d[:, None, 1]
-    a0, a1 = _within(off[:, 0], off[:, 1], -tol_m, tol_m)
-    b0, b1 = _within(along[:, 0], along[:, 1], -tol_m, length + tol_m)
+    a0, a1 = shares_within(off[:, 0], off[:, 1], -tol_m, tol_m)
+    b0, b1 = shares_within(along[:, 0], along[:, 1], -tol_m, length + tol_m)
     first, last = np.maximum(np.maximum(a0, b0), 0.0), np.minimum(np.minimum(a1, b1), 1.0)
     long = np.hypot(along[:, 1] - along[:, 0], off[:, 1] - off[:, 0])
     # a segment shorter than the tolerance that lies wholly on the line is on it, whichever way it runs

@@ -102,6 +102,29 @@ def outlined(outline_m: Sequence[Point2], holes_m: Sequence[Sequence[Point2]] = 
     return shape
 
 
+def outlines(rings_m: Sequence[Sequence[Point2]]) -> NDArray[np.object_]:
+    """Make many polygons without holes in one go.
+
+    Parameters
+    ----------
+    rings_m : sequence of sequence of (float, float)
+        Their outlines, each of three points or more. [m]
+
+    Returns
+    -------
+    shapes : ndarray of Polygon, shape (n,)
+        The polygons.
+
+    References
+    ----------
+    own derivation
+    """
+    points = np.array([p for ring in rings_m for p in ring], dtype=float).reshape(-1, 2)
+    rings = shapely.linearrings(points, indices=np.repeat(np.arange(len(rings_m)), [len(ring) for ring in rings_m]))
+    shapes: NDArray[np.object_] = np.asarray(shapely.polygons(rings))
+    return shapes
+
+
 @dataclass(frozen=True, slots=True)
 class Frame:
     """Origin and two orthonormal directions; ``u × v`` points into the air. [m]"""

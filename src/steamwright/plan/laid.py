@@ -98,11 +98,13 @@ def corner_reach_m(piece: Piece, solid: Solid) -> float | None:
     """
     rings = [solid.facet(p.facet).frame.lift(p.outline_m) for p in piece.patches]
     points = np.vstack(rings)
-    apart = np.sqrt(((points[:, None] - points[None]) ** 2).sum(axis=2))
-    starts = np.cumsum([0, *(len(ring) for ring in rings[:-1])])
-    off = np.minimum.reduceat(apart, starts, axis=1).max(axis=1)
+    gap = np.sqrt(((points[:, None] - points[None]) ** 2).sum(axis=2))
+    ends = np.cumsum([0, *(len(ring) for ring in rings)])
+    off = np.minimum.reduceat(gap, ends[:-1], axis=1).max(axis=1)
     k = int(np.argmin(off))
-    return None if off[k] > _CORNER_M else min(min(_reaches(ring, points[k])) for ring in rings)
+    if off[k] > _CORNER_M:
+        return None
+    return min(_reach_m(ring - points[k], int(np.argmin(gap[k, a:b]))) for ring, a, b in zip(rings, ends, ends[1:], strict=False))
 
 
 def is_at_pan(piece: Piece, solid: Solid) -> bool:
@@ -199,11 +201,8 @@ def _ray_m(polygon: Polygon, foot: Floats, inward: Floats) -> float:
     return 0.0 if first.is_empty or first.distance(Point(foot)) > _SAME_M else float(first.length) + 1e-5
 
 
-def _reaches(ring: Floats, corner: Floats) -> list[float]:
-    k = int(np.argmin(np.linalg.norm(ring - corner, axis=1)))
-    out = []
-    for step in (1, -1):
-        edge = ring[(k + step) % len(ring)] - corner
-        unit = edge / np.linalg.norm(edge)
-        out.append(float(((ring - corner) @ unit).max()))
-    return out
+def _reach_m(from_corner: Floats, k: int) -> float:
+    """How far a ring reaches along the two edges that leave its point ``k``, the shorter; seen from the corner."""
+    edges = from_corner[[(k + 1) % len(from_corner), k - 1]]
+    units = edges / np.sqrt((edges**2).sum(axis=1))[:, None]
+    return float((from_corner @ units.T).max(axis=0).min())

@@ -55,7 +55,9 @@ def judge(facts: Facts, rules: Sequence[Rule]) -> tuple[Finding, ...]:
     ----------
     own derivation
     """
-    return tuple(finding for rule in rules for finding in _judge_rule(facts, rule))
+    # a place knows the room's facts as well
+    places = {each: [PlaceFacts(p.where, {**facts.room, **p.facts}) for p in some] for each, some in facts.places.items()}
+    return tuple(finding for rule in rules for finding in _judge_rule(PlaceFacts("room", facts.room), places, rule))
 
 
 def judge_place(rule: Rule, place: PlaceFacts) -> Finding:
@@ -82,47 +84,54 @@ def judge_place(rule: Rule, place: PlaceFacts) -> Finding:
     ----------
     own derivation
     """
+    return _finding(rule, place, _outcome(rule, place))
+
+
+def _outcome(rule: Rule, place: PlaceFacts) -> Outcome:
     if rule.when is not None:
         applies = _evaluate(rule.when, place, rule)
         if applies.verdict is Verdict.FAIL:
-            return _finding(rule, place, Outcome(Verdict.NOT_APPLICABLE))
+            return Outcome(Verdict.NOT_APPLICABLE)
         if applies.verdict is Verdict.MISSING_INPUT:
-            return _finding(rule, place, applies)
-    if rule.require is None:
-        return _finding(rule, place, Outcome(Verdict.MANUAL))
-    return _finding(rule, place, _evaluate(rule.require, place, rule))
+            return applies
+    return Outcome(Verdict.MANUAL) if rule.require is None else _evaluate(rule.require, place, rule)
 
 
-def _judge_rule(facts: Facts, rule: Rule) -> list[Finding]:
+def _judge_rule(room: PlaceFacts, places: Mapping[str, Sequence[PlaceFacts]], rule: Rule) -> list[Finding]:
     if not rule.each:
-        return [judge_place(rule, PlaceFacts("room", facts.room))]
-    if rule.each not in facts.places:
+        return [judge_place(rule, room)]
+    if rule.each not in places:
         raise RuleError(f"no list of places {rule.each!r} was gathered", path=f"{rule.file}: {rule.id}: each")
-    found = [judge_place(rule, replace(p, facts={**facts.room, **p.facts})) for p in facts.places[rule.each]]
-    judged = [f for f in found if f.verdict is not Verdict.NOT_APPLICABLE]
+    found = [(p, _outcome(rule, p)) for p in places[rule.each]]
+    judged = [(p, o) for p, o in found if o.verdict is not Verdict.NOT_APPLICABLE]
     if not judged:
         return [_finding(rule, PlaceFacts("room", {}), Outcome(Verdict.NOT_APPLICABLE))]
-    if rule.need == "one" and any(f.verdict is Verdict.PASS for f in judged):
-        return [next(f for f in judged if f.verdict is Verdict.PASS)]
-    return _gathered(judged) if rule.gather else judged
+    passing = [(p, o) for p, o in judged if o.verdict is Verdict.PASS]
+    if rule.need == "one" and passing:
+        return [_finding(rule, *passing[0])]
+    return _gathered(rule, judged) if rule.gather else [_finding(rule, p, o) for p, o in judged]
 
 
-def _gathered(findings: list[Finding]) -> list[Finding]:
+def _gathered(rule: Rule, judged: Sequence[tuple[PlaceFacts, Outcome]]) -> list[Finding]:
     """Fold the places where a rule passes, or is to be seen to by hand, into one finding: the first, or the one with the least margin.
 
     Where the rule compares words, only places with the same words are folded.
     """
-    folded: dict[tuple[Verdict, str], list[Finding]] = {}
-    for f in findings:
-        if f.verdict in (Verdict.PASS, Verdict.MANUAL):
-            words = "" if f.margin is not None or not isinstance(f.provided, str) else f.provided
-            folded.setdefault((f.verdict, words), []).append(f)
+    single: list[Finding] = []
+    folded: dict[tuple[Verdict, str], list[tuple[PlaceFacts, Outcome]]] = {}
+    for place, o in judged:
+        if o.verdict in (Verdict.PASS, Verdict.MANUAL):
+            said = _plain(o.provided)
+            words = said if o.margin is None and isinstance(said, str) else ""
+            folded.setdefault((o.verdict, words), []).append((place, o))
+        else:
+            single.append(_finding(rule, place, o))
     out: list[Finding] = []
-    for same in sorted(folded.values(), key=lambda g: g[0].verdict is Verdict.MANUAL):
-        least = min(same, key=lambda f: float("inf") if f.margin is None else f.margin)
+    for same in sorted(folded.values(), key=lambda g: g[0][1].verdict is Verdict.MANUAL):
+        least = _finding(rule, *min(same, key=lambda x: float("inf") if x[1].margin is None else x[1].margin))
         more = "" if len(same) == 1 else f" So at {len(same)} places" + (", this the tightest." if least.margin is not None else ".")
         out.append(replace(least, sentence=least.sentence + more))
-    return [f for f in findings if f.verdict not in (Verdict.PASS, Verdict.MANUAL)] + out
+    return single + out
 
 
 def _fact(name: str, place: PlaceFacts, rule: Rule) -> Fact:
