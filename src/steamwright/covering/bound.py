@@ -230,6 +230,6 @@ def _near_rims(facets: Sequence[Facet], rims: Sequence[Rim], within_m: float) ->
     part = ends[r, :1] + share * (ends[r, 1:] - ends[r, :1]) - origin[f][:, None]
     lines = shapely.linestrings(np.einsum("nij,nkj->nki", axes[f], part))
     near: dict[str, list[BaseGeometry]] = {}
-    for k, shape in zip(f, shapely.buffer(lines, within_m / np.cos(np.pi / (4 * QUAD)), quad_segs=QUAD), strict=True):
+    for k, shape in zip(f.tolist(), shapely.buffer(lines, within_m / np.cos(np.pi / (4 * QUAD)), quad_segs=QUAD), strict=True):
         near.setdefault(facets[k].id, []).append(shape)
     return near

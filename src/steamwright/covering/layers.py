@@ -154,7 +154,7 @@ class _Overlay:
         pair, heap = same_owner(self.pairs[:, 0], heaps[:, -1])
         higher = np.concatenate([heaps[heap], self.pairs[pair, 1:]], axis=1)
         higher = higher[self.meet[higher[:, :-1], higher[:, -1:]].all(axis=1)]
-        return higher[self._box_m2(higher) > SLIVER_M**2]
+        return np.asarray(higher[self._box_m2(higher) > SLIVER_M**2])
 
     def _box_m2(self, heaps: Indices) -> Floats:
         """The ground that the boxes of a heap have in common."""
