@@ -19,7 +19,7 @@ from steamwright.room.floor import outline_for
 from steamwright.room.inputs import Pan, Room
 from steamwright.room.model import CoveredBy, FacetKind, Solid
 from steamwright.room.pan_advice import LEAST_SLOPE, MOST_SLOPE, advice
-from steamwright.room.relief import away_from_line, bed_pieces, height_m
+from steamwright.room.relief import away_from_line, bed_pieces, heights_m
 from steamwright.room.survey_model import SurveyReport
 from steamwright.room.walls import WallRun, Walls, draft_walls
 from steamwright.units import format_slope, format_tape
@@ -164,14 +164,14 @@ def _report(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport, drain_wall: 
             slab: tuple[float, float, float]) -> PanReport:
     a, b, c = slab
     pieces = bed_pieces(pan, bed)
-    top = bed.perimeter_m if pan.perimeter == "level" and pan.drain == "point" else min(height_m(pan, bed, p) for p in bed.outline_m)
+    top = bed.perimeter_m if pan.perimeter == "level" and pan.drain == "point" else min(heights_m(pan, bed, bed.outline_m))
     line = top + FLOOD_M
     water = mortar = area = 0.0
-    for shape, z in pieces:
-        m = shape.centroid
-        water += shape.area * (line - z(m.x, m.y))
-        mortar += shape.area * (z(m.x, m.y) - (a * m.x + b * m.y + c))
-        area += shape.area
+    middles = [(x, y) for x, y in shapely.get_coordinates(shapely.centroid(pieces)).tolist()]
+    for size, (x, y), z in zip(shapely.area(pieces).tolist(), middles, heights_m(pan, bed, middles), strict=True):
+        water += size * (line - z)
+        mortar += size * (z - (a * x + b * y + c))
+        area += size
     edges, tips = _falls(pan, bed, walls, survey)
     slopes = [f.slope for f in (*edges, *tips) if f.slope > 1e-9] or [pan.pitch]
     heights = _heights(pan, bed, walls, survey, slab)
@@ -216,9 +216,9 @@ def _falls(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport) -> tuple[tupl
         edges = tuple(PanFall(name, float(m @ away) - low, pan.pitch) for name, m in zip(names, middles, strict=True))
         return edges, tuple(PanFall(_corner_name(survey, p), float(np.asarray(p) @ away) - low, pan.pitch) for p in bed.outline_m)
     rows = []
-    for p in bed.outline_m:
+    for p, z in zip(bed.outline_m, heights_m(pan, bed, bed.outline_m), strict=True):
         away_m = math.dist(p, bed.drain_m)
-        rise = height_m(pan, bed, p) - bed.low_m
+        rise = z - bed.low_m
         # along the way to a corner the flat ends where the steepest of the planes leaves it
         slope = rise / (away_m * (1 - bed.flat_share)) if pan.perimeter == "level" else (rise + pan.pitch * pan.flat_m / 2) / away_m
         rows.append(PanFall(_corner_name(survey, p), away_m, slope))
@@ -241,15 +241,12 @@ def _corner_name(survey: SurveyReport, p: Point2) -> str:
 
 def _heights(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport, slab: tuple[float, float, float]) -> tuple[PanHeight, ...]:
     a, b, c = slab
-    out = []
-    corners = [*bed.outline_m, bed.outline_m[0]]
-    for i, (p, q) in enumerate(pairwise(corners)):
+    places: list[tuple[Point2, str]] = []
+    for i, (p, q) in enumerate(pairwise([*bed.outline_m, bed.outline_m[0]])):
         name = _edge_name(walls, np.asarray(p), np.asarray(bed.inward[i]))
-        middle = ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
-        for at, label in ((p, _corner_name(survey, p)), (middle, f"{name} middle")):
-            z = height_m(pan, bed, at)
-            out.append(PanHeight(label, at[0], at[1], z - bed.low_m, z - (a * at[0] + b * at[1] + c)))
-    return tuple(out)
+        places += [(p, _corner_name(survey, p)), (((p[0] + q[0]) / 2, (p[1] + q[1]) / 2), f"{name} middle")]
+    return tuple(PanHeight(label, x, y, z - bed.low_m, z - (a * x + b * y + c))
+                 for ((x, y), label), z in zip(places, heights_m(pan, bed, [p for p, _ in places]), strict=True))
 
 
 def _judged(pan: Pan, bed: Bed, report: PanReport) -> PanReport:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from shapely import Polygon
@@ -11,8 +13,8 @@ from steamwright.room.bed import Bed
 from steamwright.room.inputs import Pan
 
 
-def height_m(pan: Pan, bed: Bed, at_m: Point2) -> float:
-    """Height of the bed over the level datum at a plan point.
+def heights_m(pan: Pan, bed: Bed, at_m: Sequence[Point2]) -> list[float]:
+    """Heights of the bed over the level datum at plan points.
 
     Parameters
     ----------
@@ -20,34 +22,40 @@ def height_m(pan: Pan, bed: Bed, at_m: Point2) -> float:
         What was said.
     bed : Bed
         The bed.
-    at_m : (float, float)
-        Plan point. [m]
+    at_m : sequence of (float, float)
+        Plan points. [m]
 
     Returns
     -------
-    height_m : float
-        Height. [m]
+    heights_m : list of float
+        Heights. [m]
 
     References
     ----------
     own derivation
     """
-    p, n = np.asarray(bed.outline_m), np.asarray(bed.inward)
-    inside = np.einsum("ij,ij->i", np.asarray(at_m) - p, n)
+    p, n, at = np.asarray(bed.outline_m), np.asarray(bed.inward), np.asarray(at_m)
     slope, run = np.asarray(bed.slope), np.asarray(bed.run_m)
     if pan.drain == "line":
         k = int(np.argmin(run))
-        away = away_from_line(bed, pan)
-        return bed.low_m + pan.pitch * float((np.asarray(at_m) - p[k]) @ away + run[k])
-    if pan.perimeter == "level":
+        z = bed.low_m + pan.pitch * (np.vecdot(at - p[k], away_from_line(bed, pan)) + run[k])
+    elif pan.perimeter == "level":
         # of the triangles between drain and edges the one that holds the point; beyond reflex corners others would be higher
         d = np.roll(p, -1, axis=0) - p
-        drain, q = np.asarray(bed.drain_m), np.asarray(at_m) - np.asarray(bed.drain_m)
-        e, f = p - drain, p + d - drain
-        in_wedge = (e[:, 0] * q[1] - e[:, 1] * q[0] > -1e-9) & (q[0] * f[:, 1] - q[1] * f[:, 0] > -1e-9)
-        z = bed.perimeter_m - slope * inside
-        return max(bed.low_m, float(z[in_wedge].max()))
-    return max(bed.low_m, bed.low_m + float((pan.pitch * (run - inside - pan.flat_m / 2)).max()))
+        drain = np.asarray(bed.drain_m)
+        (x, y), e, f = (at - drain).T[..., None], p - drain, p + d - drain
+        in_wedge = (e[:, 0] * y - e[:, 1] * x > -1e-9) & (x * f[:, 1] - y * f[:, 0] > -1e-9)
+        z = np.where(in_wedge, bed.perimeter_m - slope * _inside_m(at, p, n), bed.low_m).max(axis=1).clip(bed.low_m)
+    else:
+        z = (bed.low_m + (pan.pitch * (run - _inside_m(at, p, n) - pan.flat_m / 2)).max(axis=1)).clip(bed.low_m)
+    heights: list[float] = z.tolist()
+    return heights
+
+
+def _inside_m(at: Floats, corners: Floats, inward: Floats) -> Floats:
+    """How far points lie inside edges; shape (points, edges). [m]"""
+    inside: Floats = np.einsum("kij,ij->ki", at[:, None] - corners, inward)
+    return inside
 
 
 def away_from_line(bed: Bed, pan: Pan) -> Floats:
@@ -74,18 +82,8 @@ def away_from_line(bed: Bed, pan: Pan) -> Floats:
     return np.asarray(fit)
 
 
-class _Height:
-    """The bed's height as a function of plan coordinates."""
-
-    def __init__(self, pan: Pan, bed: Bed) -> None:
-        self.pan, self.bed = pan, bed
-
-    def __call__(self, x_m: float, y_m: float) -> float:
-        return height_m(self.pan, self.bed, (x_m, y_m))
-
-
-def bed_pieces(pan: Pan, bed: Bed) -> list[tuple[Polygon, _Height]]:
-    """The floor in flat pieces, each with the height of the bed over it.
+def bed_pieces(pan: Pan, bed: Bed) -> list[Polygon]:
+    """The floor in pieces over each of which the bed is flat.
 
     Parameters
     ----------
@@ -96,32 +94,31 @@ def bed_pieces(pan: Pan, bed: Bed) -> list[tuple[Polygon, _Height]]:
 
     Returns
     -------
-    pieces : list of (Polygon, callable)
+    pieces : list of Polygon
         They cover the floor once; the height is linear on each. [m]
 
     References
     ----------
     own derivation
     """
-    z = _Height(pan, bed)
     whole = outlined(bed.outline_m)
     if bed.drain_m is None:
-        return [(whole, z)]
+        return [whole]
     p, n, drain = np.asarray(bed.outline_m), np.asarray(bed.inward), np.asarray(bed.drain_m)
-    out: list[tuple[Polygon, _Height]] = []
+    out: list[Polygon] = []
     if pan.perimeter == "level":
         q = drain + bed.flat_share * (p - drain)
         for i in range(len(p)):
             k = (i + 1) % len(p)
-            out.append((shapely.polygons(np.array([p[i], p[k], q[k], q[i]])), z))
-        return [*out, (shapely.polygons(q), z)]
+            out.append(shapely.polygons(np.array([p[i], p[k], q[k], q[i]])))
+        return [*out, shapely.polygons(q)]
     for i in range(len(n)):
         part = whole
         for j in range(len(n)):
             if j != i:  # where edge i asks for the greater height
                 part = part.intersection(_half(drain, n[j] - n[i]))
         flat = part.intersection(_half(drain - n[i] * pan.flat_m / 2, n[i]))
-        out += [(g, z) for g in (flat, part.difference(flat)) if g.area > 1e-9]
+        out += [g for g in (flat, part.difference(flat)) if g.area > 1e-9]
     return out
 
 
