@@ -124,9 +124,9 @@ def _turned(terrain: Terrain, facet: Indices, apex: Floats, out: Floats, back: F
     """Sectors from the ray ``out`` to the ray ``back``."""
     names = list(terrain.grounds)
     first, last = np.arctan2(out[:, 1], out[:, 0]), np.arctan2(back[:, 1], back[:, 0])
-    along_out, along_back = (_along(terrain, facet, apex, way) for way in (out, back))
+    along = _along(terrain, np.concatenate([facet, facet]), np.concatenate([apex, apex]), np.concatenate([out, back]))
     columns = ([names[k] for k in facet.tolist()], [(x, y) for x, y in apex.tolist()], first.tolist(),
-               ((last - first) % (2 * np.pi)).tolist(), along_out, along_back)
+               ((last - first) % (2 * np.pi)).tolist(), along[:len(facet)], along[len(facet):])
     return [Sector(*row) for row in zip(*columns, strict=True)]
 
 

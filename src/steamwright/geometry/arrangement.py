@@ -217,14 +217,15 @@ def _owners(formula: Formula, planes: Planes, lines: _Lines, plane: Ints, line: 
     shift = np.uint64(most + 1)
     left = np.uint64(2 ** (most + 1) - 1)
     full = left | left << shift
-    ratio = (at_m / lines.length_m[line])[:, None]
-    inside = lines.at_start_m[line] * (1 - ratio) + lines.at_end_m[line] * ratio > 0
+    ratio = at_m / lines.length_m[line]
+    inside = lines.at_start_m.T[:, line] * (1 - ratio) + lines.at_end_m.T[:, line] * ratio > 0
     to_left = crosses(planes.normals[plane], lines.step_m[line])  # seen against the normal
-    word = np.where(lines.on[line], np.where(to_left @ planes.normals.T > 0, left, left << shift), np.where(inside, full, np.uint64(0)))
+    beside = np.where(planes.normals @ to_left.T > 0, left, left << shift)
+    word = np.where(lines.on.T[:, line], beside, np.where(inside, full, np.uint64(0)))
     values: list[Bits] = []
-    for p, s, r in zip(planes.plane_of, planes.sign_of, rank, strict=True):
+    for p, s, r in zip(planes.plane_of.tolist(), planes.sign_of.tolist(), rank, strict=True):
         passed = left & ~np.uint64(2 ** (r + 1) - 1)
-        mine = np.where(plane == p, passed | passed << shift, word[:, p])
+        mine = np.where(plane == p, passed | passed << shift, word[p])
         values.append(mine if s > 0 else mine ^ full)
     air = evaluate(formula, values, np.asarray(full))
     return _owner(air & left, members[plane]), _owner(air >> shift, members[plane])

@@ -122,10 +122,10 @@ class _Chains:
         return found
 
     def _next(self, e: int, leaving: dict[int, list[int]], left: set[int]) -> int | None:
-        ways = [k for k in leaving[self.ends[e][1]] if k in left]
-        if len(ways) <= 1:
-            return ways[0] if ways else None
-        return min(ways, key=lambda k: self._turn(e, k))
+        ways = leaving[self.ends[e][1]]
+        if len(ways) == 1:
+            return ways[0] if ways[0] in left else None
+        return min((k for k in ways if k in left), key=lambda k: self._turn(e, k), default=None)
 
     def _better(self, e: int, first: int, leaving: dict[int, list[int]], left: set[int]) -> bool:
         """Whether a sharper left turn than back into the first edge is still open at a vertex that several chains pass."""

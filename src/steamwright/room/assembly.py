@@ -130,7 +130,7 @@ def _frames(leads: Sequence[Surface], found: Sequence[Region], vertices_m: Float
         points = vertices_m[list(r.vertices())]
         s, t = (points @ u[i]).tolist(), (points @ v[i]).tolist()
         left, low = min(s), min(t)
-        place[i] = left, low, (points @ normal[i]).mean()
+        place[i] = left, low, np.add.reduce(points @ normal[i]) / len(points)
         flat.append([(x - left, y - low) for x, y in zip(s, t, strict=True)])
     origin = place[:, :1] * u + place[:, 1:2] * v + place[:, 2:] * normal
     axes = zip(*([(x, y, z) for x, y, z in part.tolist()] for part in (origin, u, v)), strict=True)
