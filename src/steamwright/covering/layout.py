@@ -26,6 +26,8 @@ from steamwright.room.model import FacetKind, Solid
 from steamwright.units import format_length
 
 FAR_M = 1e6
+EFFORT_A_RIVAL = 100
+RIVAL_RATIO = 0.01
 CORNER_REACH_M = 0.1016
 UPC_FROM_CORNER_M = 0.1016
 PAN_AND_DAM = frozenset({FacetKind.FLOOR, FacetKind.CURB_TOP, FacetKind.CURB_FACE})
@@ -41,12 +43,16 @@ class Materials:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """Pieces in setting order, penetrations that have to move, the scheme they come from, whether its search was stopped."""
+    """Pieces in setting order, penetrations that have to move, the scheme they come from, whether its search was stopped.
+
+    ``rivals`` are layouts that seemed hardly dearer; which is cheapest shows once all are cut.
+    """
 
     pieces: tuple[Piece, ...]
     crowded: tuple[Crowding, ...]
     scheme: Scheme
     stopped: bool = False
+    rivals: tuple[Layout, ...] = ()
 
 
 def leg_needed_m(wishes: CoveringWishes, code: str, first: FacetKind, second: FacetKind) -> float:
@@ -181,12 +187,16 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     lower_m2 = _lower_m2(solid, fixed, wishes) if progress is not None and start is None else None
     search = Search(pricing, wishes.effort, tell, start, stop, lower_m2)
     scheme = search.run() if searched else simple_scheme(terrain, wishes)
-    drafts = pricing.drafts(scheme)
     refuse_folds(terrain, wishes, scheme)
     refuse_unmet(terrain, wishes, [(c, pricing.sheets(c, scheme).drafts) for c in scheme.fields], pins)
     spent = [p.id for p in wishes.piece if p.short_m and p.answer == "again"]
-    pieces = in_setting_order(terrain, [*drafts, *fixed, *(p.draft for p in pins.pieces)], spent)
-    return Layout(pieces, tuple(crowded), scheme, search.stopped)
+
+    def laid_by(one: Scheme, rivals: tuple[Layout, ...] = ()) -> Layout:
+        pieces = in_setting_order(terrain, [*pricing.drafts(one), *fixed, *(p.draft for p in pins.pieces)], spent)
+        return Layout(pieces, tuple(crowded), one, search.stopped, rivals)
+
+    near = pricing.nearest(scheme, wishes.effort // EFFORT_A_RIVAL, RIVAL_RATIO) if searched and start is None else []
+    return laid_by(scheme, tuple(laid_by(one) for one in near))
 
 
 def _lower_m2(solid: Solid, fixed: list[Draft], wishes: CoveringWishes) -> float:

@@ -145,6 +145,18 @@ class Pricing:
             self._costs[scheme] = used_m2 * self.wishes.weights.membrane_usd_m2 + sum(p.work_usd for p in parts)
         return self._costs[scheme]
 
+    def nearest(self, scheme: Scheme, most: int, within_ratio: float) -> list[Scheme]:
+        """Schemes tried that cost hardly more than one, cheap ones first, none that costs the same as another."""
+        known = {round(self.cost_usd(scheme), 6)}
+        found: list[Scheme] = []
+        for other, usd in sorted(self._costs.items(), key=lambda c: c[1]):
+            if len(found) >= most or usd > self.cost_usd(scheme) * (1.0 + within_ratio):
+                break
+            if round(usd, 6) not in known:
+                known.add(round(usd, 6))
+                found.append(other)
+        return found
+
     def used_m2(self, scheme: Scheme) -> float:
         """Roll that a scheme takes; infinite where a piece is wider than the roll. [m²]"""
         self.cost_usd(scheme)

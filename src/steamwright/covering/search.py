@@ -6,7 +6,7 @@ Work is counted in fields laid out, so the same job gives the same layout on eve
 from __future__ import annotations
 
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 from steamwright.covering.model import LEVEL, UPRIGHT, FieldChoice, Scheme, Strips
@@ -15,12 +15,12 @@ from steamwright.covering.scheme import asked_fold, directions, merged, parted, 
 from steamwright.room.model import Joint
 
 FIRST_RATIOS = (1.0, 0.75, 0.5)
-RANDOM_RATIOS = (1.0, 1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
 SEED = 1
-DEARER_RATIO = 0.02
-TURN_RATIO = 0.4
-MOVED_RATIO = 0.7
-TRIES_RATIO = 4
+DEARER_RATIO = 0.005
+HOPELESS_RATIO = 0.03
+"""What is dearer by more once loosened fields are joined again will not get cheaper than before."""
+SHORT_RATIO = 0.3
+TRIES_RATIO = 0.5
 GAIN_USD = 1e-6
 
 
@@ -53,7 +53,7 @@ class Search:
         simple = simple_scheme(self.terrain, self.wishes)
         folded = Scheme(simple.fields, tuple(sorted(wished_folds(self.terrain, self.wishes, everywhere=True).items())))
         self.start = start if start is not None and all(pricing.field(c) is not None for c in start.fields) else None
-        self.best = self.start or folded
+        self.best = self.now = self.start or folded
 
     @property
     def spent(self) -> bool:
@@ -77,80 +77,54 @@ class Search:
         self._mend()
         if self.start is not None:
             return self.best
-        self._merge()
+        self._merge(sorted(self.terrain.joints.values(), key=lambda j: (-round(_length(j.start_m, j.end_m), 4), j.id)))
         for _ in range(3):
             before = self.pricing.cost_usd(self.best)
-            self._close_joints()
-            self._strips()
+            self._close_joints(self.terrain.joints.values())
+            self._strips(self.best.fields)
             self._part()
             if self.spent or before - self.pricing.cost_usd(self.best) < GAIN_USD:
                 break
         self._mend()
-        self._roam()
+        self._loosen()
         return self.best
 
-    def _roam(self) -> None:
-        """With what effort is left, change the best at random; a little dearer steps are taken too, ever smaller ones."""
+    def _loosen(self) -> None:
+        """With what effort is left, take some fields apart and join them anew, again and again; a little dearer is kept at times."""
         chance = random.Random(SEED)
-        now, began, tries = self.best, self.pricing.laid_count, 0
+        began, tries = self.pricing.laid_count, 0
         while not self.spent and tries < TRIES_RATIO * self.effort_count:
             tries += 1
-            there = self._neighbor(now, chance)
-            if there is None or there == now:
-                continue
+            kept, usd = self.now, self.pricing.cost_usd(self.now)
+            loose = self._loosened(kept, chance)
+            near = [j for j in self.terrain.joints.values() if loose.intersection(j.facets)]
+            weight = {j.id: chance.uniform(SHORT_RATIO, 2.0 - SHORT_RATIO) for j in near}
+            self._merge(sorted(near, key=lambda j: (-round(_length(j.start_m, j.end_m) * weight[j.id], 4), j.id)))
+            if self.pricing.cost_usd(self.now) < usd * (1.0 + HOPELESS_RATIO):
+                self._close_joints(near)
+                self._strips([c for c in self.now.fields if c not in kept.fields])
+                self._close_joints(near)
             left = 1.0 - (self.pricing.laid_count - began) / max(self.effort_count - began, 1)
-            usd = self.pricing.cost_usd(there)
-            if usd <= self.pricing.cost_usd(now) + DEARER_RATIO * left * chance.random() * self.pricing.cost_usd(self.best):
-                now = there
-                self._try(there)
+            if self.pricing.cost_usd(self.now) > usd * (1.0 + DEARER_RATIO * left * chance.random()):
+                self.now = kept
 
-    def _neighbor(self, scheme: Scheme, chance: random.Random) -> Scheme | None:
-        """A scheme that differs in one field or one joint; ``None`` where the change drawn is not possible."""
-        kind = chance.random()
-        choice = scheme.fields[int(chance.random() * len(scheme.fields))]
-        rest = tuple(c for c in scheme.fields if c != choice)
-        if kind < TURN_RATIO:
-            allowed = directions(self.terrain, choice.root, self.wishes)
-            strips = Strips(allowed[int(chance.random() * len(allowed))], chance.random() < 0.5,
-                            RANDOM_RATIOS[int(chance.random() * len(RANDOM_RATIOS))], chance.random() < 0.5, chance.random() < 0.25)
-            return replace(scheme, fields=(*rest, replace(choice, strips=strips)))
-        joints = list(self.terrain.joints.values())
+    def _loosened(self, scheme: Scheme, chance: random.Random) -> frozenset[str]:
+        """Take a field, or two that meet, apart into their facets, and tell which these are."""
+        joints = [j for j in self.terrain.joints.values() if all(self.terrain.grounds[f].by_pieces for f in j.facets)]
+        if not joints:
+            return frozenset()
         joint = joints[int(chance.random() * len(joints))]
-        if asked_fold(self.terrain, joint, self.wishes) is not None:
-            return None
-        if joint.id in scheme.inner_joints():
-            whole = next(c for c in scheme.fields if joint.id in c.inner)
-            near, far = parted(self.terrain, whole, joint.id)
-            owner = joint.facets[int(chance.random() * 2)]
-            apart = replace(scheme.with_fold(joint.id, owner), fields=(*(c for c in scheme.fields if c != whole), near, far))
-            return self._moved(apart, (near, far)[chance.random() < 0.5], joint, chance) if chance.random() < MOVED_RATIO else apart
-        if chance.random() < 0.5:
-            owners = [f for f in joint.facets if self.terrain.grounds[f].by_pieces]
-            return scheme.with_fold(joint.id, owners[int(chance.random() * len(owners))])
-        return self._joined(scheme, joint, chance.random() < 0.5)
-
-    def _moved(self, scheme: Scheme, part: FieldChoice, cut: Joint, chance: random.Random) -> Scheme | None:
-        """A field that was parted from another joined to a third."""
-        facets = self._facets(part)
-        ways = [j for j in self.terrain.joints.values() if j != cut and (j.facets[0] in facets) != (j.facets[1] in facets)
-                and asked_fold(self.terrain, j, self.wishes) is None]
-        return self._joined(scheme, ways[int(chance.random() * len(ways))], chance.random() < 0.5) if ways else None
-
-    def _joined(self, scheme: Scheme, joint: Joint, turned: bool) -> Scheme | None:
-        """The fields on both sides of a joint as one."""
-        if any(stands_alone(self.terrain, f, self.wishes) for f in joint.facets):
-            return None
-        first, second = (next((c for c in scheme.fields if f in self._facets(c)), None) for f in joint.facets)
-        if first is None or second is None or first == second:
-            return None
-        if len(self._facets(first)) < len(self._facets(second)):
-            first, second = second, first
-        found = merged(self.terrain, first, second, joint)
-        if found is None:
-            return None
-        rest = tuple(c for c in scheme.fields if c not in (first, second))
-        strips = _lies(first.strips)[turned]
-        return replace(scheme.with_fold(joint.id, None), fields=(*rest, replace(found[0], strips=strips)))
+        taken = [c for c in scheme.fields if set(self._facets(c)) & set(joint.facets)]
+        loose = frozenset(f for c in taken for f in self._facets(c))
+        singles = []
+        for facet in sorted(loose):
+            allowed = directions(self.terrain, facet, self.wishes)
+            singles.append(FieldChoice(facet, (), Strips(allowed[int(chance.random() * len(allowed))])))
+        self.now = replace(scheme, fields=(*(c for c in scheme.fields if c not in taken), *singles))
+        for inner in (j for c in taken for j in c.inner):
+            owners = self.terrain.joints[inner].facets
+            self.now = self.now.with_fold(inner, owners[int(chance.random() * 2)])
+        return loose
 
     def _mend(self) -> None:
         """Where a leg has no room, let the other side's sheets turn over, or a band: a valid layout comes before a cheap one."""
@@ -158,26 +132,29 @@ class Search:
             owners = [f for f in self.terrain.joints[joint].facets if self.terrain.grounds[f].by_pieces]
             ways = [self.best.with_fold(joint, owner) for owner in (*owners, None)]
             self.best = min([self.best, *ways], key=self.pricing.cost_usd)
+        self.now = self.best
 
     def _try(self, scheme: Scheme) -> bool:
-        """Take a scheme if it is cheaper."""
-        if self.spent or self.pricing.cost_usd(scheme) > self.pricing.cost_usd(self.best) - GAIN_USD:
+        """Take a scheme if it is cheaper than the one at hand."""
+        if self.spent or self.pricing.cost_usd(scheme) > self.pricing.cost_usd(self.now) - GAIN_USD:
             return False
+        self.now = scheme
+        if self.pricing.cost_usd(scheme) > self.pricing.cost_usd(self.best) - GAIN_USD:
+            return True
         self.best = scheme
         usd, used_m2 = self.pricing.cost_usd(scheme), self.pricing.used_m2(scheme)
         self.tell(f"layout at {usd:.0f} usd, {used_m2:.1f} m² of roll{self.bound_words}")
         return True
 
-    def _merge(self) -> None:
-        """Develop facets together over the longest joints first: each such joint saves its lap."""
-        joints = sorted(self.terrain.joints.values(), key=lambda j: (-round(_length(j.start_m, j.end_m), 4), j.id))
+    def _merge(self, joints: Sequence[Joint]) -> None:
+        """Develop facets together over one joint after the other: each such joint saves its lap."""
         for joint in joints:
             if self.spent:
                 return
             alone = any(stands_alone(self.terrain, f, self.wishes) for f in joint.facets)
             if alone or asked_fold(self.terrain, joint, self.wishes) is not None:
                 continue
-            owners = [next((c for c in self.best.fields if f in self._facets(c)), None) for f in joint.facets]
+            owners = [next((c for c in self.now.fields if f in self._facets(c)), None) for f in joint.facets]
             first, second = owners
             if first is None or second is None or first == second:
                 continue
@@ -186,30 +163,30 @@ class Search:
             found = merged(self.terrain, first, second, joint)
             if found is None:
                 continue
-            rest = tuple(c for c in self.best.fields if c not in (first, second))
-            closed = self.best.with_fold(joint.id, None)
+            rest = tuple(c for c in self.now.fields if c not in (first, second))
+            closed = self.now.with_fold(joint.id, None)
             for strips in _lies(first.strips):
                 self._try(replace(closed, fields=(*rest, replace(found[0], strips=strips))))
 
     def _part(self) -> None:
         """Cut fields in two again where that has become cheaper."""
-        for choice in self.best.fields:
+        for choice in self.now.fields:
             for joint_id in choice.inner:
-                if choice not in self.best.fields:
+                if choice not in self.now.fields:
                     break
                 near, far = parted(self.terrain, choice, joint_id)
-                rest = tuple(c for c in self.best.fields if c != choice)
+                rest = tuple(c for c in self.now.fields if c != choice)
                 for owner in self.terrain.joints[joint_id].facets:
-                    self._try(replace(self.best.with_fold(joint_id, owner), fields=(*rest, near, far)))
+                    self._try(replace(self.now.with_fold(joint_id, owner), fields=(*rest, near, far)))
 
-    def _strips(self) -> None:
-        """For each field, the best direction, starting side and first width."""
-        for choice in self.best.fields:
+    def _strips(self, choices: Sequence[FieldChoice]) -> None:
+        """For each of some fields, the best direction, starting side and first width."""
+        for choice in choices:
             current = choice
             for strips in (replace(choice.strips, by_shape=not choice.strips.by_shape), *self._ways(choice)):
                 other = replace(choice, strips=strips)
-                fields = tuple(other if c == current else c for c in self.best.fields)
-                if self._try(replace(self.best, fields=fields)):
+                fields = tuple(other if c == current else c for c in self.now.fields)
+                if self._try(replace(self.now, fields=fields)):
                     current = other
 
     def _ways(self, choice: FieldChoice) -> list[Strips]:
@@ -217,15 +194,15 @@ class Search:
         ways = [Strips(d, high, ratio) for d in allowed for ratio in FIRST_RATIOS for high in (False, True)]
         return [w for w in ways if w != choice.strips]
 
-    def _close_joints(self) -> None:
+    def _close_joints(self, joints: Iterable[Joint]) -> None:
         """For each joint that no field runs over: sheets of one side, of the other, or a band."""
-        inner = self.best.inner_joints()
-        for joint in self.terrain.joints.values():
+        inner = self.now.inner_joints()
+        for joint in joints:
             if joint.id in inner or asked_fold(self.terrain, joint, self.wishes) is not None:
                 continue
             for owner in (*joint.facets, None):
                 if owner is None or self.terrain.grounds[owner].by_pieces:
-                    self._try(self.best.with_fold(joint.id, owner))
+                    self._try(self.now.with_fold(joint.id, owner))
 
     def _facets(self, choice: FieldChoice) -> tuple[str, ...]:
         field = self.pricing.field(choice)

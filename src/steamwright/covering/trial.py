@@ -71,14 +71,16 @@ def attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, p
     own derivation
     """
     layout = lay_out(solid, wishes, catalog, code, progress, before.scheme if before is not None else None, stop)
-    found = share_blanks(solid, layout.pieces, wishes, before.pieces if before is not None else None)
+    chosen = choose_materials(wishes, catalog, code)
     trials = []
-    for pieces in (layout.pieces, found) if found != layout.pieces else (layout.pieces,):
-        if before is not None:
-            pieces = keep_numbers(pieces, before.pieces, [w.id for w in wishes.piece])
-        laid = replace(layout, pieces=pieces)
-        cut = _cut(laid, wishes, choose_materials(wishes, catalog, code))
-        trials.append(Trial(laid, *cut, account_of(solid, cut[0], cut[1], wishes)))
+    for one in (layout, *layout.rivals):
+        found = share_blanks(solid, one.pieces, wishes, before.pieces if before is not None else None)
+        for pieces in (one.pieces, found) if found != one.pieces else (one.pieces,):
+            if before is not None:
+                pieces = keep_numbers(pieces, before.pieces, [w.id for w in wishes.piece])
+            laid = replace(one, pieces=pieces, rivals=())
+            cut = _cut(laid, wishes, chosen)
+            trials.append(Trial(laid, *cut, account_of(solid, cut[0], cut[1], wishes)))
     return min(trials, key=lambda t: t.account.usd)
 
 
