@@ -80,6 +80,7 @@ class Pricing:
         self._sheets: dict[tuple[FieldChoice, frozenset[tuple[str, str]]], Laid] = {}
         self._bands: dict[str, Laid] = {}
         self._costs: dict[Scheme, float] = {}
+        self._across: dict[tuple[str, tuple[str, ...], str], float] = {}
         self._used_m2: dict[Scheme, float] = {}
 
     def field(self, choice: FieldChoice) -> Field | None:
@@ -156,6 +157,17 @@ class Pricing:
                 known.add(round(usd, 6))
                 found.append(other)
         return found
+
+    def across_m(self, choice: FieldChoice, direction: str) -> float:
+        """How wide a field is across its strips. [m]"""
+        key = choice.root, choice.inner, direction
+        if key not in self._across:
+            field = self.field(choice)
+            assert field is not None
+            k = 0 if direction == UPRIGHT else 1
+            boxes = [m.polygon(self.terrain.grounds[f].net).bounds for f, m in field.parts]
+            self._across[key] = max(b[k + 2] for b in boxes) - min(b[k] for b in boxes)
+        return self._across[key]
 
     def used_m2(self, scheme: Scheme) -> float:
         """Roll that a scheme takes; infinite where a piece is wider than the roll. [m²]"""

@@ -9,6 +9,7 @@ import random
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
+from steamwright.covering.bound import LONGEST_LEG_M
 from steamwright.covering.model import LEVEL, UPRIGHT, FieldChoice, Scheme, Strips
 from steamwright.covering.pricing import Pricing
 from steamwright.covering.scheme import asked_fold, directions, merged, parted, simple_scheme, stands_alone, wished_folds
@@ -17,7 +18,7 @@ from steamwright.room.model import Joint
 FIRST_RATIOS = (1.0, 0.75, 0.5)
 SEED = 1
 DEARER_RATIO = 0.005
-HOPELESS_RATIO = 0.03
+HOPELESS_RATIO = 0.012
 """What is dearer by more once loosened fields are joined again will not get cheaper than before."""
 SHORT_RATIO = 0.3
 TRIES_RATIO = 0.5
@@ -103,7 +104,6 @@ class Search:
             if self.pricing.cost_usd(self.now) < usd * (1.0 + HOPELESS_RATIO):
                 self._close_joints(near)
                 self._strips([c for c in self.now.fields if c not in kept.fields])
-                self._close_joints(near)
             left = 1.0 - (self.pricing.laid_count - began) / max(self.effort_count - began, 1)
             if self.pricing.cost_usd(self.now) > usd * (1.0 + DEARER_RATIO * left * chance.random()):
                 self.now = kept
@@ -183,15 +183,20 @@ class Search:
         """For each of some fields, the best direction, starting side and first width."""
         for choice in choices:
             current = choice
-            for strips in (replace(choice.strips, by_shape=not choice.strips.by_shape), *self._ways(choice)):
+            for strips in self._ways(choice):
                 other = replace(choice, strips=strips)
                 fields = tuple(other if c == current else c for c in self.now.fields)
                 if self._try(replace(self.now, fields=fields)):
                     current = other
 
     def _ways(self, choice: FieldChoice) -> list[Strips]:
+        """Other strips; of a field that one strip covers, legs and all, they have no side to begin at and no first width."""
         allowed = directions(self.terrain, choice.root, self.wishes)
-        ways = [Strips(d, high, ratio) for d in allowed for ratio in FIRST_RATIOS for high in (False, True)]
+        rules = self.pricing.rules
+        one = {d: self.pricing.across_m(choice, d) + 2 * LONGEST_LEG_M <= rules.roll_width_m for d in (UPRIGHT, LEVEL)}
+        ways = [] if all(one.values()) else [replace(choice.strips, by_shape=not choice.strips.by_shape)]
+        for d in allowed if ways else ():
+            ways += [Strips(d)] if one[d] else [Strips(d, high, ratio) for ratio in FIRST_RATIOS for high in (False, True)]
         return [w for w in ways if w != choice.strips]
 
     def _close_joints(self, joints: Iterable[Joint]) -> None:
