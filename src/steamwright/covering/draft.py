@@ -12,7 +12,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from steamwright.covering.model import Patch, Piece, Placing, Role
-from steamwright.geometry.frame import Floats
+from steamwright.geometry.frame import Floats, Point2
 from steamwright.geometry.unfolding import Motion
 
 SLIVER_M2 = 1e-7
@@ -158,7 +158,7 @@ def polygons(geometry: object) -> list[Polygon]:
     return [p for g in getattr(geometry, "geoms", ()) for p in polygons(g)]
 
 
-def quad(*corners_m: Floats) -> Polygon:
+def quad(*corners_m: Floats | Point2) -> Polygon:
     """Make a polygon of corners, without the detours of a general constructor.
 
     Parameters
@@ -177,6 +177,31 @@ def quad(*corners_m: Floats) -> Polygon:
     """
     shape: Polygon = shapely.polygons(np.array(corners_m))
     return shape
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """A stretch from which distances are taken along and to the left, in plain numbers. [m]"""
+
+    start_m: Point2
+    length_m: float
+    way: Point2
+
+    @classmethod
+    def of(cls, ends_m: Floats) -> Base:
+        """The stretch between two points, shape (2, 2). [m]"""
+        (ax, ay), (bx, by) = ends_m.tolist()
+        length = math.hypot(bx - ax, by - ay)
+        return cls((ax, ay), length, ((bx - ax) / length, (by - ay) / length))
+
+    def at(self, along_m: float, left_m: float = 0.0) -> Point2:
+        """The point so far along and to the left. [m]"""
+        (x, y), (dx, dy) = self.start_m, self.way
+        return x + along_m * dx - left_m * dy, y + along_m * dy + left_m * dx
+
+    def along_m(self, x_m: float, y_m: float) -> float:
+        """How far along a point lies. [m]"""
+        return (x_m - self.start_m[0]) * self.way[0] + (y_m - self.start_m[1]) * self.way[1]
 
 
 def touching(found: Iterable[Polygon], a_m: Floats, b_m: Floats) -> list[Polygon]:

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from shapely import Point, Polygon, unary_union
 
+from steamwright.covering.clipping import Clippable
 from steamwright.geometry.frame import Floats, Point2
 from steamwright.geometry.unfolding import Motion, unfold
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Joint, Penetration, Rim, Solid
@@ -30,6 +31,7 @@ class Ground:
     edges: Floats = field(init=False)
     before: list[int] = field(init=False)
     snug: Polygon = field(init=False)
+    clippable: Clippable | None = None
     joints: list[Joint] = field(default_factory=list)
     rims: list[Rim] = field(default_factory=list)
 
@@ -45,6 +47,12 @@ class Ground:
     def holds(self, polygon: Polygon) -> bool:
         """True where a polygon lies on the facet but for a hair: then it needs no overlay to be trimmed."""
         return bool(shapely.contains(self.snug, polygon))
+
+    def inside(self, outline_m: Sequence[Point2]) -> list[Polygon]:
+        """What of the net polygon lies in a convex outline, its corners counter-clockwise. [m]"""
+        if self.clippable is None:
+            self.clippable = Clippable.of(self.net)
+        return self.clippable.inside(outline_m)
 
     @property
     def stretches(self) -> list[Joint | Rim]:
@@ -109,8 +117,7 @@ class Terrain:
     def ends_at_rim(self, facet_id: str, point_m: tuple[float, float, float]) -> bool:
         """True where a rim of the facet starts or ends at a point of the room."""
         g = self.grounds[facet_id]
-        here = g.facet.frame.drop(point_m)[0]
-        return any(np.hypot(*(here - q)) < 1e-4 for rim in g.rims for q in self.line(facet_id, rim))
+        return any(math.dist(point_m, end) < 5 * NEAR_M for rim in g.rims for end in (rim.start_m, rim.end_m))
 
     def far_side(self, joint: Joint, facet_id: str) -> str:
         """The other facet of a joint."""

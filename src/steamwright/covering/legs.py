@@ -11,13 +11,14 @@ import shapely
 from shapely import LineString, Point, Polygon, unary_union
 from shapely.geometry.base import BaseGeometry
 
-from steamwright.covering.draft import Draft, Part, clip, polygons, quad, spans_along, touching, without
+from steamwright.covering.draft import Base, Draft, Part, clip, polygons, quad, spans_along, touching, without
 from steamwright.covering.ground import Terrain
 from steamwright.geometry.frame import Floats
 from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import Joint
 
 FOLD_GAP_M = 1e-3
+MITRE_LIMIT = 5.0
 LEG_SPARE_M = 5e-4
 CORNER_PLAY_M = 0.03
 GRAIN_M2 = 1e-6
@@ -115,10 +116,13 @@ def turn_over(terrain: Terrain, turned: Turned, draft: Draft) -> None:
     kept, open_m = leg.patches, leg.open_m
     if near:
         # spikes thinner than the grid would throw the mitred corners off to nowhere
-        taken = shapely.set_precision(unary_union(near), SPIKE_M).buffer(FOLD_GAP_M, join_style="mitre")
+        taken = shapely.set_precision(unary_union(near), SPIKE_M).buffer(FOLD_GAP_M, join_style="mitre", mitre_limit=MITRE_LIMIT)
         taken = shapely.transform(taken, turned.to_plane.inverse().points)
-        free = [g for p in leg.patches for g in touching(without(p, taken), *leg.ends_m)]
-        kept, open_m = tuple(free), leg.open_m + _missed(terrain, turned, free)
+        left = [g for p in leg.patches for g in without(p, taken)]
+        kept = tuple(touching(left, *leg.ends_m))
+        whole = len(kept) == len(left) == len(leg.patches)
+        if not (whole and _all_by_corners(terrain, turned, near)):
+            open_m += _missed(terrain, turned, kept)
     open_m += cramped_m(terrain, turned.joint, turned.there)
     if open_m > 0.0:
         draft.torn.append((turned.joint.id, open_m))
@@ -136,23 +140,19 @@ def _leg(terrain: Terrain, joint: Joint, facet: str, span: tuple[float, float], 
 
 
 def _new_leg(terrain: Terrain, joint: Joint, facet: str, span: tuple[float, float], depth_m: float) -> Leg:
-    a, b = terrain.line(facet, joint)
-    length = float(np.hypot(*(b - a)))
-    d = (b - a) / length
-    n = np.array([-d[1], d[0]])
+    base = Base.of(terrain.line(facet, joint))
     there = terrain.far_side(joint, facet)
     t0, t1 = span
-    x0, x1 = _to_the_rims(terrain, facet, joint, (a, length), span, depth_m)
+    x0, x1 = _to_the_rims(terrain, facet, joint, base, span, depth_m)
+    w0, w1, off = x0 - 2 * FOLD_GAP_M, x1 + 2 * FOLD_GAP_M, 1e-5
+    lying = [base.at(x0), base.at(x0, -depth_m), base.at(x1, -depth_m), base.at(x1)]
+    around = [base.at(w0, -off), base.at(w0, -depth_m), base.at(w1, -depth_m), base.at(w1, -off)]
     back = terrain.motion(joint, there, facet).inverse()
-    lying = quad(a + x0 * d, a + x0 * d - depth_m * n, a + x1 * d - depth_m * n, a + x1 * d)
-    w0, w1 = a + (x0 - 2 * FOLD_GAP_M) * d, a + (x1 + 2 * FOLD_GAP_M) * d
-    around = quad(w0 - 1e-5 * n, w0 - depth_m * n, w1 - depth_m * n, w1 - 1e-5 * n)
-    ends = back.points([a + t0 * d, a + t1 * d])
-    net = terrain.grounds[there].net
-    whole = back.polygon(lying)
-    patches = [whole] if terrain.grounds[there].holds(whole) else touching(clip(whole, net), ends[0], ends[1])
-    at_corner = t0 < TOUCHES_M, t1 > length - TOUCHES_M
-    return Leg(lying, around, ends, tuple(patches), at_corner, _open(patches, ends, at_corner))
+    beyond = back.points([*lying, base.at(t0), base.at(t1)])
+    ends = beyond[4:]
+    patches = touching(terrain.grounds[there].inside(list(map(tuple, beyond[:4].tolist()))), ends[0], ends[1])
+    at_corner = t0 < TOUCHES_M, t1 > base.length_m - TOUCHES_M
+    return Leg(quad(*lying), quad(*around), ends, tuple(patches), at_corner, _open(patches, ends, at_corner))
 
 
 def _open(kept: list[Polygon], ends: Floats, at_corner: tuple[bool, bool]) -> float:
@@ -200,13 +200,14 @@ def cramped_m(terrain: Terrain, joint: Joint, facet: str) -> float:
 
 def _cramped(terrain: Terrain, joint: Joint, facet: str) -> float:
     ground, lap_m = terrain.grounds[facet], terrain.lap_m
-    a, b = terrain.line(facet, joint)
-    d = (b - a) / np.hypot(*(b - a))
-    n = np.array([-d[1], d[0]])
-    lost = without(quad(a, b, b + lap_m * n, a + lap_m * n), ground.polygon)
-    if not lost:
+    line = terrain.line(facet, joint)
+    base = Base.of(line)
+    needed = quad(base.at(0.0), base.at(base.length_m), base.at(base.length_m, lap_m), base.at(0.0, lap_m))
+    lost = [] if ground.holds(needed) else without(needed, ground.polygon)
+    if all(_by_a_corner(terrain, joint, facet, base, _along(base, p)) for p in lost):
         return 0.0
-    bare = unary_union(lost).buffer(lap_m / 2).intersection(quad(a, b, b + lap_m / 2 * n, a + lap_m / 2 * n)).intersection(ground.polygon)
+    half = quad(base.at(0.0), base.at(base.length_m), base.at(base.length_m, lap_m / 2), base.at(0.0, lap_m / 2))
+    bare = unary_union(lost).buffer(lap_m / 2).intersection(half).intersection(ground.polygon)
     for rim in ground.rims:
         bare = bare.difference(LineString(terrain.line(facet, rim)).buffer(lap_m / 2 + FOLD_GAP_M))
     return _beyond_corners(terrain, joint, facet, bare)
@@ -222,7 +223,17 @@ def _beyond_corners(terrain: Terrain, joint: Joint, facet: str, bare: BaseGeomet
     return float(bare.area) / terrain.lap_m if bare.area > GRAIN_M2 else 0.0
 
 
-def _missed(terrain: Terrain, turned: Turned, kept: list[Polygon]) -> float:
+def _all_by_corners(terrain: Terrain, turned: Turned, near: Sequence[Polygon]) -> bool:
+    """True where all that other parts of a sheet can take of a leg lies by corner pieces, as seen along the joint alone."""
+    base, mitre_m = Base.of(turned.to_plane.points(turned.leg.ends_m)), MITRE_LIMIT * FOLD_GAP_M
+    whole = [_along(base, turned.to_plane.polygon(p)) for p in turned.leg.patches]
+    low, high = min(a for a, _ in whole), max(b for _, b in whole)
+    spans = [(max(a - mitre_m, low), min(b + mitre_m, high)) for a, b in (_along(base, p) for p in near)]
+    home = Base.of(turned.leg.ends_m)
+    return all(_by_a_corner(terrain, turned.joint, turned.there, home, span) for span in spans)
+
+
+def _missed(terrain: Terrain, turned: Turned, kept: Sequence[Polygon]) -> float:
     """How much of a fold is open since a leg was trimmed.
 
     What was cut away also takes half a lap of its neighbourhood with it. That has to be made good along the joint, to
@@ -231,7 +242,8 @@ def _missed(terrain: Terrain, turned: Turned, kept: list[Polygon]) -> float:
     half_m, leg, joint, facet = terrain.lap_m / 2, turned.leg, turned.joint, turned.there
     whole = _one(leg.patches)
     lost = without(whole, _one(kept)) if kept else polygons(whole)
-    if all(_by_a_corner(terrain, turned, p) for p in lost):
+    base = Base.of(leg.ends_m)
+    if all(_by_a_corner(terrain, joint, facet, base, _along(base, p)) for p in lost):
         return 0.0
     bare = unary_union(lost).buffer(half_m).intersection(LineString(leg.ends_m).buffer(half_m, cap_style="flat"))
     return _beyond_corners(terrain, joint, facet, bare.intersection(whole))
@@ -241,32 +253,33 @@ def _one(shapes: Sequence[Polygon]) -> BaseGeometry:
     return shapes[0] if len(shapes) == 1 else unary_union(shapes)
 
 
-def _by_a_corner(terrain: Terrain, turned: Turned, lost: Polygon) -> bool:
+def _along(base: Base, shape: Polygon) -> tuple[float, float]:
+    """From where to where a shape reaches along a line. [m]"""
+    along = [base.along_m(x, y) for x, y in shapely.get_coordinates(shape).tolist()]
+    return min(along), max(along)
+
+
+def _by_a_corner(terrain: Terrain, joint: Joint, facet: str, base: Base, lost_m: tuple[float, float]) -> bool:
     """True where all that a cut takes with it, a box along the joint, lies within reach of one corner piece: no overlay is needed then."""
     half_m = terrain.lap_m / 2
-    (ax, ay), (bx, by) = turned.leg.ends_m.tolist()
-    length = math.hypot(bx - ax, by - ay)
-    along = [((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / length for x, y in shapely.get_coordinates(lost).tolist()]
-    low, high = min(along) - half_m, max(along) + half_m
-    frame = terrain.grounds[turned.there].facet.frame
-    for end in (turned.joint.start_m, turned.joint.end_m):
+    low, high = lost_m[0] - half_m, lost_m[1] + half_m
+    frame = terrain.grounds[facet].facet.frame
+    for end in (joint.start_m, joint.end_m):
         reach = ROUND_RATIO * (terrain.corner_reach_m(end) - half_m)
-        x, y = frame.drop(end)[0].tolist()
-        at = ((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / length
-        if max(abs(low - at), abs(high - at)) ** 2 + half_m**2 < max(reach, 0.0) ** 2:
-            return True
+        if reach > half_m:
+            at = base.along_m(*frame.drop(end)[0].tolist())
+            if max(abs(low - at), abs(high - at)) ** 2 + half_m**2 < reach**2:
+                return True
     return False
 
 
-def _to_the_rims(terrain: Terrain, facet: str, joint: Joint, line: tuple[Floats, float], span: tuple[float, float],
+def _to_the_rims(terrain: Terrain, facet: str, joint: Joint, base: Base, span: tuple[float, float],
                  depth_m: float) -> tuple[float, float]:
     """Lengthen a leg so that it reaches the rims of the facet it lies on, however they slant; the facet trims it."""
-    start, length = line
-    frame = terrain.grounds[facet].facet.frame
     x0, x1 = span
     for at in (joint.start_m, joint.end_m):
         if terrain.ends_at_rim(terrain.far_side(joint, facet), at):
-            is_start = np.hypot(*(frame.drop(at)[0] - start)) < 1e-4
+            is_start = base.along_m(*terrain.grounds[facet].facet.frame.drop(at)[0].tolist()) < base.length_m / 2
             x0 = -depth_m if is_start and x0 < TOUCHES_M else x0
-            x1 = length + depth_m if not is_start and x1 > length - TOUCHES_M else x1
+            x1 = base.length_m + depth_m if not is_start and x1 > base.length_m - TOUCHES_M else x1
     return x0, x1

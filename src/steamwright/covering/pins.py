@@ -320,12 +320,12 @@ def _edge_lines(draft: Draft, terrain: Terrain) -> list[SeamLine]:
     return lines
 
 
-def seam_tops(images: Sequence[tuple[str, Motion, Polygon]], lines: Sequence[SeamLine], lap_m: float) -> list[float]:
+def seam_tops(images: Sequence[tuple[str, Motion]], lines: Sequence[SeamLine], lap_m: float) -> list[float]:
     """Far sides of the strips that end in pinned seams, where strips lie level in the plane of the images.
 
     Parameters
     ----------
-    images : sequence of (str, Motion, Polygon)
+    images : sequence of (str, Motion)
         Facets of a field, how each is carried there, and what it looks like there.
     lines : sequence of SeamLine
         Where seams run.
@@ -341,7 +341,7 @@ def seam_tops(images: Sequence[tuple[str, Motion, Polygon]], lines: Sequence[Sea
     ----------
     own derivation
     """
-    found = [level_m(motion, line) for facet, motion, _ in images for line in lines if line.facet == facet]
+    found = [level_m(motion, line) for facet, motion in images for line in lines if line.facet == facet]
     levels = [level + lap_m / 2 for level in found if level is not None]
     tops: list[float] = []
     for level in sorted(levels):

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from shapely import Polygon, box
+from shapely import Polygon
 
-from steamwright.covering.draft import Draft, Part, clip, quad, spans_along
+from steamwright.covering.clipping import Clippable
+from steamwright.covering.draft import Draft, Part, quad, spans_along
 from steamwright.covering.fields import Field
 from steamwright.covering.ground import Ground, Terrain
 from steamwright.covering.legs import TOUCHES_M, Turned, legs_over, turn_over
@@ -36,6 +37,15 @@ class SheetRules:
     material: str
     folds: frozenset[tuple[str, str]]
     seam_clear_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Image:
+    """A facet's net polygon in the plane in which strips lie along x."""
+
+    facet: str
+    motion: Motion
+    lying: Clippable
 
 
 def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips,
@@ -69,14 +79,13 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
     turn = Motion.rotation(-np.pi / 2 if strips.direction == UPRIGHT else 0.0)
     if strips.from_high:
         turn = turn.then(Motion.rotation(np.pi))
-    images = [(f, m.then(turn), m.then(turn).polygon(terrain.grounds[f].net)) for f, m in field.parts]
-    boxes = np.array([g.bounds for _, _, g in images])
-    y0, y1 = float(boxes[:, 1].min()), float(boxes[:, 3].max())
-    span = float(boxes[:, 0].min()), float(boxes[:, 2].max())
+    images = [Image(f, m, Clippable.of(m.polygon(terrain.grounds[f].net))) for f, m in ((f, m.then(turn)) for f, m in field.parts)]
+    x0, y0 = (min(i.lying.box_m[k] for i in images) for k in (0, 1))
+    x1, y1 = (max(i.lying.box_m[k] for i in images) for k in (2, 3))
     s0, t0, _, _ = terrain.grounds[field.parts[0][0]].polygon.bounds
     zones = [sorted(float(v) for v in turn.points([(s0 + a, t0 + a), (s0 + b, t0 + b)])[:, 1]) for a, b in no_seam]
     zones += _along_joints(terrain, images, rules.seam_clear_m) + _at_pipes(terrain, images, rules.lap_m)
-    tops = [t for t in seam_tops(images, lines, rules.lap_m) if y0 + 2 * rules.lap_m < t < y1 - 1e-6]
+    tops = [t for t in seam_tops([(i.facet, i.motion) for i in images], lines, rules.lap_m) if y0 + 2 * rules.lap_m < t < y1 - 1e-6]
     barred = _barred_along(terrain, images, rules) if strips.by_shape else None
     drafts: list[Draft] = []
     at, share = y0, strips.first_ratio
@@ -85,7 +94,7 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
         top = _next_top(at, end, rules, zones, share)
         strip: list[_Cut] = []
         for _ in range(FITTING_ROUNDS):
-            strip = _strip(terrain, field, rules, images, (span[0], at, span[1], top), barred)
+            strip = _strip(terrain, field, rules, images, (x0, at, x1, top), barred)
             over = max((c.width_m() for c in strip), default=0.0) - rules.roll_width_m
             if over <= 1e-9:
                 break
@@ -97,23 +106,23 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
         at, share = top - rules.lap_m, strips.first_ratio if strips.all_narrow else 1.0
 
 
-def _along_joints(terrain: Terrain, images: list[tuple[str, Motion, Polygon]], clear_m: float) -> list[list[float]]:
+def _along_joints(terrain: Terrain, images: Sequence[Image], clear_m: float) -> list[list[float]]:
     """Stretches across the strips within a stated distance of joints that run along them."""
     levels = set()
-    for facet, motion, _ in images:
-        for joint in terrain.grounds[facet].joints:
-            (_, y0), (_, y1) = motion.points(terrain.line(facet, joint))
+    for image in images:
+        for joint in terrain.grounds[image.facet].joints:
+            (_, y0), (_, y1) = image.motion.points(terrain.line(image.facet, joint)).tolist()
             if abs(y1 - y0) < clear_m / 4:
-                levels.add((round(float(min(y0, y1)) - clear_m, 6), round(float(max(y0, y1)) + clear_m, 6)))
+                levels.add((round(min(y0, y1) - clear_m, 6), round(max(y0, y1) + clear_m, 6)))
     return [list(z) for z in sorted(levels)]
 
 
-def _at_pipes(terrain: Terrain, images: list[tuple[str, Motion, Polygon]], lap_m: float) -> list[list[float]]:
+def _at_pipes(terrain: Terrain, images: Sequence[Image], lap_m: float) -> list[list[float]]:
     """Stretches across the strips that the flanges of collars take: a seam there would lie under the flange."""
     zones = []
-    for facet, motion, _ in images:
-        for p, _ in terrain.grounds[facet].holes:
-            y = float(motion.points([p.center_m])[0, 1])
+    for image in images:
+        for p, _ in terrain.grounds[image.facet].holes:
+            y = float(image.motion.points([p.center_m])[0, 1])
             reach = p.diameter_m / 2 + lap_m
             zones.append([y - reach, y + reach])
     return sorted(zones)
@@ -158,16 +167,15 @@ class _Cut:
         return max([y1, *(b[3] for b in boxes)]) - min([y0, *(b[1] for b in boxes)])
 
 
-def _strip(terrain: Terrain, field: Field, rules: SheetRules, images: list[tuple[str, Motion, Polygon]],
+def _strip(terrain: Terrain, field: Field, rules: SheetRules, images: Sequence[Image],
            window: tuple[float, float, float, float], barred: list[tuple[float, float]] | None) -> list[_Cut]:
     """The connected pieces of one strip, with their legs and what runs on past rims, none longer than a crew can embed."""
     out = []
     across = LengthRules(rules.lap_m, rules.longest_m - 2 * rules.lap_m, rules.seam_clear_m)
     lengths = equal_lengths(window[0], window[2], across) if barred is None else \
-        lengths_by_shape([g for _, _, g in images], window, across, barred)
+        lengths_by_shape([i.lying.shape for i in images], window, across, barred)
     for x0, x1 in lengths:
-        frame = box(x0, window[1], x1, window[3])
-        found = [Part(f, g, m) for f, m, image in images for g in _clipped(image, frame, m)]
+        found = [Part(i.facet, g, i.motion) for i in images for g in _clipped(terrain, i, (x0, window[1], x1, window[3]))]
         for group in _connected(terrain, field, found):
             draft = Draft(Role.SHEET, rules.item, rules.material, group)
             for part in group:
@@ -185,21 +193,21 @@ def _folded(terrain: Terrain, cut: _Cut) -> Draft:
     return cut.draft
 
 
-def _barred_along(terrain: Terrain, images: list[tuple[str, Motion, Polygon]], rules: SheetRules) -> list[tuple[float, float]]:
+def _barred_along(terrain: Terrain, images: Sequence[Image], rules: SheetRules) -> list[tuple[float, float]]:
     """Stretches along the strips in which no cut across may lie: beside joints and under the flanges of collars."""
     square = Motion.rotation(np.pi / 2)
-    turned = [(f, m.then(square), g) for f, m, g in images]
+    turned = [replace(i, motion=i.motion.then(square)) for i in images]
     return [(-high, -low) for low, high in (*_along_joints(terrain, turned, rules.seam_clear_m), *_at_pipes(terrain, turned, rules.lap_m))]
 
 
-def _clipped(image: Polygon, frame: Polygon, motion: Motion) -> list[Polygon]:
+def _clipped(terrain: Terrain, image: Image, frame: tuple[float, float, float, float]) -> list[Polygon]:
     """The part of a facet's image inside the strip, carried back to the facet."""
-    x0, y0, x1, y1 = image.bounds
-    u0, v0, u1, v1 = frame.bounds
-    back = motion.inverse()
+    x0, y0, x1, y1 = image.lying.box_m
+    u0, v0, u1, v1 = frame
     if u0 <= x0 and v0 <= y0 and x1 <= u1 and y1 <= v1:
-        return [back.polygon(image)]
-    return [back.polygon(g) for g in clip(image, frame)]
+        return [terrain.grounds[image.facet].net]
+    back = image.motion.inverse()
+    return [back.polygon(g) for g in image.lying.inside(((u0, v0), (u1, v0), (u1, v1), (u0, v1)))]
 
 
 def _connected(terrain: Terrain, field: Field, parts: list[Part]) -> list[list[Part]]:

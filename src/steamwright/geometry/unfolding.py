@@ -89,7 +89,8 @@ class Motion:
 
     def points(self, points_m: ArrayLike) -> Floats:
         """Move points, shape (n, 2). [m]"""
-        return np.atleast_2d(np.asarray(points_m, float)) @ self.turn.T + self.shift
+        points = np.asarray(points_m, float)
+        return (points if points.ndim > 1 else points[None]) @ self.turn.T + self.shift
 
     def polygon(self, polygon: Polygon) -> Polygon:
         """Move a polygon. [m]"""
