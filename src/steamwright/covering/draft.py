@@ -83,11 +83,11 @@ class Draft:
         own derivation
         """
         if self.moulded:
-            patches = tuple(Patch(p.facet, *rings(p.polygon)) for p in self.parts)
+            patches = tuple(Patch.of(p.facet, p.polygon) for p in self.parts)
             return Piece(piece_id, self.role, self.item, self.material, patches, None)
         x0, y0, x1, y1 = self.bounds_m()
         home = Motion.translation((-x0, -y0))
-        patches = tuple(Patch(p.facet, *rings(p.polygon), placing(p.motion.then(home))) for p in self.parts)
+        patches = tuple(Patch.of(p.facet, p.polygon, placing(p.motion.then(home))) for p in self.parts)
         parting = tuple((x - x0, y - y0) for x, y in self.parting_m)
         return Piece(piece_id, self.role, self.item, self.material, patches, (x1 - x0, y1 - y0), parting_m=parting,
                      second_at=self.second_at)
@@ -111,29 +111,6 @@ def placing(motion: Motion) -> Placing:
     own derivation
     """
     return Placing(float(motion.shift[0]), float(motion.shift[1]), motion.angle_deg, motion.is_flip)
-
-
-def rings(polygon: Polygon) -> tuple[tuple[tuple[float, float], ...], tuple[tuple[tuple[float, float], ...], ...]]:
-    """Read a polygon's rings, the outline counter-clockwise and holes clockwise, without closing points.
-
-    Parameters
-    ----------
-    polygon : Polygon
-        In metres.
-
-    Returns
-    -------
-    outline_m, holes_m : tuple
-        Points of the outline, and of every hole. [m]
-
-    References
-    ----------
-    own derivation
-    """
-    shape = shapely.orient_polygons(polygon)
-    whole = [shape] if not shapely.get_num_interior_rings(shape) else shapely.get_rings(shape)
-    outline, *holes = (tuple(map(tuple, shapely.get_coordinates(r).tolist()[:-1])) for r in whole)
-    return outline, tuple(holes)
 
 
 def polygons(geometry: object) -> list[Polygon]:

@@ -8,6 +8,7 @@ from enum import StrEnum
 from functools import cached_property
 
 import numpy as np
+import shapely
 from shapely import Polygon
 
 from steamwright.cutting.inventory import StockRemnant
@@ -61,6 +62,16 @@ class Patch:
     outline_m: tuple[Point2, ...]
     holes_m: tuple[tuple[Point2, ...], ...] = ()
     at: Placing | None = None
+
+    @classmethod
+    def of(cls, facet: str, polygon: Polygon, at: Placing | None = None) -> Patch:
+        """The patch that a polygon makes on a facet: its outline counter-clockwise, holes clockwise, no point twice."""
+        shape = shapely.orient_polygons(polygon)
+        whole = [shape] if not shapely.get_num_interior_rings(shape) else shapely.get_rings(shape)
+        outline, *holes = (tuple(map(tuple, shapely.get_coordinates(r).tolist()[:-1])) for r in whole)
+        patch = cls(facet, outline, tuple(holes), at)
+        vars(patch)["polygon"] = shape
+        return patch
 
     @cached_property
     def polygon(self) -> Polygon:

@@ -11,7 +11,7 @@ import shapely
 from shapely import LineString, Polygon
 from shapely.geometry.polygon import orient
 
-from steamwright.covering.draft import GRID_M, rings
+from steamwright.covering.draft import GRID_M
 from steamwright.covering.ground import Terrain
 from steamwright.covering.model import Patch, Piece, Placing, Role
 from steamwright.geometry.frame import Floats, Point2
@@ -253,7 +253,7 @@ def _grown(terrain: Terrain, piece: Piece, edge: Edge, by_m: float) -> Piece:
             continue
         shift = by_m if edge.outward < 0 else 0.0
         at = replace(patch.at, x_m=patch.at.x_m + shift * (edge.axis == 0), y_m=patch.at.y_m + shift * (edge.axis == 1))
-        patches.append(Patch(patch.facet, *rings(lying), at))
+        patches.append(Patch.of(patch.facet, lying, at))
     if not patches:
         return piece
     return replace(piece, patches=_home(patches), blank_m=_blank(piece, patches, edge, by_m), cut=None)

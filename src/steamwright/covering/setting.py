@@ -45,7 +45,7 @@ def in_setting_order(terrain: Terrain, drafts: list[Draft], spent: Sequence[str]
     ----------
     common practice, no source
     """
-    ordered = [drafts[k] for k in sorted(range(len(drafts)), key=lambda k: (_rank(terrain, drafts[k]), k))]
+    ordered = [d for _, _, d in sorted(zip(_ranks(terrain, drafts), range(len(drafts)), drafts, strict=True), key=lambda row: row[:2])]
     names = _names([(d.name, d.role) for d in ordered], spent)
     return lapped([replace(d.piece(name), place_no=n) for n, (name, d) in enumerate(zip(names, ordered, strict=True), start=1)])
 
@@ -136,17 +136,18 @@ def _letter(role: Role) -> str:
     return {Role.SHEET: "S", Role.BAND: "B", Role.CORNER_PIECE: "K", Role.COLLAR: "C"}[role]
 
 
-def _rank(terrain: Terrain, draft: Draft) -> tuple[float, ...]:
-    """Role first; within a role by kind of surface, then by height, then in plan."""
-    grounds = [terrain.grounds[p.facet].facet for p in draft.parts]
-    first = draft.parts[0]
-    c = terrain.grounds[first.facet].facet.frame.lift([first.polygon.centroid.coords[0]])[0]
-    kinds = [KIND_ORDER.get(f.kind, WALL_ORDER) for f in grounds]
-    height = min(_lowest(terrain, p.facet, p.polygon) for p in draft.parts)
-    place = [round(float(x), 4) for x in c]
-    return (0.0 if draft.is_set else 1.0, float(ROLE_ORDER[draft.role]), float(max(kinds)), round(height, 4), *place)
-
-
-def _lowest(terrain: Terrain, facet_id: str, polygon: shapely.Polygon) -> float:
-    points = terrain.grounds[facet_id].facet.frame.lift(shapely.get_coordinates(polygon))
-    return float(points[:, 2].min())
+def _ranks(terrain: Terrain, drafts: Sequence[Draft]) -> list[tuple[float, ...]]:
+    """Of each draft: role first; within a role by kind of surface, then by height, then in plan."""
+    parts = [p for d in drafts for p in d.parts]
+    starts = np.cumsum([0, *(len(d.parts) for d in drafts[:-1])])
+    frames = [terrain.grounds[p.facet].facet.frame for p in parts]
+    origins, axes = np.array([f.origin_m for f in frames]), np.array([(f.u, f.v) for f in frames])
+    shapes = np.array([p.polygon for p in parts], dtype=object)
+    points, of = shapely.get_coordinates(shapes, return_index=True)
+    heights_m = origins[of, 2] + np.vecdot(points, axes[of, :, 2])
+    lows = np.minimum.reduceat(heights_m, np.searchsorted(of, starts)).tolist()
+    middles = shapely.get_coordinates(shapely.centroid(shapes[starts]))
+    places = (origins[starts] + np.vecmat(middles, axes[starts])).tolist()
+    kinds = [max(KIND_ORDER.get(terrain.grounds[p.facet].facet.kind, WALL_ORDER) for p in d.parts) for d in drafts]
+    return [(0.0 if d.is_set else 1.0, float(ROLE_ORDER[d.role]), float(kind), round(low, 4), *(round(x, 4) for x in place))
+            for d, kind, low, place in zip(drafts, kinds, lows, places, strict=True)]

@@ -156,7 +156,7 @@ class _Search:
         layout = lay(order, self.width, split)
         rolls = len(_fill(layout.lengths_m, self.length)[1])
         # Where the length is the same, one large rest is worth more than many small ones.
-        return (rolls, round(sum(layout.lengths_m), 9), -sum((r.length_m * r.width_m) ** 2 for r in layout.rests)), layout
+        return (rolls, round(sum(layout.lengths_m), 9), -layout.largeness_m4()), layout
 
     def _changed(self, order: Sequence[Lying], split: Split) -> tuple[list[Lying], Split]:
         new, n = list(order), len(order)

@@ -144,12 +144,11 @@ def _filled(blanks: Sequence[Blank], remnant: StockRemnant) -> tuple[Layout, tup
     for key in (lambda b: -b.length_m * b.width_m, lambda b: -b.length_m, lambda b: -b.width_m):
         for split in Split:
             layout = lay(sorted(lying, key=lambda b, k=key: (k(b), b.number)), remnant.width_m, split, ground, False)  # type: ignore[misc]
-            area = sum(blanks[p.number].length_m * blanks[p.number].width_m for p in layout.laid)
+            area = sum(blanks[n].length_m * blanks[n].width_m for n, *_ in layout.rows)
             if area > best[0] + NEAR_M:
                 best = (area, layout)
-    order = [p.number for p in best[1].laid]
-    renumbered = tuple(replace(p, number=k) for k, p in enumerate(best[1].laid))
-    return replace(best[1], laid=renumbered), tuple(blanks[n] for n in order)
+    renumbered = tuple((k, *row[1:]) for k, row in enumerate(best[1].rows))
+    return replace(best[1], rows=renumbered), tuple(blanks[n] for n, *_ in best[1].rows)
 
 
 def _after(on_hand: Inventory, chosen: Sequence[tuple[StockRemnant, Layout, tuple[Blank, ...]]], rolls: BoundedCutting, material: str,

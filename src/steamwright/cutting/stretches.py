@@ -59,12 +59,29 @@ class Rest:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """Blanks on stretches, the length of each stretch, and what is left."""
+    """Blanks on stretches, the length of each stretch, and what is left.
 
-    laid: tuple[Laid, ...]
+    ``rows`` and ``scraps`` are the fields of `Laid` and `Rest`: of many layouts only the best is ever read in full.
+    """
+
+    rows: tuple[tuple[int, int, float, float, bool], ...]
     lengths_m: tuple[float, ...]
-    rests: tuple[Rest, ...]
+    scraps: tuple[tuple[int, float, float, float, float], ...]
     left_over: tuple[int, ...] = ()
+
+    @property
+    def laid(self) -> tuple[Laid, ...]:
+        """The blanks in the order in which they were laid."""
+        return tuple(Laid(*r) for r in self.rows)
+
+    @property
+    def rests(self) -> tuple[Rest, ...]:
+        """What is left of the stretches."""
+        return tuple(Rest(*s) for s in self.scraps)
+
+    def largeness_m4(self) -> float:
+        """The sum of the squares of the rests' areas: larger where few large ones are left. [m⁴]"""
+        return sum((length * width) ** 2 for _, _, _, length, width in self.scraps)
 
 
 def lay(order: Sequence[Lying], width_m: float, split: Split, ground: Sequence[Rest] = (), may_open: bool = True) -> Layout:
@@ -95,7 +112,7 @@ def lay(order: Sequence[Lying], width_m: float, split: Split, ground: Sequence[R
     rests: list[tuple[int, float, float, float, float]] = [(r.stretch, r.x_m, r.y_m, r.length_m, r.width_m) for r in ground]
     first = max((r.stretch + 1 for r in ground), default=0)
     lengths: list[float] = [0.0] * first
-    laid: list[Laid] = []
+    rows: list[tuple[int, int, float, float, bool]] = []
     left_over: list[int] = []
     for b in order:
         at, turned = _fitting(rests, b)
@@ -108,9 +125,19 @@ def lay(order: Sequence[Lying], width_m: float, split: Split, ground: Sequence[R
             left_over.append(b.number)
             continue
         a, c = (b.width_m, b.length_m) if turned else (b.length_m, b.width_m)
-        laid.append(Laid(b.number, stretch, x, y, turned != b.turned))
-        rests += _parted((stretch, x, y, long, wide), a, c, split)
-    return Layout(tuple(laid), tuple(lengths), tuple(Rest(*r) for r in rests), tuple(left_over))
+        rows.append((b.number, stretch, x, y, turned != b.turned))
+        dx, dy = long - a, wide - c
+        if split is Split.LARGER_WHOLE:
+            across = dx * wide > dy * long
+        elif split is Split.LONGER_WHOLE:
+            across = dx > dy
+        else:
+            across = split is Split.ACROSS_FIRST
+        if dx > LEAST_REST_M:
+            rests.append((stretch, x + a, y, dx, wide if across or c > wide else c))
+        if dy > LEAST_REST_M:
+            rests.append((stretch, x, y + c, a if across and a < long else long, dy))
+    return Layout(tuple(rows), tuple(lengths), tuple(rests), tuple(left_over))
 
 
 def _fitting(rests: Sequence[tuple[int, float, float, float, float]], b: Lying) -> tuple[int | None, bool]:
@@ -129,19 +156,3 @@ def _fitting(rests: Sequence[tuple[int, float, float, float, float]], b: Lying) 
             if spare < best:
                 best, found, how = spare, k, True
     return found, how
-
-
-def _parted(rest: tuple[int, float, float, float, float], a: float, c: float, split: Split) -> list[tuple[int, float, float, float, float]]:
-    stretch, x, y, long, wide = rest
-    dx, dy = long - a, wide - c
-    if split is Split.LARGER_WHOLE:
-        across = dx * wide > dy * long
-    elif split is Split.LONGER_WHOLE:
-        across = dx > dy
-    else:
-        across = split is Split.ACROSS_FIRST
-    if across:
-        parts = [(stretch, x + a, y, dx, wide), (stretch, x, y + c, min(a, long), dy)]
-    else:
-        parts = [(stretch, x + a, y, dx, min(c, wide)), (stretch, x, y + c, long, dy)]
-    return [p for p in parts if p[3] > LEAST_REST_M and p[4] > LEAST_REST_M]
