@@ -267,14 +267,12 @@ def spans_along(polygon: Polygon, a_m: Floats, b_m: Floats) -> list[tuple[float,
     dx, dy = (bx - ax) / length, (by - ay) / length
     edges: list[tuple[float, float]] = []
     for ring in [polygon] if not shapely.get_num_interior_rings(polygon) else shapely.get_rings(polygon):
-        before: float | None = None
         # a few points each: plain floats are faster here than arrays
-        for x, y in shapely.get_coordinates(ring).tolist():
-            along = (x - ax) * dx + (y - ay) * dy
-            on = abs((y - ay) * dx - (x - ax) * dy) < ON_LINE_M
-            if on and before is not None:
-                edges.append((min(before, along), max(before, along)))
-            before = along if on else None
+        points = shapely.get_coordinates(ring).tolist()
+        on = [-ON_LINE_M < (y - ay) * dx - (x - ax) * dy < ON_LINE_M for x, y in points]
+        if any(on):
+            along = [(x - ax) * dx + (y - ay) * dy for x, y in points]
+            edges += [(s, t) if s < t else (t, s) for s, t, p, q in zip(along, along[1:], on, on[1:], strict=False) if p and q]
     spans: list[tuple[float, float]] = []
     for t0, t1 in sorted(edges):
         start, end = max(t0, 0.0), min(t1, length)

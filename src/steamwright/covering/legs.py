@@ -32,13 +32,15 @@ class Leg:
     """A leg over one stretch of a joint where nothing is in its way.
 
     ``lying`` and ``around`` are the leg and the room it needs, in the plane of the sheet's facet; ``ends_m`` is the
-    stretch in the neighbour's coordinates, ``patches`` are what lies there, ``open_m`` is what stays unfolded.
+    stretch in the neighbour's coordinates, ``patches`` with ``corners_m`` are what lies there, ``open_m`` is what stays
+    unfolded.
     """
 
     lying: Polygon
     around: Polygon
     ends_m: Floats
     patches: tuple[Polygon, ...]
+    corners_m: Floats
     at_corner: tuple[bool, bool]
     open_m: float
 
@@ -57,8 +59,10 @@ class Turned:
         """Bounding box of the whole leg on the sheet's plane, before anything is cut off it; empty where it has no room. [m]"""
         if not self.leg.patches:
             return math.inf, math.inf, -math.inf, -math.inf
-        points = np.vstack([self.to_plane.points(shapely.get_coordinates(p)) for p in self.leg.patches])
-        (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+        (x0, y0), *more = self.to_plane.points(self.leg.corners_m).tolist()
+        x1, y1 = x0, y0
+        for x, y in more:
+            x0, y0, x1, y1 = min(x, x0), min(y, y0), max(x, x1), max(y, y1)
         return x0, y0, x1, y1
 
 
@@ -116,7 +120,7 @@ def turn_over(terrain: Terrain, turned: Turned, draft: Draft) -> None:
     kept, open_m = leg.patches, leg.open_m
     if near:
         # spikes thinner than the grid would throw the mitred corners off to nowhere
-        taken = shapely.set_precision(unary_union(near), SPIKE_M).buffer(FOLD_GAP_M, join_style="mitre", mitre_limit=MITRE_LIMIT)
+        taken = shapely.set_precision(_one(near), SPIKE_M).buffer(FOLD_GAP_M, join_style="mitre", mitre_limit=MITRE_LIMIT)
         taken = shapely.transform(taken, turned.to_plane.inverse().points)
         left = [g for p in leg.patches for g in without(p, taken)]
         kept = tuple(touching(left, *leg.ends_m))
@@ -152,7 +156,8 @@ def _new_leg(terrain: Terrain, joint: Joint, facet: str, span: tuple[float, floa
     ends = beyond[4:]
     patches = touching(terrain.grounds[there].inside(list(map(tuple, beyond[:4].tolist()))), ends[0], ends[1])
     at_corner = t0 < TOUCHES_M, t1 > base.length_m - TOUCHES_M
-    return Leg(quad(*lying), quad(*around), ends, tuple(patches), at_corner, _open(patches, ends, at_corner))
+    corners = shapely.get_coordinates(patches)
+    return Leg(quad(*lying), quad(*around), ends, tuple(patches), corners, at_corner, _open(patches, ends, at_corner))
 
 
 def _open(kept: list[Polygon], ends: Floats, at_corner: tuple[bool, bool]) -> float:

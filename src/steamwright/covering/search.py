@@ -51,10 +51,13 @@ class Search:
         self.stop, self.stopped = stop or (lambda: False), False
         self.pricing, self.effort_count, self.tell = pricing, effort_count, tell
         self.terrain, self.wishes = pricing.terrain, pricing.wishes
-        simple = simple_scheme(self.terrain, self.wishes)
-        folded = Scheme(simple.fields, tuple(sorted(wished_folds(self.terrain, self.wishes, everywhere=True).items())))
         self.start = start if start is not None and all(pricing.field(c) is not None for c in start.fields) else None
-        self.best = self.now = self.start or folded
+        self.best = self.now = self.start or self._folded()
+
+    def _folded(self) -> Scheme:
+        """Every facet by itself, and folds wherever they may be."""
+        folds = wished_folds(self.terrain, self.wishes, everywhere=True)
+        return Scheme(simple_scheme(self.terrain, self.wishes).fields, tuple(sorted(folds.items())))
 
     @property
     def spent(self) -> bool:

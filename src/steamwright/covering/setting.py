@@ -13,6 +13,7 @@ from steamwright.covering.draft import Draft
 from steamwright.covering.ground import Terrain
 from steamwright.covering.layers import side_by_side
 from steamwright.covering.model import Piece, Role
+from steamwright.covering.segments import Shapes
 from steamwright.room.model import FacetKind
 
 ROLE_ORDER = {Role.SHEET: 0, Role.COLLAR: 1, Role.BAND: 2, Role.CORNER_PIECE: 3}
@@ -20,6 +21,8 @@ KIND_ORDER = {FacetKind.FLOOR: 0, FacetKind.CURB_FACE: 1, FacetKind.CURB_TOP: 1,
               FacetKind.HALF_WALL_TOP: 3, FacetKind.SILL: 3, FacetKind.SOFFIT: 5, FacetKind.CEILING: 6}
 WALL_ORDER = 4
 LAPS_FROM_M2 = 1e-6
+DEEP_M = 1e-3
+"""A disc of this radius is larger than the least lap."""
 
 
 def in_setting_order(terrain: Terrain, drafts: list[Draft], spent: Sequence[str] = ()) -> tuple[Piece, ...]:
@@ -128,8 +131,15 @@ def lapped(pieces: list[Piece]) -> tuple[Piece, ...]:
     return tuple(replace(p, over=tuple(pieces[j].id for j in sorted(over[k]))) for k, p in enumerate(pieces))
 
 
-def _overlap(one: NDArray[np.object_], other: NDArray[np.object_]) -> NDArray[np.bool_]:
-    return np.asarray(shapely.area(shapely.intersection(one, other)) > LAPS_FROM_M2)
+def _overlap(one: Shapes, other: Shapes) -> NDArray[np.bool_]:
+    """Where shapes overlap; where the middle of what their boxes share lies deep in both, no overlay is needed to see it."""
+    a, b = shapely.bounds(one), shapely.bounds(other)
+    middles = shapely.points((np.maximum(a[:, :2], b[:, :2]) + np.minimum(a[:, 2:], b[:, 2:])) / 2)
+    both = np.ones(len(one), dtype=bool)
+    for shapes in (one, other):
+        both &= shapely.contains(shapes, middles) & (shapely.distance(shapely.boundary(shapes), middles) > DEEP_M)
+    both[~both] = shapely.area(shapely.intersection(one[~both], other[~both])) > LAPS_FROM_M2
+    return both
 
 
 def _letter(role: Role) -> str:
