@@ -180,6 +180,10 @@ class Base:
         """How far along a point lies. [m]"""
         return (x_m - self.start_m[0]) * self.way[0] + (y_m - self.start_m[1]) * self.way[1]
 
+    def left_m(self, x_m: float, y_m: float) -> float:
+        """How far to the left a point lies. [m]"""
+        return (y_m - self.start_m[1]) * self.way[0] - (x_m - self.start_m[0]) * self.way[1]
+
 
 def touching(found: Iterable[Polygon], a_m: Floats, b_m: Floats) -> list[Polygon]:
     """Take the polygons whose outline runs along a stretch.

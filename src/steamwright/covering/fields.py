@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+import shapely
 from shapely import LineString, Polygon
 
-from steamwright.covering.ground import Terrain
+from steamwright.covering.draft import Base
+from steamwright.covering.ground import NEAR_M, Terrain
+from steamwright.geometry.outline import corners_of
 from steamwright.geometry.unfolding import Motion
 
 APART_M = 5e-4
 TOUCH_M2 = 5e-6
+STEEP_RATIO = 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,15 +80,27 @@ def _lies_flat(terrain: Terrain, field: Field) -> bool:
     images = [(f, m.polygon(terrain.grounds[f].polygon)) for f, m in field.parts]
     for k, (f, a) in enumerate(images):
         for g, b in images[k + 1:]:
-            if not _boxes_meet(a, b):
+            if not _boxes_meet(a, b) or not shapely.dwithin(a, b, APART_M):
+                continue
+            fold = folds.get(frozenset((f, g)))
+            line = motions[f].points(terrain.line(f, terrain.joints[fold])) if fold is not None else None
+            if line is not None and _beside(a, Base.of(line)) and _beside(b, Base.of(line[::-1])):
                 continue
             meeting = a.buffer(APART_M).intersection(b)
-            fold = folds.get(frozenset((f, g)))
-            if fold is not None:
-                along = LineString(motions[f].points(terrain.line(f, terrain.joints[fold])))
-                meeting = meeting.difference(along.buffer(3 * APART_M))
+            if line is not None:
+                meeting = meeting.difference(LineString(line).buffer(3 * APART_M))
             if meeting.area > TOUCH_M2:
                 return False
+    return True
+
+
+def _beside(image: Polygon, fold: Base) -> bool:
+    """True where a facet meets the line of a fold at its ends alone and leaves it there steeply: all of it lies on the left."""
+    for x, y in corners_of(image):
+        along, left = fold.along_m(x, y), fold.left_m(x, y)
+        off = min(math.hypot(along, left), math.hypot(along - fold.length_m, left))
+        if off > NEAR_M and left < max(STEEP_RATIO * off, 2 * APART_M):
+            return False
     return True
 
 

@@ -132,10 +132,9 @@ class Terrain:
         return self._motions[key]
 
     def _motion(self, joint: Joint, there: str, here: str) -> Motion:
-        ends = [joint.start_m, joint.end_m]
-        a = self.grounds[there].facet.frame.drop(ends)
-        b = self.grounds[here].facet.frame.drop(ends)
-        return unfold(a[0], a[1], b[0], b[1])
+        # each facet lies on the left of its own line, so that the two run opposite ways
+        end, start = self.line(there, joint)
+        return unfold(start, end, *self.line(here, joint))
 
 
 def _lines(grounds: Sequence[Ground]) -> dict[tuple[str, str], Floats]:

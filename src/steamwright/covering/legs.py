@@ -230,11 +230,11 @@ def _beyond_corners(terrain: Terrain, joint: Joint, facet: str, bare: BaseGeomet
 
 def _all_by_corners(terrain: Terrain, turned: Turned, near: Sequence[Polygon]) -> bool:
     """True where all that other parts of a sheet can take of a leg lies by corner pieces, as seen along the joint alone."""
-    base, mitre_m = Base.of(turned.to_plane.points(turned.leg.ends_m)), MITRE_LIMIT * FOLD_GAP_M
-    whole = [_along(base, turned.to_plane.polygon(p)) for p in turned.leg.patches]
-    low, high = min(a for a, _ in whole), max(b for _, b in whole)
-    spans = [(max(a - mitre_m, low), min(b + mitre_m, high)) for a, b in (_along(base, p) for p in near)]
-    home = Base.of(turned.leg.ends_m)
+    leg, mitre_m = turned.leg, MITRE_LIMIT * FOLD_GAP_M
+    home, there = Base.of(leg.ends_m), Base.of(turned.to_plane.points(leg.ends_m))
+    whole = [home.along_m(x, y) for x, y in leg.corners_m.tolist()]
+    low, high = min(whole), max(whole)
+    spans = [(max(a - mitre_m, low), min(b + mitre_m, high)) for a, b in (_along(there, p) for p in near)]
     return all(_by_a_corner(terrain, turned.joint, turned.there, home, span) for span in spans)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -83,12 +83,23 @@ def _number(piece_id: str) -> int:
 
 @dataclass(frozen=True, slots=True)
 class _Shape:
-    """What a piece covers of one facet, with the box round it (s and t from, s and t to). [m]"""
+    """A patch with the box round it (s and t from, s and t to). [m]"""
 
-    shape: shapely.Geometry
+    shape: shapely.Polygon
     area_m2: float
     length_m: float
     box_m: tuple[float, float, float, float]
+
+    def may_share_m2(self, other: _Shape) -> float:
+        """What the boxes share. [m²]"""
+        a, b = self.box_m, other.box_m
+        return max(0.0, min(a[2], b[2]) - max(a[0], b[0])) * max(0.0, min(a[3], b[3]) - max(a[1], b[1]))
+
+    def shared_m2(self, other: _Shape) -> float:
+        """What the patches share; where all corners are all but the same, the overlay is spared. [m²]"""
+        if self.shape.equals_exact(other.shape, SAME_RATIO * self.area_m2 / self.length_m):
+            return min(self.area_m2, other.area_m2) * (1.0 - SAME_RATIO)
+        return float(self.shape.intersection(other.shape).area) if self.may_share_m2(other) > 0.0 else 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,41 +107,35 @@ class _Lying:
     """What a piece covers of each facet."""
 
     role: Role
-    on: dict[str, _Shape]
+    on: dict[str, list[_Shape]]
     area_m2: float
+
+    def pairs(self, other: _Lying) -> Iterator[tuple[_Shape, _Shape]]:
+        """The patches of both that lie on one facet."""
+        return ((mine, its) for facet, patches in self.on.items() for its in other.on.get(facet, ()) for mine in patches)
 
     def may_be(self, other: _Lying) -> bool:
         """Whether the two can have as much in common as is asked, by kind, size and the boxes round them alone."""
         if self.role is not other.role or min(self.area_m2, other.area_m2) <= ALIKE_RATIO * max(self.area_m2, other.area_m2):
             return False
-        both = 0.0
-        for facet, mine in self.on.items():
-            if facet in other.on:
-                a, b = mine.box_m, other.on[facet].box_m
-                both += max(0.0, min(a[2], b[2]) - max(a[0], b[0])) * max(0.0, min(a[3], b[3]) - max(a[1], b[1]))
+        both = sum(mine.may_share_m2(its) for mine, its in self.pairs(other))
         return both * (1.0 + ALIKE_RATIO) > ALIKE_RATIO * (self.area_m2 + other.area_m2)
 
     def alike(self, other: _Lying) -> float:
         """The share of the surface of two pieces that both cover."""
-        both = sum(_shared_m2(mine, other.on[f]) for f, mine in self.on.items() if f in other.on)
+        both = sum(mine.shared_m2(its) for mine, its in self.pairs(other))
         either = self.area_m2 + other.area_m2 - both
         return both / either if either > 0.0 else 0.0
 
 
 def _all_lying(pieces: Sequence[Piece]) -> list[_Lying]:
-    on: list[dict[str, list[shapely.Polygon]]] = [{} for _ in pieces]
-    for p, of in zip(pieces, on, strict=True):
-        for q in p.patches:
-            of.setdefault(q.facet, []).append(q.polygon)
-    shapes = np.array([g[0] if len(g) == 1 else shapely.union_all(g) for of in on for g in of.values()], dtype=object)
+    shapes = np.array([q.polygon for p in pieces for q in p.patches], dtype=object)
     sizes = (shapely.area(shapes).tolist(), shapely.length(shapes).tolist(), map(tuple, shapely.bounds(shapes).tolist()))
     each = map(_Shape, shapes, *sizes)
-    found = [{f: next(each) for f in of} for of in on]
-    return [_Lying(p.role, of, sum(s.area_m2 for s in of.values())) for p, of in zip(pieces, found, strict=True)]
-
-
-def _shared_m2(one: _Shape, other: _Shape) -> float:
-    """What two shapes share; where all corners are all but the same, the overlay is spared."""
-    if one.shape.equals_exact(other.shape, SAME_RATIO * one.area_m2 / one.length_m):
-        return min(one.area_m2, other.area_m2) * (1.0 - SAME_RATIO)
-    return float(one.shape.intersection(other.shape).area)
+    found = []
+    for p in pieces:
+        on: dict[str, list[_Shape]] = {}
+        for q in p.patches:
+            on.setdefault(q.facet, []).append(next(each))
+        found.append(_Lying(p.role, on, sum(s.area_m2 for patches in on.values() for s in patches)))
+    return found

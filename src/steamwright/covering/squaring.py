@@ -41,9 +41,12 @@ def squared(draft: Draft, widest_m: float, longest_m: float) -> Draft:
     if draft.moulded or draft.role is Role.BAND:
         return draft
     length, width = draft.size_m()
+    least_m2 = max(GAIN_M2, GAIN_RATIO * length * width)
+    if length * width - sum(p.image.area for p in draft.parts) < least_m2:
+        return draft
     points = shapely.get_coordinates(np.array([*(p.image for p in draft.parts), *draft.beyond], dtype=object))
     filled = shapely.area(shapely.convex_hull(shapely.multipoints(points)))
-    if length * width - filled < max(GAIN_M2, GAIN_RATIO * length * width):
+    if length * width - filled < least_m2:
         return draft
     hull = shapely.get_coordinates(shapely.convex_hull(shapely.multipoints(points)))
     run = np.diff(hull, axis=0)
@@ -54,7 +57,7 @@ def squared(draft: Draft, widest_m: float, longest_m: float) -> Draft:
     fits = (np.minimum(a, b) <= widest_m) & (np.maximum(a, b) <= longest_m)
     area = np.where(fits, np.round(a * b, 9), np.inf)
     best = int(np.argmin(area))
-    if area[best] > length * width - max(GAIN_M2, GAIN_RATIO * length * width):
+    if area[best] > length * width - least_m2:
         return draft
     turn = Motion.rotation(-float(angles[best]) - (0.0 if a[best] >= b[best] else np.pi / 2))
     return replace(draft, parts=[Part(p.facet, p.polygon, p.motion.then(turn)) for p in draft.parts],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -136,9 +137,10 @@ def unfold(start_there_m: ArrayLike, end_there_m: ArrayLike, start_here_m: Array
     ----------
     own derivation
     """
-    there0, there1 = np.asarray(start_there_m, float), np.asarray(end_there_m, float)
-    here0, here1 = np.asarray(start_here_m, float), np.asarray(end_here_m, float)
-    d_there, d_here = there1 - there0, here1 - here0
-    angle = np.arctan2(d_here[1], d_here[0]) - np.arctan2(d_there[1], d_there[0])
-    turned = Motion.rotation(float(angle), there0)
-    return turned.then(Motion.translation(here0 - there0))
+    (ax, ay), (bx, by) = np.asarray(start_there_m, float).tolist(), np.asarray(end_there_m, float).tolist()
+    (ex, ey), (fx, fy) = np.asarray(start_here_m, float).tolist(), np.asarray(end_here_m, float).tolist()
+    cos = (bx - ax) * (fx - ex) + (by - ay) * (fy - ey)
+    sin = (bx - ax) * (fy - ey) - (by - ay) * (fx - ex)
+    size = math.hypot(cos, sin)
+    cos, sin = cos / size, sin / size
+    return Motion(np.array([[cos, -sin], [sin, cos]]), np.array([ex - cos * ax + sin * ay, ey - sin * ax - cos * ay]))
