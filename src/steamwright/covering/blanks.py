@@ -10,7 +10,7 @@ import shapely
 from steamwright.covering.lying import PATCH_TOL_M, RIM_TOL_M, Lying, Row, rim_stretches
 from steamwright.covering.model import Piece
 from steamwright.covering.places import place_on
-from steamwright.covering.segments import Indices, Shapes, chains, edges_of, near_parts, pared, points_at, same_owner, within_reach
+from steamwright.covering.segments import Indices, Shapes, chains, edges_of, near_parts, pared, points_at, same_owner, united, within_reach
 from steamwright.geometry.frame import Floats
 
 TOUCH_M = 1e-4
@@ -116,13 +116,12 @@ def _unfolded(folding: Folding, spans: dict[int, tuple[int, int]], reach_m: floa
 
 def _bodies(images: Shapes, ends: list[tuple[int, int]]) -> Shapes:
     """Each piece whole: its images joined over cracks that are the arithmetic's alone."""
-    table = np.full((len(ends), max(b - a for a, b in ends)), None, dtype=object)
-    grown = shapely.buffer(images, CRACK_M, join_style="mitre")
-    for k, (a, b) in enumerate(ends):
-        table[k, :b - a] = grown[a:b] if b - a > 1 else images[a:b]
-    single = np.array([b - a == 1 for a, b in ends])
-    out = table[:, 0].copy()
-    out[~single] = shapely.union_all(table[~single], axis=1)
+    group = np.repeat(np.arange(len(ends)), [b - a for a, b in ends])
+    several = np.array([b - a > 1 for a, b in ends])
+    out = images[[a for a, _ in ends]]
+    joined = several[group]
+    grown = shapely.buffer(images[joined], CRACK_M, join_style="mitre")
+    out[several] = united(grown, (np.cumsum(several) - 1)[group[joined]], int(several.sum()))
     return np.asarray(out)
 
 

@@ -6,8 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from shapely.geometry.base import BaseGeometry
 
-from steamwright.covering.shrink import Shrink
+from steamwright.covering.shrink import Shrink, opened
 
 STEP_M = 1e-4
 BEYOND_PLANNED = 250
@@ -49,6 +50,11 @@ class Limit:
         """The least lap; None where not even the smallest passes. [m]"""
         return None if self.steps is None else round(self.steps * STEP_M, 7)
 
+    @property
+    def more_m(self) -> float:
+        """One step more, for which something fails. [m]"""
+        return ((self.steps or 0) + 1) * STEP_M
+
 
 def least_lap(shrink: Shrink, planned_m: float) -> Limit:
     """Find the largest lap that passes.
@@ -78,9 +84,8 @@ def least_lap(shrink: Shrink, planned_m: float) -> Limit:
     if low.facet is not None or low.joint is not None:
         return low
     # as a rule something laps by just what was planned: ask for a step more before searching further
-    more_m = (planned + 1) * STEP_M
-    facet = next((f for f in shrink.covered if shrink.gap(f, more_m) is not None), None)
-    joint = next(iter(_failing(shrink, shrink.joints, more_m)), None) if facet is None else None
+    facet = next((f for f in shrink.covered if shrink.gap(f, low.more_m) is not None), None)
+    joint = next(iter(shrink.failing(shrink.joints, low.more_m)), None) if facet is None else None
     if facet is not None or joint is not None:
         return Limit(planned, facet, joint)
     return _lowered(shrink, Limit(planned + BEYOND_PLANNED), planned + 1)
@@ -88,30 +93,24 @@ def least_lap(shrink: Shrink, planned_m: float) -> Limit:
 
 def _lowered(shrink: Shrink, limit: Limit, passes: int | None = None) -> Limit:
     """Lower a limit to the least of all facets and joints; ``passes`` is known to pass everywhere."""
-    for facet in shrink.covered:
-        def facet_fails(steps: int, facet: str = facet) -> bool:
-            return shrink.gap(facet, steps * STEP_M) is not None
-        if limit.steps != passes:
+    bare = shrink.bare_of(shrink.covered, (limit.steps or 0) * STEP_M)
+    for facet, here, gap in zip(shrink.covered, bare, opened(bare), strict=True):
+        # what passes now passes for any lesser lap, and what is bare then is bare now
+        if gap is not None and limit.steps is not None and limit.steps != passes:
+            def facet_fails(steps: int, facet: str = facet, here: BaseGeometry = here) -> bool:
+                return shrink.rest(facet, here, steps * STEP_M) is not None
             found = _search(facet_fails, limit.steps, passes)
             limit = limit if found == limit.steps else Limit(found, facet=facet)
-        if limit.steps is None:
-            return limit
     waiting = list(shrink.joints)
     while waiting and limit.steps is not None and limit.steps != passes:
-        waiting = _failing(shrink, waiting, limit.steps * STEP_M)
+        waiting = shrink.failing(waiting, limit.steps * STEP_M)
         if waiting:
             j = waiting.pop(0)
 
             def joint_fails(steps: int, j: int = j) -> bool:
-                return shrink.joint_fails(j, steps * STEP_M)
+                return bool(shrink.failing([j], steps * STEP_M))
             limit = Limit(_search(joint_fails, limit.steps, passes), joint=j)
     return limit
-
-
-def _failing(shrink: Shrink, joints: list[int], lap_m: float) -> list[int]:
-    """Those of some joints that fail for a lap, in their crossing or in a leg."""
-    bare = shrink.bare(joints, lap_m)
-    return [j for j in joints if j in bare or any(shrink.leg_gap(j, s, lap_m) is not None for s in shrink.legs(j))]
 
 
 def _search(fails: Callable[[int], bool], top: int | None, passes: int | None) -> int | None:

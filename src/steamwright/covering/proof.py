@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from steamwright.covering.blanks import read_blanks
-from steamwright.covering.least_lap import STEP_M, least_lap, longest_lap
+from steamwright.covering.least_lap import least_lap, longest_lap
 from steamwright.covering.lying import Lying, Row, pipe_words, rows_of
 from steamwright.covering.model import Piece, Proof
 from steamwright.covering.moulded import read_moulded
@@ -58,7 +58,7 @@ def prove(solid: Solid, pieces: Sequence[Piece], lap_required_m: float, lap_plan
     failures = list(dict.fromkeys(failures))
     if least_m is None or faults:
         return Proof(not failures, None, failures[0] if failures else "", tuple(failures))
-    where = Shortfalls(facts, pieces, shrink, held, least_m + STEP_M).of_limit(limit)
+    where = Shortfalls(facts, pieces, shrink, held, limit.more_m).of_limit(limit)
     return Proof(not failures, least_m, where or f"nowhere less than {mm(least_m)}", tuple(failures))
 
 

@@ -75,6 +75,33 @@ def same_owner(owner: Indices, other: Indices) -> tuple[Indices, Indices]:
     return order[np.repeat(low, count) + within], j
 
 
+def united(shapes: Shapes, owner: Indices, count: int) -> Shapes:
+    """Unite the shapes of each owner.
+
+    Parameters
+    ----------
+    shapes : ndarray, shape (n,)
+        Geometries.
+    owner : ndarray, shape (n,)
+        Their owners, in ascending order, below ``count``.
+    count : int
+        The number of owners.
+
+    Returns
+    -------
+    whole : ndarray, shape (count,)
+        A geometry for each owner, empty for those without shapes.
+
+    References
+    ----------
+    own derivation
+    """
+    place = np.arange(len(owner)) - np.searchsorted(owner, owner)
+    table = np.full((count, int(place.max(initial=0)) + 1), None, dtype=object)
+    table[owner, place] = shapes
+    return np.asarray(shapely.union_all(table, axis=1))
+
+
 def shares_within(at_start: Floats, at_end: Floats, low: Floats | float, high: Floats | float) -> tuple[Floats, Floats]:
     """Where, along 0 to 1 and beyond, a value that runs evenly from start to end lies between low and high.
 

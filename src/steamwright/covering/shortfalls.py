@@ -35,9 +35,7 @@ class Shortfalls:
         bare = self.shrink.bare(self.shrink.joints, self.lap_m)
         for j in self.shrink.joints:
             out += self._of_crossing(j, bare.get(j, []))
-            for side in self.shrink.legs(j):
-                gap = self.shrink.leg_gap(j, side, self.lap_m)
-                out += [] if gap is None else [self._leg(j, side, gap)]
+            out += self._of_legs(j)
         return out
 
     def of_limit(self, limit: Limit) -> str:
@@ -49,8 +47,7 @@ class Shortfalls:
         elif limit.joint is not None:
             j = limit.joint
             found = self._of_crossing(j, self.shrink.bare([j], self.lap_m).get(j, []))
-            legs = [(side, self.shrink.leg_gap(j, side, self.lap_m)) for side in self.shrink.legs(j)]
-            found += [self._leg(j, side, gap) for side, gap in legs if gap is not None]
+            found += self._of_legs(j)
         else:
             found = []
         return found[0] if found else ""
@@ -124,6 +121,12 @@ class Shortfalls:
                 what = f"no piece crosses the joint between {self._between(joint)} with a lap of {mm(self.lap_m)}"
             out.append(f"{what} over {mm(high - low)}: {place}")
         return out
+
+    def _of_legs(self, joint: int) -> list[str]:
+        """Legs over a joint on somebody else's membrane that are short."""
+        sides = self.shrink.legs(joint)
+        return [self._leg(joint, side, gap) for side, gap in zip(sides, self.shrink.leg_gaps(sides, self.lap_m), strict=True)
+                if gap is not None]
 
     def _leg(self, joint: int, side: JointSide, gap: BaseGeometry) -> str:
         """A leg on somebody else's membrane that is short."""

@@ -6,23 +6,18 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from steamwright.covering.crossings import CRACK_TOL_M, Crossings
 from steamwright.covering.lying import Lying
 from steamwright.covering.room_facts import ROOM_TOL_M, JointSide, RoomFacts
-from steamwright.covering.segments import Indices, Shapes, same_owner
-from steamwright.covering.spans import Span, merged, missing, shared, total
-from steamwright.geometry.frame import Floats
+from steamwright.covering.segments import Indices, Shapes, same_owner, united
+from steamwright.covering.spans import Span
 from steamwright.room.model import CoveredBy
 
 EDGE_TOL_M = 1e-5
 """Taken off the distance by which an edge moves, so that a lap of exactly what is asked for passes."""
-CRACK_TOL_M = 2e-5
-"""Half the width of a crack that is the arithmetic's and not the covering's; also how far from a joint it is watched."""
 GAP_M2 = 1e-7
-JOINT_TOL_M = 2e-3
-"""How much of a joint may stay uncrossed: the ends of joints of a measured room are known no better."""
 ARC_SEGMENTS = 16
 
 
@@ -37,11 +32,14 @@ class Shrink:
         self.piece: Indices = np.array([x.piece for x in lying], dtype=np.intp)
         self.alone = np.array([x.alone for x in lying], dtype=bool)
         self.eroded = np.array([x.body is not None for x in lying], dtype=bool)
-        self.on = {k: np.array([i for i, x in enumerate(lying) if x.facet == k], dtype=np.intp) for k in facts.surfaces}
+        number = {k: n for n, k in enumerate(facts.surfaces)}
+        facet: Indices = np.array([number[x.facet] for x in lying], dtype=np.intp)
+        self.on = {k: np.flatnonzero(facet == n) for k, n in number.items()}
         self.covered = [k for k, s in facts.surfaces.items() if s.facet.covering_by is CoveredBy.PIECES]
-        self._wanted: dict[str, BaseGeometry] = {}
+        self.wanted = _wanted(facts, self.covered)
         self._left: dict[float, Shapes] = {}
-        self._crossing = _Crossings(self)
+        self._gaps: dict[tuple[str, float], BaseGeometry | None] = {}
+        self._crossing = Crossings(facts, self.ground, facet, self.piece)
         self.joints = self._crossing.judged
 
     def left(self, which: Indices, lap_m: float) -> Shapes:
@@ -91,28 +89,29 @@ class Shrink:
             out[k] = shapely.difference(out[k], shapely.buffer(lines[n], by_m, quad_segs=ARC_SEGMENTS))
         return np.asarray(out)
 
-    def wanted(self, facet: str) -> BaseGeometry:
-        """What has to be covered of a facet: all but its pipes, a hair inside its edges.
+    def bare_of(self, facets: Sequence[str], lap_m: float) -> Shapes:
+        """What the shrunk pieces leave bare of facets that pieces cover, cracks of the arithmetic among it.
 
         Parameters
         ----------
-        facet : str
-            Facet id.
+        facets : sequence of str
+            Facet ids.
+        lap_m : float
+            The lap. [m]
 
         Returns
         -------
-        wanted : BaseGeometry
-            In the facet's (s, t).
+        bare : ndarray, shape (n,)
+            Geometries in the facets' (s, t), most of them empty.
 
         References
         ----------
         own derivation
         """
-        if facet not in self._wanted:
-            s = self.facts.surfaces[facet]
-            ground = s.polygon.difference(shapely.union_all([c.buffer(ROOM_TOL_M) for _, c in s.pipes])) if s.pipes else s.polygon
-            self._wanted[facet] = ground.buffer(-ROOM_TOL_M)
-        return self._wanted[facet]
+        on = [self.on[k] for k in facets]
+        owner = np.repeat(np.arange(len(on)), [len(x) for x in on])
+        left = self.left(np.concatenate(on), lap_m) if on else np.zeros(0, dtype=object)
+        return np.asarray(shapely.difference(self.wanted[[self.covered.index(k) for k in facets]], united(left, owner, len(on))))
 
     def gap(self, facet: str, lap_m: float) -> BaseGeometry | None:
         """What the shrunk pieces leave bare of a facet that pieces cover.
@@ -133,19 +132,21 @@ class Shrink:
         ----------
         own derivation
         """
-        return _opened(self.wanted(facet), self.left(self.on[facet], lap_m))
+        if (facet, lap_m) not in self._gaps:
+            self._gaps[facet, lap_m] = opened(self.bare_of([facet], lap_m))[0]
+        return self._gaps[facet, lap_m]
 
-    def leg_gap(self, joint: int, side: JointSide, lap_m: float) -> BaseGeometry | None:
-        """What is bare of the strip beside a joint on which pieces lap somebody else's membrane.
+    def rest(self, facet: str, bare: BaseGeometry, lap_m: float) -> BaseGeometry | None:
+        """What stays bare at a lesser lap of what is bare at a larger one.
 
         Parameters
         ----------
-        joint : int
-            Number of the joint.
-        side : JointSide
-            Its side on the facet that is made tight by something else.
+        facet : str
+            Facet id.
+        bare : BaseGeometry
+            What is bare of it at the larger lap.
         lap_m : float
-            The lap. [m]
+            The lesser lap. [m]
 
         Returns
         -------
@@ -156,15 +157,41 @@ class Shrink:
         ----------
         own derivation
         """
+        near = self.on[facet][shapely.intersects(self.ground[self.on[facet]], bare)]
+        return opened(shapely.difference([bare], shapely.union_all(self.left(near, lap_m))))[0]
+
+    def leg_gaps(self, sides: Sequence[JointSide], lap_m: float) -> list[BaseGeometry | None]:
+        """What is bare of the strips beside joints on which pieces lap somebody else's membrane.
+
+        Parameters
+        ----------
+        sides : sequence of JointSide
+            The sides of joints on facets that are made tight by something else.
+        lap_m : float
+            The lap. [m]
+
+        Returns
+        -------
+        gaps : list of BaseGeometry or None
+            In the facets' (s, t), None where nothing is bare. [m]
+
+        References
+        ----------
+        own derivation
+        """
         deep = lap_m / 2.0 - EDGE_TOL_M
-        if deep <= ROOM_TOL_M:
-            return None
+        if deep <= ROOM_TOL_M or not sides:
+            return [None] * len(sides)
+        lines, inward = np.array([s.line_m for s in sides]), np.array([s.inward for s in sides])
         # the hair inside the facet's edges is not taken off the leg
-        a, b = side.line_m
-        far = (deep + ROOM_TOL_M) * side.inward
-        strip = Polygon([a, b, b + far, a + far])
-        want = self.facts.surfaces[side.facet].polygon.intersection(strip).buffer(-ROOM_TOL_M)
-        return _opened(want, self.left(self.on[side.facet], lap_m))
+        far = lines + (deep + ROOM_TOL_M) * inward[:, None]
+        strips = shapely.polygons(np.concatenate([lines, far[:, ::-1]], axis=1))
+        shapes = [self.facts.surfaces[s.facet].polygon for s in sides]
+        want = shapely.buffer(shapely.intersection(shapes, strips), -ROOM_TOL_M, quad_segs=ARC_SEGMENTS)
+        on = [self.on[s.facet] for s in sides]
+        near = [x[shapely.intersects(self.ground[x], strip)] for x, strip in zip(on, strips, strict=True)]
+        owner = np.repeat(np.arange(len(near)), [len(x) for x in near])
+        return opened(shapely.difference(want, united(self.left(np.concatenate(near), lap_m), owner, len(near))))
 
     def bare(self, joints: Sequence[int], lap_m: float) -> dict[int, list[Span]]:
         """Stretches of joints that no piece crosses with what is left of it.
@@ -185,7 +212,7 @@ class Shrink:
         ----------
         own derivation
         """
-        return self._crossing.bare(joints, lap_m)
+        return self._crossing.bare(joints, lambda which: self.left(which, lap_m))
 
     def legs(self, joint: int) -> list[JointSide]:
         """The sides of a joint on which somebody else's membrane ends.
@@ -207,26 +234,29 @@ class Shrink:
         surfaces = self.facts.surfaces
         return [s for s in self.facts.joints[joint].sides if surfaces[s.facet].facet.covering_by is CoveredBy.OTHER]
 
-    def joint_fails(self, joint: int, lap_m: float) -> bool:
-        """Whether a joint fails for a lap, in its crossing or in its leg.
+    def failing(self, joints: Sequence[int], lap_m: float) -> list[int]:
+        """Those of some joints that fail for a lap, in their crossing or in a leg.
 
         Parameters
         ----------
-        joint : int
-            Number of the joint.
+        joints : sequence of int
+            Numbers of the joints.
         lap_m : float
             The lap. [m]
 
         Returns
         -------
-        fails : bool
-            True where it does.
+        failing : list of int
+            Numbers of those that do.
 
         References
         ----------
         own derivation
         """
-        return bool(self.bare([joint], lap_m)) or any(self.leg_gap(joint, s, lap_m) is not None for s in self.legs(joint))
+        bare = self.bare(joints, lap_m)
+        legs = [(j, side) for j in joints for side in self.legs(j)]
+        short = {j for (j, _), gap in zip(legs, self.leg_gaps([side for _, side in legs], lap_m), strict=True) if gap is not None}
+        return [j for j in joints if j in bare or j in short]
 
     def forget(self, lap_m: float) -> None:
         """Drop what is left for a lap that will not be asked for again.
@@ -254,69 +284,33 @@ def _in_turns(free: Shapes) -> list[tuple[Indices, Shapes]]:
     return [(some[of[rank == r]], lines[rank == r]) for r in range(int(rank.max(initial=-1)) + 1)]
 
 
-def _opened(want: BaseGeometry, left: Shapes) -> BaseGeometry | None:
-    """What of an area stays bare, cracks of the arithmetic apart."""
-    bare = want.difference(shapely.union_all(left)) if len(left) else want
-    if bare.area <= GAP_M2:
-        return None
-    bare = bare.buffer(-CRACK_TOL_M)
-    return bare if bare.area > GAP_M2 else None
+def _wanted(facts: RoomFacts, facets: Sequence[str]) -> Shapes:
+    """What has to be covered of facets: all but their pipes, a hair inside their edges."""
+    surfaces = [facts.surfaces[k] for k in facets]
+    ground = [s.polygon.difference(shapely.union_all([c.buffer(ROOM_TOL_M) for _, c in s.pipes])) if s.pipes else s.polygon
+              for s in surfaces]
+    return np.asarray(shapely.buffer(np.array(ground, dtype=object), -ROOM_TOL_M, quad_segs=ARC_SEGMENTS))
 
 
-class _Crossings:
-    """Which pieces can cross which joint: lines a hair inside each facet, and the patches that touch them."""
+def opened(bare: Shapes) -> list[BaseGeometry | None]:
+    """What of bare areas is no crack of the arithmetic.
 
-    def __init__(self, shrink: Shrink) -> None:
-        facts = shrink.facts
-        self.shrink = shrink
-        self.judged = [i for i, j in enumerate(facts.joints)
-                       if any(facts.surfaces[k].facet.covering_by is CoveredBy.PIECES for k in j.joint.facets)]
-        joint, side, patch = [], [], []
-        for i in self.judged:
-            a, b = (shrink.on[s.facet] for s in facts.joints[i].sides)
-            both = np.intersect1d(shrink.piece[a], shrink.piece[b])
-            for h, on in enumerate((a, b)):
-                near = on[np.isin(shrink.piece[on], both)]
-                joint += [i] * len(near)
-                side += [h] * len(near)
-                patch += list(near)
-        self.joint, self.side, self.patch = (np.array(x, dtype=np.intp) for x in (joint, side, patch))
-        ends = np.array([[s.line_m + CRACK_TOL_M * s.inward for s in j.sides] for j in facts.joints]).reshape(-1, 2, 2, 2)
-        self.origin = ends[self.joint, self.side, 0]
-        run = ends[self.joint, self.side, 1] - self.origin
-        self.run = run / np.hypot(run[:, 0], run[:, 1])[:, None]
-        lines = shapely.linestrings(ends.reshape(-1, 2, 2)).reshape(-1, 2) if len(ends) else np.empty((0, 2), dtype=object)
-        self.line = lines[self.joint, self.side]
-        touch = shapely.intersects(self.line, shrink.ground[self.patch])
-        for name in ("joint", "side", "patch", "origin", "run", "line"):
-            setattr(self, name, getattr(self, name)[touch])
+    Parameters
+    ----------
+    bare : ndarray, shape (n,)
+        The areas.
 
-    def bare(self, joints: Sequence[int], lap_m: float) -> dict[int, list[Span]]:
-        """See ``Shrink.bare``."""
-        asked = np.flatnonzero(np.isin(self.joint, np.asarray(joints, dtype=np.intp)))
-        crossed: dict[tuple[int, int], tuple[list[Span], list[Span]]] = {}
-        if len(asked):
-            hits = shapely.intersection(self.line[asked], self.shrink.left(self.patch[asked], lap_m))
-            for k, low, high in zip(*self._spans(hits, asked), strict=True):
-                key = (int(self.joint[k]), int(self.shrink.piece[self.patch[k]]))
-                crossed.setdefault(key, ([], []))[self.side[k]].append((float(low), float(high)))
-        by_joint: dict[int, list[Span]] = {}
-        for (j, _), (one, two) in crossed.items():
-            by_joint.setdefault(j, []).extend(shared(one, two))
-        out = {}
-        for j in joints:
-            gaps = missing(merged(by_joint.get(j, [])), self.shrink.facts.joints[j].length_m)
-            if total(gaps) > min(JOINT_TOL_M, 0.5 * self.shrink.facts.joints[j].length_m):
-                out[j] = gaps
-        return out
+    Returns
+    -------
+    gaps : list of BaseGeometry or None
+        None where nothing is left.
 
-    def _spans(self, hits: Shapes, asked: Indices) -> tuple[Indices, Floats, Floats]:
-        """From what is left along each line to stretches from the joint's start."""
-        parts, owner = shapely.get_parts(hits, return_index=True)
-        points, part = shapely.get_coordinates(parts, return_index=True)
-        if not len(points):
-            return np.zeros(0, np.intp), np.zeros(0), np.zeros(0)
-        row = asked[owner[part]]
-        along = np.einsum("ni,ni->n", points - self.origin[row], self.run[row])
-        first = np.flatnonzero(np.diff(part, prepend=-1))
-        return row[first], np.minimum.reduceat(along, first), np.maximum.reduceat(along, first)
+    References
+    ----------
+    own derivation
+    """
+    out: list[BaseGeometry | None] = [None] * len(bare)
+    large = np.flatnonzero(shapely.area(bare) > GAP_M2)
+    for k, gap in zip(large.tolist(), shapely.buffer(bare[large], -CRACK_TOL_M, quad_segs=ARC_SEGMENTS), strict=True):
+        out[k] = gap if gap.area > GAP_M2 else None
+    return out
