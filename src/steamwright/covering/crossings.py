@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from steamwright.covering.room_facts import RoomFacts
-from steamwright.covering.segments import Indices, Shapes, same_owner
+from steamwright.covering.segments import Indices, Shapes, ring_edges, same_owner
 from steamwright.covering.spans import Span, merged, missing, total
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import CoveredBy
@@ -45,12 +45,13 @@ class Crossings:
         # of a joint and a piece in one number
         self.key = self.joint * (int(piece.max(initial=0)) + 1) + piece[self.patch]
         ends = np.array([s.line_m + CRACK_TOL_M * s.inward for s in sides]).reshape(-1, 2, 2)
-        lines = shapely.linestrings(ends) if len(ends) else np.zeros(0, dtype=object)
         run = ends[:, 1] - ends[:, 0]
-        self.origin, self.run, self.line = ends[at, 0], (run / np.hypot(run[:, 0], run[:, 1])[:, None])[at], lines[at]
+        length = np.hypot(run[:, 0], run[:, 1])
+        self.origin, self.run, self.length = ends[at, 0], (run / length[:, None])[at], length[at]
+        line = shapely.linestrings(ends[at]) if len(at) else np.zeros(0, dtype=object)
         both = np.isin(self.key, self.key[self.side == 0]) & np.isin(self.key, self.key[self.side == 1])
-        both[both] = shapely.intersects(self.line[both], ground[self.patch[both]])
-        for name in ("patch", "joint", "side", "key", "origin", "run", "line"):
+        both[both] = shapely.intersects(line[both], ground[self.patch[both]])
+        for name in ("patch", "joint", "side", "key", "origin", "run", "length"):
             setattr(self, name, getattr(self, name)[both])
 
     def bare(self, joints: Sequence[int], left: Callable[[Indices], Shapes]) -> dict[int, list[Span]]:
@@ -73,7 +74,7 @@ class Crossings:
         own derivation
         """
         asked = np.flatnonzero(np.isin(self.joint, np.asarray(joints, dtype=np.intp)))
-        row, low, high = self._spans(shapely.intersection(self.line[asked], left(self.patch[asked])), asked)
+        row, low, high = self._spans(asked, left)
         one, two = (np.flatnonzero(self.side[row] == side) for side in (0, 1))
         i, j = same_owner(self.key[row[one]], self.key[row[two]])
         low, high = np.maximum(low[one[i]], low[two[j]]), np.minimum(high[one[i]], high[two[j]])
@@ -89,13 +90,20 @@ class Crossings:
                 out[k] = gaps
         return out
 
-    def _spans(self, hits: Shapes, asked: Indices) -> tuple[Indices, Floats, Floats]:
-        """From what is left along each line to stretches from the joint's start."""
-        parts, owner = shapely.get_parts(hits, return_index=True)
-        points, part = shapely.get_coordinates(parts, return_index=True)
-        if not len(points):
-            return np.zeros(0, np.intp), np.zeros(0), np.zeros(0)
-        row = asked[owner[part]]
-        along = np.einsum("ni,ni->n", points - self.origin[row], self.run[row])
-        first = np.flatnonzero(np.diff(part, prepend=-1))
-        return row[first], np.minimum.reduceat(along, first), np.maximum.reduceat(along, first)
+    def _spans(self, asked: Indices, left: Callable[[Indices], Shapes]) -> tuple[Indices, Floats, Floats]:
+        """Where lines run inside what is left of their patches: from every odd crossing of an edge to the next. [m]"""
+        patches, at = np.unique(self.patch[asked], return_inverse=True)
+        edges, owner = ring_edges(left(patches))
+        edge, k = same_owner(owner, at)
+        row = asked[k]
+        rel = edges[edge] - self.origin[row, None]
+        run = self.run[row, None]
+        along, off = rel[..., 0] * run[..., 0] + rel[..., 1] * run[..., 1], rel[..., 1] * run[..., 0] - rel[..., 0] * run[..., 1]
+        # an end on the line counts with one side, so that the crossings of a ring are even in number
+        over = (off[:, 0] > 0.0) != (off[:, 1] > 0.0)
+        row, along, off = row[over], along[over], off[over]
+        where = along[:, 0] + (along[:, 1] - along[:, 0]) * off[:, 0] / (off[:, 0] - off[:, 1])
+        order = np.lexsort((where, row))
+        row, ends = row[order[::2]], np.clip(where[order], 0.0, self.length[row[order]]).reshape(-1, 2)
+        inside = ends[:, 1] > ends[:, 0]
+        return row[inside], ends[inside, 0], ends[inside, 1]

@@ -18,6 +18,8 @@ from steamwright.covering.spans import Span
 from steamwright.geometry.frame import Floats, outlines
 from steamwright.room.model import Penetration
 
+Pipe = tuple[Penetration, Polygon]
+
 PATCH_TOL_M = 5e-4
 """How far a patch may reach past its facet; surfaces of a measured room fit one another no better."""
 HOLE_TOL_M = 1e-3
@@ -87,12 +89,13 @@ def rows_of(facts: RoomFacts, pieces: Sequence[Piece]) -> tuple[list[Row], list[
                for (i, p), ok in zip(known, sound, strict=True) if not ok]
     known, shapes = [k for k, ok in zip(known, sound, strict=True) if ok], shapes[sound]
     faults += _leaving(facts, pieces, known, shapes)
+    pipes = _pipes_near(facts, known, shapes)
     held: set[str] = set()
     rows = []
-    for (i, patch), shape in zip(known, shapes, strict=True):
+    for k, ((i, patch), shape) in enumerate(zip(known, shapes, strict=True)):
         surface, ground = facts.surfaces[patch.facet], shape
-        if surface.pipes:
-            ground, wrong, holds = _round_pipes(surface, pieces[i], shape)
+        if k in pipes:
+            ground, wrong, holds = _round_pipes(surface, pipes[k], pieces[i], shape)
             faults += wrong
             held |= holds
         rows.append(Row(i, surface, ground, patch.at))
@@ -129,15 +132,27 @@ def _leaving(facts: RoomFacts, pieces: Sequence[Piece], known: list[tuple[int, P
     return out
 
 
-def _round_pipes(surface: Surface, piece: Piece, shape: Polygon) -> tuple[BaseGeometry, list[str], set[str]]:
+def _pipes_near(facts: RoomFacts, known: list[tuple[int, Patch]], shapes: Shapes) -> dict[int, list[Pipe]]:
+    """The pipes that come into the box of each patch."""
+    boxes = shapely.bounds(shapes).tolist()
+    near: dict[int, list[Pipe]] = {}
+    for k, (_, patch) in enumerate(known):
+        for pipe, circle in facts.surfaces[patch.facet].pipes:
+            s0, t0, s1, t1 = boxes[k]
+            (s, t), r = pipe.center_m, pipe.diameter_m / 2.0
+            if s0 <= s + r and s1 >= s - r and t0 <= t + r and t1 >= t - r:
+                near.setdefault(k, []).append((pipe, circle))
+    return near
+
+
+def _round_pipes(surface: Surface, pipes: list[Pipe], piece: Piece, shape: Polygon) -> tuple[BaseGeometry, list[str], set[str]]:
     """Take the pipes out of a patch; a ready-made collar round a pipe has no free edge there, so its hole is closed instead."""
     faults, held, sleeves = [], set(), []
     ground: BaseGeometry = shape
     collar = piece.role is Role.COLLAR and piece.blank_m is None
-    for pipe, circle in surface.pipes:
-        if not shape.envelope.intersects(circle):
-            continue
-        if shape.intersection(circle.buffer(-min(HOLE_TOL_M, pipe.diameter_m / 8))).area > 1e-8:
+    for pipe, circle in pipes:
+        core = circle.buffer(-min(HOLE_TOL_M, pipe.diameter_m / 8))
+        if shape.intersects(core) and shape.intersection(core).area > 1e-8:
             faults.append(f"piece {piece.id}: covers {pipe_words(surface, pipe)}; cut a hole")
         if collar and Polygon(shape.exterior).covers(circle):
             held.add(pipe.id)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 import shapely
@@ -57,20 +58,35 @@ def read_moulded(facts: RoomFacts, pieces: Sequence[Piece], groups: dict[int, li
     ----------
     own derivation
     """
-    faults = [fault for i, rows in groups.items() for fault in _not_ready_made(pieces[i], rows)]
+    far = _reaches_m(groups.values())
+    faults = [fault for (i, rows), far_m in zip(groups.items(), far, strict=True) for fault in _not_ready_made(pieces[i], rows, far_m)]
     single = [rows[0] for rows in groups.values() if len(rows) == 1 and not rows[0].surface.rims]
     lying = [Lying(row.piece, row.surface.facet.id, row.ground, row.ground, None, True) for row in single]
     other = [row for rows in groups.values() if len(rows) > 1 or rows[0].surface.rims for row in rows]
     return lying + (_over_folds(facts, other, reach_m) if other else []), faults
 
 
-def _not_ready_made(piece: Piece, rows: list[Row]) -> list[str]:
+def _reaches_m(groups: Collection[list[Row]]) -> list[float]:
+    """How far each piece reaches along the room's axes."""
+    rows = [row for group in groups for row in group]
+    if not rows:
+        return []
+    points, at = shapely.get_coordinates([row.ground for row in rows], return_index=True)
+    frames = [row.surface.facet.frame for row in rows]
+    axes, origin = np.array([(f.u, f.v) for f in frames])[at], np.array([f.origin_m for f in frames])[at]
+    lifted = np.einsum("nj,njk->nk", points, axes) + origin
+    group = np.repeat(np.arange(len(groups)), [len(group) for group in groups])[at]
+    low, high = np.full((len(groups), 3), np.inf), np.full((len(groups), 3), -np.inf)
+    np.minimum.at(low, group, lifted)
+    np.maximum.at(high, group, lifted)
+    return np.asarray((high - low).max(axis=1)).tolist()
+
+
+def _not_ready_made(piece: Piece, rows: list[Row], reach: float) -> list[str]:
     """Why a piece may not lack a blank."""
     if piece.role not in (Role.CORNER_PIECE, Role.COLLAR) or not piece.item:
         return [f"piece {piece.id}: a {piece.role.value.replace('_', ' ')} without a blank has to be a ready-made corner piece or collar "
                 "of the catalog"]
-    points = np.vstack([row.surface.facet.frame.lift(shapely.get_coordinates(row.ground)) for row in rows])
-    reach = float(np.ptp(points, axis=0).max())
     if reach > REACH_M + 1e-6:
         names = ", ".join(dict.fromkeys(row.surface.facet.name for row in rows))
         return [f"piece {piece.id}: oversize moulded {piece.role.value.replace('_', ' ')} on {names}: it reaches {reach:.3f} m, "
@@ -97,9 +113,11 @@ def _folds(facts: RoomFacts, rows: list[Row], edges_m: Floats, owner: Indices) -
     on: dict[int, dict[str, list[int]]] = {}
     for k, row in enumerate(rows):
         on.setdefault(row.piece, {}).setdefault(row.surface.facet.id, []).append(k)
-    pairs = [(i, k, j.sides) for patches in on.values() for j in facts.joints
-             if j.joint.facets[0] in patches and j.joint.facets[1] in patches
-             for i in patches[j.joint.facets[0]] for k in patches[j.joint.facets[1]]]
+    between: dict[tuple[str, ...], list[tuple[JointSide, JointSide]]] = {}
+    for joint in facts.joints:
+        between.setdefault(joint.joint.facets, []).append(joint.sides)
+    pairs = [(i, k, sides) for patches in on.values() for a, b in product(patches, repeat=2) for sides in between.get((a, b), [])
+             for i in patches[a] for k in patches[b]]
     if not pairs:
         return []
     lines = np.array([side.line_m for _, _, sides in pairs for side in sides])

@@ -35,15 +35,36 @@ def edges_of(shapes: Shapes) -> tuple[Floats, Indices]:
     ----------
     own derivation
     """
+    segments, owner = ring_edges(shapes)
+    run = segments[:, 1] - segments[:, 0]
+    real = np.hypot(run[:, 0], run[:, 1]) > 1e-9
+    return segments[real], owner[real]
+
+
+def ring_edges(shapes: Shapes) -> tuple[Floats, Indices]:
+    """All edges of polygons, those of next to no length too, so that every ring closes.
+
+    Parameters
+    ----------
+    shapes : ndarray, shape (k,)
+        Polygons or multipolygons with or without holes; lines and points give none.
+
+    Returns
+    -------
+    segments_m : ndarray, shape (n, 2, 2)
+        Start and end of every edge. [m]
+    owner : ndarray, shape (n,)
+        Index of the polygon of every edge, in ascending order.
+
+    References
+    ----------
+    own derivation
+    """
     parts, shape = shapely.get_parts(shapes, return_index=True)
     rings, part = shapely.get_rings(parts, return_index=True)
     points, ring = shapely.get_coordinates(rings, return_index=True)
     follows = ring[:-1] == ring[1:]
-    segments = np.stack([points[:-1], points[1:]], axis=1)[follows]
-    owner = shape[part][ring[:-1][follows]]
-    run = segments[:, 1] - segments[:, 0]
-    real = np.hypot(run[:, 0], run[:, 1]) > 1e-9
-    return segments[real], owner[real]
+    return np.stack([points[:-1], points[1:]], axis=1)[follows], shape[part][ring[:-1][follows]]
 
 
 def same_owner(owner: Indices, other: Indices) -> tuple[Indices, Indices]:

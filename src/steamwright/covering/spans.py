@@ -22,6 +22,8 @@ def merged(spans_m: list[Span]) -> list[Span]:
     ----------
     own derivation
     """
+    if len(spans_m) < 2:
+        return spans_m
     out: list[Span] = []
     for low, high in sorted(spans_m):
         if out and low <= out[-1][1]:
