@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from steamwright.covering.shrink import Shrink, opened
@@ -79,7 +78,6 @@ def least_lap(shrink: Shrink, planned_m: float) -> Limit:
     own derivation
     """
     planned = max(int(planned_m / STEP_M + 1e-6), 0)
-    shrink.left(np.arange(len(shrink.lying)), planned * STEP_M)
     low = _lowered(shrink, Limit(planned))
     if low.facet is not None or low.joint is not None:
         return low

@@ -104,7 +104,7 @@ def united(shapes: Shapes, owner: Indices, count: int) -> Shapes:
     shapes : ndarray, shape (n,)
         Geometries.
     owner : ndarray, shape (n,)
-        Their owners, in ascending order, below ``count``.
+        Their owners, below ``count``.
     count : int
         The number of owners.
 
@@ -117,6 +117,8 @@ def united(shapes: Shapes, owner: Indices, count: int) -> Shapes:
     ----------
     own derivation
     """
+    order = np.argsort(owner, kind="stable")
+    shapes, owner = shapes[order], owner[order]
     place = np.arange(len(owner)) - np.searchsorted(owner, owner)
     table = np.full((count, int(place.max(initial=0)) + 1), None, dtype=object)
     table[owner, place] = shapes

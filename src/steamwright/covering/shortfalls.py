@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
 import shapely
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
@@ -93,7 +94,7 @@ class Shortfalls:
         low, high = 0.0, self.lap_m
         while high - low > 5e-5:
             middle = (low + high) / 2.0
-            rest = gap.difference(shapely.union_all(self.shrink.left(near, middle)))
+            rest = gap.difference(shapely.union_all(self.shrink.left_at(near, np.full(len(near), gap), middle)))
             self.shrink.forget(middle)
             low, high = (low, middle) if rest.area > GAP_M2 / 10 else (middle, high)
         return low

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from steamwright.covering.crossings import CRACK_TOL_M, Crossings
@@ -19,6 +20,8 @@ EDGE_TOL_M = 1e-5
 """Taken off the distance by which an edge moves, so that a lap of exactly what is asked for passes."""
 GAP_M2 = 1e-7
 ARC_SEGMENTS = 16
+WIDE_M2 = 0.03
+"""Patches larger than this are judged first; of the others only what lies where those leave something bare."""
 
 
 class Shrink:
@@ -28,18 +31,20 @@ class Shrink:
         self.facts, self.lying, self.reach_m = facts, lying, reach_m
         self.ground: Shapes = np.array([x.ground for x in lying], dtype=object)
         self.body: Shapes = np.array([x.body for x in lying], dtype=object)
-        self.free = _in_turns(np.array([x.free for x in lying], dtype=object))
+        self.free: Shapes = np.array([x.free for x in lying], dtype=object)
+        self.turns = _in_turns(self.free)
         self.piece: Indices = np.array([x.piece for x in lying], dtype=np.intp)
         self.alone = np.array([x.alone for x in lying], dtype=bool)
         self.eroded = np.array([x.body is not None for x in lying], dtype=bool)
         number = {k: n for n, k in enumerate(facts.surfaces)}
         facet: Indices = np.array([number[x.facet] for x in lying], dtype=np.intp)
+        self.wide = self.eroded | (shapely.area(self.ground) > WIDE_M2)
         self.on = {k: np.flatnonzero(facet == n) for k, n in number.items()}
         self.covered = [k for k, s in facts.surfaces.items() if s.facet.covering_by is CoveredBy.PIECES]
         self.wanted = _wanted(facts, self.covered)
         self._left: dict[float, Shapes] = {}
         self._gaps: dict[tuple[str, float], BaseGeometry | None] = {}
-        self._crossing = Crossings(facts, self.ground, facet, self.piece)
+        self._crossing = Crossings(facts, self.ground, facet, self.piece, self.wide)
         self.joints = self._crossing.judged
 
     def left(self, which: Indices, lap_m: float) -> Shapes:
@@ -76,6 +81,55 @@ class Shrink:
             known[new] = self._shrunk(new, lap_m / 2.0 - EDGE_TOL_M)
         return np.asarray(known[which])
 
+    def left_at(self, which: Indices, where: Shapes, lap_m: float) -> Shapes:
+        """What is left of some patches in certain places; elsewhere it may be more than what is left.
+
+        Parameters
+        ----------
+        which : ndarray, shape (n,)
+            Their numbers.
+        where : ndarray, shape (n,)
+            The place for each in its facet's (s, t).
+        lap_m : float
+            The lap. [m]
+
+        Returns
+        -------
+        left : ndarray, shape (n,)
+            Geometries in the facets' (s, t).
+
+        References
+        ----------
+        own derivation
+        """
+        out = self.ground[which].copy()
+        loses = self.loses(which, where, lap_m)
+        out[loses] = self.left(which[loses], lap_m)
+        return np.asarray(out)
+
+    def loses(self, which: Indices, where: Shapes, lap_m: float) -> NDArray[np.bool_]:
+        """Which patches may have lost something in certain places.
+
+        Parameters
+        ----------
+        which : ndarray, shape (n,)
+            Their numbers.
+        where : ndarray, shape (n,)
+            The place for each in its facet's (s, t).
+        lap_m : float
+            The lap. [m]
+
+        Returns
+        -------
+        loses : ndarray of bool, shape (n,)
+            False where all free edges are farther than half the lap from the place.
+
+        References
+        ----------
+        own derivation
+        """
+        return np.asarray(self.eroded[which] | shapely.dwithin(self.free[which], where, lap_m / 2.0))
+
     def _shrunk(self, which: Indices, by_m: float) -> Shapes:
         out = self.ground[which].copy()
         if by_m <= 0.0:
@@ -84,7 +138,7 @@ class Shrink:
         out[k] = shapely.buffer(self.body[which[k]], -by_m, quad_segs=ARC_SEGMENTS)
         k = np.flatnonzero(self.eroded[which] & ~self.alone[which])
         out[k] = shapely.intersection(out[k], self.ground[which[k]])
-        for rows, lines in self.free:
+        for rows, lines in self.turns:
             k, n = same_owner(which, rows)
             out[k] = shapely.difference(out[k], shapely.buffer(lines[n], by_m, quad_segs=ARC_SEGMENTS))
         return np.asarray(out)
@@ -108,10 +162,25 @@ class Shrink:
         ----------
         own derivation
         """
-        on = [self.on[k] for k in facets]
-        owner = np.repeat(np.arange(len(on)), [len(x) for x in on])
-        left = self.left(np.concatenate(on), lap_m) if on else np.zeros(0, dtype=object)
-        return np.asarray(shapely.difference(self.wanted[[self.covered.index(k) for k in facets]], united(left, owner, len(on))))
+        bare = self.wanted[[self.covered.index(k) for k in facets]]
+        wide, at = self._on(facets, self.wide)
+        bare = shapely.difference(bare, united(self.left(wide, lap_m), at, len(facets)))
+        parts, of = shapely.get_parts(bare, return_index=True)
+        more, at = self._on(facets, ~self.wide)
+        part, k = same_owner(of, at)
+        loses = self.loses(more[k], parts[part], lap_m)
+        for judged in (~loses, loses):
+            meets = judged.copy()
+            meets[judged] = shapely.intersects(self.ground[more[k[judged]]], parts[part[judged]])
+            patch, of_part = more[k[meets]], part[meets]
+            left = self.ground[patch] if judged is not loses else self.left(patch, lap_m)
+            parts = shapely.difference(parts, united(left, of_part, len(parts)))
+        return _gathered(parts, of, len(facets))
+
+    def _on(self, facets: Sequence[str], among: NDArray[np.bool_]) -> tuple[Indices, Indices]:
+        """Those of certain patches that lie on facets, and the place of each one's facet among these."""
+        on = [x[among[x]] for x in (self.on[k] for k in facets)]
+        return np.concatenate([*on, np.zeros(0, dtype=np.intp)]), np.repeat(np.arange(len(on)), [len(x) for x in on])
 
     def gap(self, facet: str, lap_m: float) -> BaseGeometry | None:
         """What the shrunk pieces leave bare of a facet that pieces cover.
@@ -158,7 +227,7 @@ class Shrink:
         own derivation
         """
         near = self.on[facet][shapely.intersects(self.ground[self.on[facet]], bare)]
-        return opened(shapely.difference([bare], shapely.union_all(self.left(near, lap_m))))[0]
+        return opened(shapely.difference([bare], shapely.union_all(self.left_at(near, np.full(len(near), bare), lap_m))))[0]
 
     def leg_gaps(self, sides: Sequence[JointSide], lap_m: float) -> list[BaseGeometry | None]:
         """What is bare of the strips beside joints on which pieces lap somebody else's membrane.
@@ -190,8 +259,8 @@ class Shrink:
         want = shapely.buffer(shapely.intersection(shapes, strips), -ROOM_TOL_M, quad_segs=ARC_SEGMENTS)
         on = [self.on[s.facet] for s in sides]
         near = [x[shapely.intersects(self.ground[x], strip)] for x, strip in zip(on, strips, strict=True)]
-        owner = np.repeat(np.arange(len(near)), [len(x) for x in near])
-        return opened(shapely.difference(want, united(self.left(np.concatenate(near), lap_m), owner, len(near))))
+        at = np.repeat(np.arange(len(near)), [len(x) for x in near])
+        return opened(shapely.difference(want, united(self.left_at(np.concatenate(near), want[at], lap_m), at, len(near))))
 
     def bare(self, joints: Sequence[int], lap_m: float) -> dict[int, list[Span]]:
         """Stretches of joints that no piece crosses with what is left of it.
@@ -212,7 +281,8 @@ class Shrink:
         ----------
         own derivation
         """
-        return self._crossing.bare(joints, lambda which: self.left(which, lap_m))
+        return self._crossing.bare(joints, lambda which: self.left(which, lap_m),
+                                   lambda which, where: self.loses(which, where, lap_m))
 
     def legs(self, joint: int) -> list[JointSide]:
         """The sides of a joint on which somebody else's membrane ends.
@@ -290,6 +360,16 @@ def _wanted(facts: RoomFacts, facets: Sequence[str]) -> Shapes:
     ground = [s.polygon.difference(shapely.union_all([c.buffer(ROOM_TOL_M) for _, c in s.pipes])) if s.pipes else s.polygon
               for s in surfaces]
     return np.asarray(shapely.buffer(np.array(ground, dtype=object), -ROOM_TOL_M, quad_segs=ARC_SEGMENTS))
+
+
+def _gathered(parts: Shapes, owner: Indices, count: int) -> Shapes:
+    """One geometry for each owner of areas that are apart from one another."""
+    areas, which = shapely.get_parts(parts, return_index=True)
+    who, dense = np.unique(owner[which], return_inverse=True)
+    out = np.full(count, shapely.MultiPolygon(), dtype=object)
+    if len(areas):
+        out[who] = shapely.multipolygons(areas, indices=dense)
+    return out
 
 
 def opened(bare: Shapes) -> list[BaseGeometry | None]:
