@@ -82,38 +82,42 @@ class Crossings:
         """
         asked = np.isin(self.joint, np.asarray(joints, dtype=np.intp))
         row = np.flatnonzero(asked & self.wide)
-        bare = self._bare(joints, row, left(self.patch[row]))
+        bare = self._bare(joints, left(self.patch[row]), row, np.zeros(len(row)), self.length[row])
         if not bare:
             return bare
-        # of the others first those that have lost nothing where joints are bare, then all
-        lost = self.wide | ~asked
-        row = np.flatnonzero(asked & ~self.wide & np.isin(self.joint, list(bare)))
-        lost[row] = loses(self.patch[row], self._places(row, bare))
-        for among in (asked & (self.wide | ~lost), asked):
-            row = np.flatnonzero(among & np.isin(self.joint, list(bare)))
-            shapes = self.ground[self.patch[row]].copy()
-            shapes[lost[row]] = left(self.patch[row[lost[row]]])
-            still = self._bare(list(bare), row, shapes)
-            both = {k: shared(bare[k], spans) for k, spans in still.items()}
-            bare = {k: spans for k, spans in both.items() if self._matters(k, spans)}
+        # of the others first those that have lost nothing where a joint is bare, then all
+        asked &= np.isin(self.joint, list(bare))
+        asked &= np.isin(self.key, self.key[asked & ~self.wide])
+        row, low, high = self._stretches(np.flatnonzero(asked), bare)
+        wide = self.wide[row]
+        lost = wide.copy()
+        lost[~wide] = loses(self.patch[row[~wide]], self._lines(row[~wide], low[~wide], high[~wide]))
+        for among in (wide | ~lost, np.ones(len(row), dtype=bool)):
+            k = np.flatnonzero(among & np.isin(self.joint[row], list(bare)))
+            shapes = self.ground[self.patch[row[k]]].copy()
+            shapes[lost[k]] = left(self.patch[row[k[lost[k]]]])
+            still = self._bare(list(bare), shapes, row[k], low[k], high[k])
+            both = {j: shared(bare[j], spans) for j, spans in still.items()}
+            bare = {j: spans for j, spans in both.items() if self._matters(j, spans)}
         return bare
 
-    def _places(self, row: Indices, bare: dict[int, list[Span]]) -> Shapes:
-        """Stretches of the joint of each row, in its facet."""
-        joint = self.joint[row].tolist()
-        at = np.repeat(np.arange(len(row)), [len(bare[k]) for k in joint])
-        spans = np.array([span for k in joint for span in bare[k]]).reshape(-1, 2)
-        if not len(spans):
-            return np.zeros(0, dtype=object)
-        ends = self.origin[row[at], None] + spans[..., None] * self.run[row[at], None]
-        return np.asarray(shapely.multilinestrings(shapely.linestrings(ends), indices=at))
+    def _stretches(self, row: Indices, bare: dict[int, list[Span]]) -> tuple[Indices, Floats, Floats]:
+        """Every row once for each stretch of its joint."""
+        spans = [bare[k] for k in self.joint[row].tolist()]
+        ends = np.array([span for some in spans for span in some]).reshape(-1, 2)
+        return np.repeat(row, [len(some) for some in spans]), ends[:, 0], ends[:, 1]
+
+    def _lines(self, row: Indices, low: Floats, high: Floats) -> Shapes:
+        """Stretches of joints in the facets of rows."""
+        ends = self.origin[row, None] + np.stack([low, high], axis=1)[..., None] * self.run[row, None]
+        return np.asarray(shapely.linestrings(ends)) if len(row) else np.zeros(0, dtype=object)
 
     def _matters(self, joint: int, spans: list[Span]) -> bool:
         return total(spans) > min(JOINT_TOL_M, 0.5 * self.facts.joints[joint].length_m)
 
-    def _bare(self, joints: Sequence[int], row: Indices, left: Shapes) -> dict[int, list[Span]]:
-        """Stretches of joints that what is left of some patches does not cross."""
-        row, low, high = self._spans(row, left)
+    def _bare(self, joints: Sequence[int], left: Shapes, row: Indices, low: Floats, high: Floats) -> dict[int, list[Span]]:
+        """Stretches of joints that what is left of some patches does not cross; each patch counts from ``low`` to ``high``."""
+        row, low, high = self._inside(left, row, low, high)
         one, two = (np.flatnonzero(self.side[row] == side) for side in (0, 1))
         i, j = same_owner(self.key[row[one]], self.key[row[two]])
         low, high = np.maximum(low[one[i]], low[two[j]]), np.minimum(high[one[i]], high[two[j]])
@@ -124,18 +128,19 @@ class Crossings:
         gaps = {k: missing(merged(crossed.get(k, [])), self.facts.joints[k].length_m) for k in joints}
         return {k: spans for k, spans in gaps.items() if self._matters(k, spans)}
 
-    def _spans(self, row: Indices, left: Shapes) -> tuple[Indices, Floats, Floats]:
+    def _inside(self, left: Shapes, row: Indices, low: Floats, high: Floats) -> tuple[Indices, Floats, Floats]:
         """Where lines run inside what is left of their patches: from every odd crossing of an edge to the next. [m]"""
-        edges, owner = ring_edges(left)
-        row = row[owner]
+        edges, which = ring_edges(left)
+        row, low, high = row[which], low[which], high[which]
         rel = edges - self.origin[row, None]
         run = self.run[row, None]
         along, off = rel[..., 0] * run[..., 0] + rel[..., 1] * run[..., 1], rel[..., 1] * run[..., 0] - rel[..., 0] * run[..., 1]
         # an end on the line counts with one side, so that the crossings of a ring are even in number
         over = (off[:, 0] > 0.0) != (off[:, 1] > 0.0)
-        row, along, off = row[over], along[over], off[over]
+        which, along, off = which[over], along[over], off[over]
         where = along[:, 0] + (along[:, 1] - along[:, 0]) * off[:, 0] / (off[:, 0] - off[:, 1])
-        order = np.lexsort((where, row))
-        row, ends = row[order[::2]], np.clip(where[order], 0.0, self.length[row[order]]).reshape(-1, 2)
-        inside = ends[:, 1] > ends[:, 0]
-        return row[inside], ends[inside, 0], ends[inside, 1]
+        order = np.lexsort((where, which))
+        row, low, high = (x[over][order[::2]] for x in (row, low, high))
+        low, high = np.maximum(low, where[order[::2]]), np.minimum(high, where[order[1::2]])
+        inside = high > low
+        return row[inside], low[inside], high[inside]

@@ -138,9 +138,14 @@ class Shrink:
         out[k] = shapely.buffer(self.body[which[k]], -by_m, quad_segs=ARC_SEGMENTS)
         k = np.flatnonzero(self.eroded[which] & ~self.alone[which])
         out[k] = shapely.intersection(out[k], self.ground[which[k]])
+        place = np.full(len(self.lying), -1)
+        place[which] = np.arange(len(which))
         for rows, lines in self.turns:
-            k, n = same_owner(which, rows)
-            out[k] = shapely.difference(out[k], shapely.buffer(lines[n], by_m, quad_segs=ARC_SEGMENTS))
+            k = place[rows]
+            asked = k >= 0
+            if asked.any():
+                k = k[asked]
+                out[k] = shapely.difference(out[k], shapely.buffer(lines[asked], by_m, quad_segs=ARC_SEGMENTS))
         return np.asarray(out)
 
     def bare_of(self, facets: Sequence[str], lap_m: float) -> Shapes:
