@@ -79,7 +79,7 @@ def _reaches_m(groups: Collection[list[Row]]) -> list[float]:
     low, high = np.full((len(groups), 3), np.inf), np.full((len(groups), 3), -np.inf)
     np.minimum.at(low, group, lifted)
     np.maximum.at(high, group, lifted)
-    return np.asarray((high - low).max(axis=1)).tolist()
+    return [float(x) for x in (high - low).max(axis=1)]
 
 
 def _not_ready_made(piece: Piece, rows: list[Row], reach: float) -> list[str]:

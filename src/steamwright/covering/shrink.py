@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from steamwright.covering.crossings import CRACK_TOL_M, Crossings
 from steamwright.covering.lying import Lying
 from steamwright.covering.room_facts import ROOM_TOL_M, JointSide, RoomFacts
-from steamwright.covering.segments import Indices, Shapes, same_owner, united
+from steamwright.covering.segments import Indices, Shapes, gathered, in_turns, same_owner, united
 from steamwright.covering.spans import Span
 from steamwright.room.model import CoveredBy
 
@@ -32,7 +32,7 @@ class Shrink:
         self.ground: Shapes = np.array([x.ground for x in lying], dtype=object)
         self.body: Shapes = np.array([x.body for x in lying], dtype=object)
         self.free: Shapes = np.array([x.free for x in lying], dtype=object)
-        self.turns = _in_turns(self.free)
+        self.turns = in_turns(self.free)
         self.piece: Indices = np.array([x.piece for x in lying], dtype=np.intp)
         self.alone = np.array([x.alone for x in lying], dtype=bool)
         self.eroded = np.array([x.body is not None for x in lying], dtype=bool)
@@ -180,7 +180,7 @@ class Shrink:
             patch, of_part = more[k[meets]], part[meets]
             left = self.ground[patch] if judged is not loses else self.left(patch, lap_m)
             parts = shapely.difference(parts, united(left, of_part, len(parts)))
-        return _gathered(parts, of, len(facets))
+        return gathered(parts, of, len(facets))
 
     def _on(self, facets: Sequence[str], among: NDArray[np.bool_]) -> tuple[Indices, Indices]:
         """Those of certain patches that lie on facets, and the place of each one's facet among these."""
@@ -348,33 +348,12 @@ class Shrink:
         self._left.pop(lap_m, None)
 
 
-def _in_turns(free: Shapes) -> list[tuple[Indices, Shapes]]:
-    """The free edges of all patches line by line: the first line of each, then the second of those that have one, and so on.
-
-    To take the ground beside several lines away one after the other costs less than to join it first.
-    """
-    some = np.flatnonzero(shapely.is_geometry(free))
-    lines, of = shapely.get_parts(free[some], return_index=True)
-    rank = np.arange(len(of)) - np.searchsorted(of, of)
-    return [(some[of[rank == r]], lines[rank == r]) for r in range(int(rank.max(initial=-1)) + 1)]
-
-
 def _wanted(facts: RoomFacts, facets: Sequence[str]) -> Shapes:
     """What has to be covered of facets: all but their pipes, a hair inside their edges."""
     surfaces = [facts.surfaces[k] for k in facets]
     ground = [s.polygon.difference(shapely.union_all([c.buffer(ROOM_TOL_M) for _, c in s.pipes])) if s.pipes else s.polygon
               for s in surfaces]
     return np.asarray(shapely.buffer(np.array(ground, dtype=object), -ROOM_TOL_M, quad_segs=ARC_SEGMENTS))
-
-
-def _gathered(parts: Shapes, owner: Indices, count: int) -> Shapes:
-    """One geometry for each owner of areas that are apart from one another."""
-    areas, which = shapely.get_parts(parts, return_index=True)
-    who, dense = np.unique(owner[which], return_inverse=True)
-    out = np.full(count, shapely.MultiPolygon(), dtype=object)
-    if len(areas):
-        out[who] = shapely.multipolygons(areas, indices=dense)
-    return out
 
 
 def opened(bare: Shapes) -> list[BaseGeometry | None]:
