@@ -49,4 +49,4 @@ class Clippable:
         both = tuple((round(x, GRID_DIGITS), round(y, GRID_DIGITS)) for x, y in both)
         if area_m2(both) <= SLIVER_M2:
             return []
-        return [shapely.polygons(shapely.linearrings(both), holes=[hole for hole, _ in near] or None)]
+        return [shapely.polygons(shapely.linearrings(both), holes=[hole for hole, _ in near]) if near else quad(*both)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -18,6 +18,7 @@ from steamwright.geometry.unfolding import Motion
 SLIVER_M2 = 1e-7
 GRID_M = 1e-9
 ON_LINE_M = 2e-5
+Ring = list[list[float]]
 
 
 @dataclass(slots=True)
@@ -28,9 +29,16 @@ class Part:
     polygon: Polygon
     motion: Motion
     image: Polygon = field(init=False)
+    rings: list[Ring] = field(init=False)
 
     def __post_init__(self) -> None:
         self.image = self.motion.polygon(self.polygon)
+        self.rings = []
+
+    def spans(self, a_m: Floats, b_m: Floats) -> list[tuple[float, float]]:
+        """Where the polygon's outline runs along a line, as `spans_along`; its rings are read once for many lines. [m]"""
+        self.rings = self.rings or rings_of(self.polygon)
+        return _spans(self.rings, a_m, b_m)
 
 
 @dataclass(slots=True)
@@ -266,13 +274,37 @@ def spans_along(polygon: Polygon, a_m: Floats, b_m: Floats) -> list[tuple[float,
     ----------
     own derivation
     """
+    return _spans(rings_of(polygon), a_m, b_m)
+
+
+def rings_of(polygon: Polygon) -> list[Ring]:
+    """Read the points of a polygon's outline and of its holes, closing points included.
+
+    Parameters
+    ----------
+    polygon : Polygon
+        In metres.
+
+    Returns
+    -------
+    rings_m : list
+        Points of every ring. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    rings = [polygon] if not shapely.get_num_interior_rings(polygon) else shapely.get_rings(polygon)
+    return [shapely.get_coordinates(r).tolist() for r in rings]
+
+
+def _spans(rings: Sequence[Ring], a_m: Floats, b_m: Floats) -> list[tuple[float, float]]:
     (ax, ay), (bx, by) = a_m.tolist(), b_m.tolist()
     length = math.hypot(bx - ax, by - ay)
     dx, dy = (bx - ax) / length, (by - ay) / length
     edges: list[tuple[float, float]] = []
-    for ring in [polygon] if not shapely.get_num_interior_rings(polygon) else shapely.get_rings(polygon):
+    for points in rings:
         # a few points each: plain floats are faster here than arrays
-        points = shapely.get_coordinates(ring).tolist()
         on = [-ON_LINE_M < (y - ay) * dx - (x - ax) * dy < ON_LINE_M for x, y in points]
         if any(on):
             along = [(x - ax) * dx + (y - ay) * dy for x, y in points]

@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from steamwright.covering.draft import Base, Draft, Part, clip, polygons, quad, spans_along, touching, without
 from steamwright.covering.ground import Terrain
-from steamwright.geometry.frame import Floats
+from steamwright.geometry.frame import Floats, Point2
 from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import Joint
 
@@ -31,13 +31,13 @@ ROUND_RATIO = 0.995
 class Leg:
     """A leg over one stretch of a joint where nothing is in its way.
 
-    ``lying`` and ``around`` are the leg and the room it needs, in the plane of the sheet's facet; ``ends_m`` is the
+    ``lying_m`` and ``around_m`` are the leg and the room it needs, in the plane of the sheet's facet; ``ends_m`` is the
     stretch in the neighbour's coordinates, ``patches`` with ``corners_m`` are what lies there, ``open_m`` is what stays
     unfolded.
     """
 
-    lying: Polygon
-    around: Polygon
+    lying_m: tuple[Point2, ...]
+    around_m: tuple[Point2, ...]
     ends_m: Floats
     patches: tuple[Polygon, ...]
     corners_m: Floats
@@ -87,7 +87,7 @@ def legs_over(terrain: Terrain, here: Part, joint: Joint) -> list[Turned]:
     ----------
     own derivation
     """
-    spans = spans_along(here.polygon, *terrain.line(here.facet, joint))
+    spans = here.spans(*terrain.line(here.facet, joint))
     if not spans:
         return []
     there = terrain.far_side(joint, here.facet)
@@ -113,7 +113,7 @@ def turn_over(terrain: Terrain, turned: Turned, draft: Draft) -> None:
     own derivation
     """
     here, leg = turned.here, turned.leg
-    lying, around = here.motion.polygon(leg.lying), here.motion.polygon(leg.around)
+    lying, around = shapely.polygons(here.motion.points([*leg.lying_m, *leg.around_m]).reshape(2, 4, 2))
     near = [p.image for p in draft.parts if p is not here and shapely.dwithin(p.image, lying, FOLD_GAP_M)]
     if here.image.intersects(around):
         near += clip(here.image, around)
@@ -149,15 +149,15 @@ def _new_leg(terrain: Terrain, joint: Joint, facet: str, span: tuple[float, floa
     t0, t1 = span
     x0, x1 = _to_the_rims(terrain, facet, joint, base, span, depth_m)
     w0, w1, off = x0 - 2 * FOLD_GAP_M, x1 + 2 * FOLD_GAP_M, 1e-5
-    lying = [base.at(x0), base.at(x0, -depth_m), base.at(x1, -depth_m), base.at(x1)]
-    around = [base.at(w0, -off), base.at(w0, -depth_m), base.at(w1, -depth_m), base.at(w1, -off)]
+    lying = base.at(x0), base.at(x0, -depth_m), base.at(x1, -depth_m), base.at(x1)
+    around = base.at(w0, -off), base.at(w0, -depth_m), base.at(w1, -depth_m), base.at(w1, -off)
     back = terrain.motion(joint, there, facet).inverse()
     beyond = back.points([*lying, base.at(t0), base.at(t1)])
     ends = beyond[4:]
     patches = touching(terrain.grounds[there].inside(list(map(tuple, beyond[:4].tolist()))), ends[0], ends[1])
     at_corner = t0 < TOUCHES_M, t1 > base.length_m - TOUCHES_M
     corners = shapely.get_coordinates(patches)
-    return Leg(quad(*lying), quad(*around), ends, tuple(patches), corners, at_corner, _open(patches, ends, at_corner))
+    return Leg(lying, around, ends, tuple(patches), corners, at_corner, _open(patches, ends, at_corner))
 
 
 def _open(kept: list[Polygon], ends: Floats, at_corner: tuple[bool, bool]) -> float:
@@ -268,14 +268,23 @@ def _by_a_corner(terrain: Terrain, joint: Joint, facet: str, base: Base, lost_m:
     """True where all that a cut takes with it, a box along the joint, lies within reach of one corner piece: no overlay is needed then."""
     half_m = terrain.lap_m / 2
     low, high = lost_m[0] - half_m, lost_m[1] + half_m
-    frame = terrain.grounds[facet].facet.frame
-    for end in (joint.start_m, joint.end_m):
-        reach = ROUND_RATIO * (terrain.corner_reach_m(end) - half_m)
-        if reach > half_m:
-            at = base.along_m(*frame.drop(end)[0].tolist())
-            if max(abs(low - at), abs(high - at)) ** 2 + half_m**2 < reach**2:
-                return True
+    for x, y, whole in _corner_reaches(terrain, joint, facet):
+        at, reach = base.along_m(x, y), ROUND_RATIO * (whole - half_m)
+        if reach > half_m and max(abs(low - at), abs(high - at)) ** 2 + half_m**2 < reach**2:
+            return True
     return False
+
+
+def _corner_reaches(terrain: Terrain, joint: Joint, facet: str) -> list[tuple[float, float, float]]:
+    """Where the ends of a joint lie on a facet, and how far the corner pieces there reach, remembered. [m]"""
+    key = "corner reaches", joint.id, facet
+    found = terrain.memory.get(key)
+    if not isinstance(found, list):
+        ends = joint.start_m, joint.end_m
+        points = terrain.grounds[facet].facet.frame.drop(ends).tolist()
+        found = [(x, y, terrain.corner_reach_m(end)) for (x, y), end in zip(points, ends, strict=True)]
+        terrain.memory[key] = found
+    return found
 
 
 def _to_the_rims(terrain: Terrain, facet: str, joint: Joint, base: Base, span: tuple[float, float],

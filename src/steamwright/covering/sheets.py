@@ -9,7 +9,7 @@ import numpy as np
 from shapely import Polygon
 
 from steamwright.covering.clipping import Clippable
-from steamwright.covering.draft import Draft, Part, quad, spans_along
+from steamwright.covering.draft import Draft, Part, quad
 from steamwright.covering.fields import Field
 from steamwright.covering.ground import Ground, Terrain
 from steamwright.covering.legs import TOUCHES_M, Turned, legs_over, turn_over
@@ -234,9 +234,9 @@ def _share(terrain: Terrain, joint: Joint, p: Part, q: Part) -> bool:
     """True where two parts meet on a joint over more than a touch."""
     a, b = terrain.line(p.facet, joint)
     c, d = terrain.line(q.facet, joint)
-    mine = spans_along(p.polygon, a, b)
+    mine = p.spans(a, b)
     length = float(np.hypot(*(b - a)))
-    theirs = [(length - t1, length - t0) for t0, t1 in spans_along(q.polygon, c, d)]
+    theirs = [(length - t1, length - t0) for t0, t1 in q.spans(c, d)]
     return any(min(a1, b1) - max(a0, b0) > TOUCHES_M for a0, a1 in mine for b0, b1 in theirs)
 
 
@@ -265,6 +265,6 @@ def add_reach(terrain: Terrain, ground: Ground, part: Part, draft: Draft) -> Non
         a, b = terrain.line(ground.facet.id, rim)
         d = (b - a) / np.hypot(*(b - a))
         n = np.array([-d[1], d[0]])
-        for t0, t1 in spans_along(part.polygon, a, b):
+        for t0, t1 in part.spans(a, b):
             out = quad(a + t0 * d, a + t0 * d - rim.reach_m * n, a + t1 * d - rim.reach_m * n, a + t1 * d)
             draft.beyond.append(part.motion.polygon(out))

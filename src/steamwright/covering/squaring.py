@@ -44,11 +44,10 @@ def squared(draft: Draft, widest_m: float, longest_m: float) -> Draft:
     least_m2 = max(GAIN_M2, GAIN_RATIO * length * width)
     if length * width - sum(p.image.area for p in draft.parts) < least_m2:
         return draft
-    points = shapely.get_coordinates(np.array([*(p.image for p in draft.parts), *draft.beyond], dtype=object))
-    filled = shapely.area(shapely.convex_hull(shapely.multipoints(points)))
-    if length * width - filled < least_m2:
+    shape = shapely.convex_hull(shapely.geometrycollections([*(p.image for p in draft.parts), *draft.beyond]))
+    if length * width - shape.area < least_m2:
         return draft
-    hull = shapely.get_coordinates(shapely.convex_hull(shapely.multipoints(points)))
+    hull = shapely.get_coordinates(shape)
     run = np.diff(hull, axis=0)
     angles = np.arctan2(run[:, 1], run[:, 0])
     along = hull @ np.stack([np.cos(angles), np.sin(angles)])
