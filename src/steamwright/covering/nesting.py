@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from steamwright.geometry.frame import Floats, Point2
+from steamwright.geometry.outline import area_m2
 from steamwright.geometry.unfolding import Motion
 
 CUT_M = 1e-3
@@ -43,9 +44,10 @@ class Turned:
 
 @dataclass(frozen=True, slots=True)
 class Outline:
-    """A convex outline, corners counter-clockwise, and how it looks after no, one, two and three quarter turns. [m]"""
+    """A convex outline, corners counter-clockwise, its area, and how it looks after no, one, two and three quarter turns. [m]"""
 
     corners_m: Floats
+    area_m2: float
     ways: tuple[Turned, ...]
 
 
@@ -77,7 +79,8 @@ def outline(corners_m: Floats) -> Outline:
     ----------
     own derivation
     """
-    return Outline(corners_m, tuple(_turned(Motion.rotation(k * np.pi / 2).points(corners_m)) for k in range(4)))
+    ways = tuple(_turned(Motion.rotation(k * np.pi / 2).points(corners_m)) for k in range(4))
+    return Outline(corners_m, area_m2(corners_m.tolist()), ways)
 
 
 def _turned(ring: Floats) -> Turned:
@@ -114,13 +117,17 @@ def nested(first: Outline, second: Outline, widest_m: float, longest_m: float) -
     own derivation
     """
     alone = sum((x1 - x0) * (y1 - y0) for x0, x1, y0, y1 in (first.ways[0].box_m, second.ways[0].box_m))
+    filled = first.area_m2 + second.area_m2
     best: tuple[float, int, int, float] | None = None
     for a in range(4):
         for b in (a, (a + 2) % 4):
             one, other = first.ways[a], second.ways[b]
             for up in (one.box_m[2] - other.box_m[2], one.box_m[3] - other.box_m[3]):
-                length = max(one.box_m[1], other.box_m[1] + _touching(one.right, other.left, up)) - one.box_m[0]
                 width = max(one.box_m[3], other.box_m[3] + up) - min(one.box_m[2], other.box_m[2] + up)
+                least = max(one.box_m[1] - one.box_m[0], other.box_m[1] - other.box_m[0], filled / width)
+                if not _fits(least, width, widest_m, longest_m) or alone - least * width <= (best[0] if best else 0.0):
+                    continue
+                length = max(one.box_m[1], other.box_m[1] + _touching(one.right, other.left, up)) - one.box_m[0]
                 if _fits(length, width, widest_m, longest_m) and alone - length * width > (best[0] if best else 0.0) + HAIR_M:
                     best = alone - length * width, a, b, up
     nest = None if best is None else _laid(first, second, best[1:], alone)

@@ -70,14 +70,15 @@ def share_blanks(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWishes, 
     among = None if before is None else _together(pieces, before)
     if among is not None and not among:
         return tuple(pieces)
-    couples = _best_match(_couples(solid, pieces, wishes, among))
+    flow = _Flow(solid, pieces)
+    couples = _best_match(_couples(flow, solid, wishes, among))
     if not couples:
         return tuple(pieces)
     spent = [w.id for w in wishes.piece]
-    order = _joined(solid, pieces, couples)
+    order = _joined(flow, couples)
     least, best = _used_m2(_made(pieces, order), wishes), order
     for couple in sorted(couples, key=lambda c: c.nest.gain_m2):
-        other = _joined(solid, pieces, [c for c in couples if c is not couple and (c.first, c.second) in best])
+        other = _joined(flow, [c for c in couples if c is not couple and (c.first, c.second) in best])
         used = _used_m2(_made(pieces, other), wishes)
         if used < least - 1e-9:
             least, best = used, other
@@ -97,8 +98,9 @@ def _together(pieces: Sequence[Piece], before: Sequence[Piece]) -> set[tuple[int
     return {(min(c), max(c)) for c in couples if len(c) == 2}
 
 
-def _couples(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWishes, among: set[tuple[int, int]] | None) -> list[Couple]:
+def _couples(flow: _Flow, solid: Solid, wishes: CoveringWishes, among: set[tuple[int, int]] | None) -> list[Couple]:
     """All pairs that fit on one blank and save something, those of a given set alone where there is one."""
+    pieces = flow.pieces
     pinned = {w.id for w in wishes.piece}
     hulls: dict[int, Outline] = {}
     spare: dict[int, float] = {}
@@ -116,7 +118,7 @@ def _couples(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWishes, amon
     for i, j in combinations(some, 2):
         if spare[i] + spare[j] < LEAST_GAIN_M2 or (among is not None and (i, j) not in among):
             continue
-        if _slot(solid, pieces, order, i, j) is not None:
+        if flow.slot(order, i, j) is not None:
             nest = nested(hulls[i], hulls[j], wishes.roll_width_m, wishes.roll_length_m)
             if nest is not None and nest.gain_m2 > LEAST_GAIN_M2:
                 found.append(Couple(i, j, nest))
@@ -144,34 +146,49 @@ def _hull(solid: Solid, piece: Piece, half_lap_m: float) -> shapely.Polygon | No
     return hull if isinstance(hull, shapely.Polygon) else None
 
 
-def _sheds(solid: Solid, one: Piece, other: Piece) -> bool:
-    """True where two pieces lap and water runs from one onto the other: not overhead, and not where they stand side by side."""
-    if one.id not in other.over and other.id not in one.over:
-        return False
-    for facet in (f for f in solid.facets if f.kind not in OVERHEAD):
-        lows = [min(facet.frame.lift(np.array(q.outline_m))[:, 2].min() for q in p.patches if q.facet == facet.id)
-                for p in (one, other) if any(q.facet == facet.id for q in p.patches)]
-        if len(lows) == 2 and abs(lows[0] - lows[1]) > SIDE_BY_SIDE_M:
-            return True
-    return False
+class _Flow:
+    """Which pieces of a covering shed water onto one another, asked again and again; pieces go by their places in the order."""
+
+    def __init__(self, solid: Solid, pieces: Sequence[Piece]) -> None:
+        self.pieces = pieces
+        self.frames = {f.id: f.frame for f in solid.facets if f.kind not in OVERHEAD}
+        self.known: dict[int, dict[str, float]] = {}
+
+    def lows_m(self, k: int) -> dict[str, float]:
+        """The height of a piece's lower end on each facet that is not overhead. [m]"""
+        if k not in self.known:
+            lows: dict[str, float] = {}
+            for q in self.pieces[k].patches:
+                if q.facet in self.frames:
+                    low = float(self.frames[q.facet].lift(q.outline_m)[:, 2].min())
+                    lows[q.facet] = min(low, lows.get(q.facet, low))
+            self.known[k] = lows
+        return self.known[k]
+
+    def sheds(self, i: int, j: int) -> bool:
+        """True where two pieces lap and water runs from one onto the other: not where they stand side by side."""
+        one, other = self.pieces[i], self.pieces[j]
+        if one.id not in other.over and other.id not in one.over:
+            return False
+        mine, its = self.lows_m(i), self.lows_m(j)
+        return any(abs(low - its[f]) > SIDE_BY_SIDE_M for f, low in mine.items() if f in its)
+
+    def slot(self, order: Sequence[tuple[int, ...]], i: int, j: int) -> int | None:
+        """Which of two pieces' places in an order both can take without a lap turning over that sheds; None where neither can."""
+        p, q = sorted(next(n for n, group in enumerate(order) if k in group) for k in (i, j))
+        between = [k for group in order[p + 1:q] for k in group]
+        for stays, moves in ((p, q), (q, p)):
+            if not any(self.sheds(k, other) for k in order[moves] for other in between):
+                return stays
+        return None
 
 
-def _slot(solid: Solid, pieces: Sequence[Piece], order: Sequence[tuple[int, ...]], i: int, j: int) -> int | None:
-    """Which of two pieces' places in an order both can take without a lap turning over that sheds; None where neither can."""
-    p, q = sorted(next(n for n, group in enumerate(order) if k in group) for k in (i, j))
-    between = [pieces[k] for group in order[p + 1:q] for k in group]
-    for stays, moves in ((p, q), (q, p)):
-        if not any(_sheds(solid, pieces[k], other) for k in order[moves] for other in between):
-            return stays
-    return None
-
-
-def _joined(solid: Solid, pieces: Sequence[Piece], couples: Sequence[Couple]) -> dict[tuple[int, ...], Couple | None]:
+def _joined(flow: _Flow, couples: Sequence[Couple]) -> dict[tuple[int, ...], Couple | None]:
     """The setting order, each entry one piece or two with their couple; couples that cannot be joined after others are left out."""
-    order: list[tuple[int, ...]] = [(k,) for k in range(len(pieces))]
+    order: list[tuple[int, ...]] = [(k,) for k in range(len(flow.pieces))]
     taken: dict[tuple[int, ...], Couple] = {}
     for couple in couples:
-        at = _slot(solid, pieces, order, couple.first, couple.second)
+        at = flow.slot(order, couple.first, couple.second)
         if at is None:
             continue
         both = couple.first, couple.second
