@@ -62,6 +62,26 @@ def wish_costs(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str
     return tuple(out)
 
 
+def said_wishes(wishes: CoveringWishes) -> list[tuple[str, str]]:
+    """Name the wishes whose cost can be told.
+
+    Parameters
+    ----------
+    wishes : CoveringWishes
+        What a person chooses.
+
+    Returns
+    -------
+    wishes : list of (str, str)
+        Place in the job and what is wished, as `wish_costs` gives them.
+
+    References
+    ----------
+    own derivation
+    """
+    return [(path, says) for path, says, _ in _each(wishes)]
+
+
 def _each(wishes: CoveringWishes) -> Iterator[tuple[str, str, CoveringWishes]]:
     for kind in KINDS:
         rows = getattr(wishes, kind)

@@ -15,7 +15,7 @@ from steamwright.covering.boards.model import Boards
 from steamwright.covering.boards.practice import practice
 from steamwright.covering.cover import cover
 from steamwright.covering.model import Covering
-from steamwright.covering.wish_costs import wish_costs
+from steamwright.covering.wish_costs import said_wishes, wish_costs
 from steamwright.estimate.order import order_lines
 from steamwright.plan.job import Job
 from steamwright.plan.judge import judge_plan
@@ -33,7 +33,7 @@ from steamwright.vapor.report import vapor_report
 from steamwright.vapor.steam_load import steam_load
 
 
-def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = None, before: Plan | None = None,
+def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = None, before: Covering | None = None,
           stop: Callable[[], bool] | None = None, weigh: bool | None = None, alternatives: bool = False) -> Plan:
     """Derive everything from one job. Pure: same arguments, same plan.
 
@@ -45,14 +45,14 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
         What it can be built with and ordered from.
     progress : callable, optional
         Told in words which step runs.
-    before : Plan, optional
-        An earlier plan of this room: where the surfaces are still the same ones, its sheets and bands stay where they
-        were and only their sizes follow the readings.
+    before : Covering, optional
+        The covering of an earlier plan of this room: where the surfaces are still the same ones, its sheets and bands stay
+        where they were and only their sizes follow the readings; what its wishes cost stays too while they are the same.
     stop : callable, optional
         Asked again and again while the covering is searched; when it says True the best so far is taken and the plan says
         ``stopped_early``. Without it the search ends by counted work.
     weigh : bool, optional
-        Lay the room out again without each wish to see what it costs; unless said, where there is no earlier plan.
+        Lay the room out again without each wish to see what it costs; unless said, where no earlier plan told it.
     alternatives : bool, optional
         Look for other layouts and what they take.
 
@@ -77,8 +77,8 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     faces = Faces(stacks, liner_pan=job.room.pan.membrane == "liner")
     survey, room, framing, finished, pan = _measured(job, faces, before, tell)
     buildups = with_facets(stacks, [(f.buildup, f.id) for f in room.facets if f.buildup is not None])
-    covering = cover(room, job.covering, catalog, job.use.code, progress, before.covering if before is not None else None, stop)
-    covering = _compared(job, catalog, room, covering, progress, before is None if weigh is None else weigh, alternatives)
+    covering = cover(room, job.covering, catalog, job.use.code, progress, before, stop)
+    covering = _compared(job, catalog, room, covering, progress, before, weigh, alternatives)
     tell("boards")
     boards = _boards(survey, framing, room, pan, buildups, catalog, covering, job.room.wall)
     tell("rules")
@@ -128,10 +128,12 @@ def _boards(survey: SurveyReport, framing: Solid, room: Solid, pan: PanReport, b
     return lay_boards(framing, room, buildups, catalog, covering.pieces, stations, dry_z_m, studs)
 
 
-def _compared(job: Job, catalog: Catalog, room: Solid, covering: Covering, progress: Callable[[str], None] | None, weigh: bool,
-              alternatives: bool) -> Covering:
+def _compared(job: Job, catalog: Catalog, room: Solid, covering: Covering, progress: Callable[[str], None] | None,
+              before: Covering | None, weigh: bool | None, alternatives: bool) -> Covering:
     """The covering with what its wishes cost and what else could be laid."""
-    if weigh and not covering.stopped_early:
+    if weigh is None and before is not None and [(c.path, c.says) for c in before.wish_costs] == said_wishes(job.covering):
+        covering = replace(covering, wish_costs=before.wish_costs)
+    elif weigh is not False and not covering.stopped_early:
         costs = wish_costs(room, job.covering, catalog, job.use.code, covering.account, progress)
         covering = replace(covering, wish_costs=costs)
     if alternatives:

@@ -17,7 +17,7 @@ VERSION = 1
 
 
 def plan_json(plan: Plan) -> bytes:
-    """Write a plan as the bytes of plan.json: SI, sorted keys, UTF-8, one line end at the end.
+    """Write a plan as the bytes of plan.json: SI, sorted keys, UTF-8, a line for every row of its lists.
 
     Parameters
     ----------
@@ -38,8 +38,25 @@ def plan_json(plan: Plan) -> bytes:
     ----------
     own derivation
     """
-    text = json.dumps(plan_document(plan), sort_keys=True, indent=1, ensure_ascii=False, allow_nan=False)
-    return (text + "\n").encode()
+    return (_lines(plan_document(plan), 3) + "\n").encode()
+
+
+# Two plans are compared line by line; to break lines below the rows as well would take the slow encoder.
+_ENCODE = json.JSONEncoder(sort_keys=True, ensure_ascii=False, allow_nan=False).encode
+
+
+def _lines(value: Json, depth: int, indent: str = "") -> str:
+    """JSON with a line for every item of the outer levels."""
+    if depth == 0 or not isinstance(value, (dict, list)) or not value:
+        return _ENCODE(value)
+    inner = indent + " "
+    if isinstance(value, dict):
+        begin, end = "{}"
+        rows = [f"{_ENCODE(k)}: {_lines(value[k], depth - 1, inner)}" for k in sorted(value)]
+    else:
+        begin, end = "[]"
+        rows = [_ENCODE(v) for v in value]
+    return f"{begin}\n{inner}" + f",\n{inner}".join(rows) + f"\n{indent}{end}"
 
 
 def plan_document(plan: Plan) -> dict[str, Json]:

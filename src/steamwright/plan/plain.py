@@ -8,6 +8,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from enum import Enum
+from functools import cache
 from numbers import Integral, Real
 from typing import Any
 
@@ -15,7 +16,7 @@ from pydantic import BaseModel
 
 Json = Any
 COORDINATE_DIGITS = 9
-SIGNIFICANT_DIGITS = 12
+SIGNIFICANT = ".12g"
 
 
 def rounded(value: float, name: str = "") -> float:
@@ -47,7 +48,7 @@ def rounded(value: float, name: str = "") -> float:
     """
     if not math.isfinite(value):
         raise ValueError(f"{name or 'a number'} is {value}, which no plan may hold")
-    short = round(value, COORDINATE_DIGITS) if name.endswith("_m") else float(f"{value:.{SIGNIFICANT_DIGITS}g}")
+    short = round(value, COORDINATE_DIGITS) if name.endswith("_m") else float(format(value, SIGNIFICANT))
     return short + 0.0
 
 
@@ -75,23 +76,37 @@ def plain(value: object, name: str = "") -> Json:
     ----------
     own derivation
     """
+    kind = type(value)
+    if value is None or kind is str or kind is bool or kind is int:
+        return value
+    if kind is float:
+        return rounded(value, name)  # type: ignore[arg-type]
+    if kind is tuple or kind is list:
+        return [plain(v, name) for v in value]  # type: ignore[attr-defined]
+    names = _names(kind)  # type: ignore[arg-type]
+    if names:
+        return {n: plain(getattr(value, n), n) for n in names}
     if isinstance(value, Enum):
         return value.value
-    if value is None or isinstance(value, (bool, str)):
-        return value
     if isinstance(value, Integral):
         return int(value)
     if isinstance(value, Real):
         return rounded(float(value), name)
     if isinstance(value, BaseModel):
         return value.model_dump(mode="json")
-    if is_dataclass(value) and not isinstance(value, type):
-        return {f.name: plain(getattr(value, f.name), f.name) for f in fields(value)}
     if isinstance(value, Mapping):
         return {str(k): plain(v, str(k)) for k, v in value.items()}
     if isinstance(value, (tuple, list)):
         return [plain(v, name) for v in value]
+    if isinstance(value, str):
+        return str(value)
     raise TypeError(f"{name or 'value'}: {type(value).__name__} has no place in a plan")
+
+
+@cache
+def _names(kind: type) -> tuple[str, ...]:
+    """What a dataclass is written with; nothing for other types."""
+    return tuple(f.name for f in fields(kind)) if is_dataclass(kind) else ()
 
 
 def canonical_bytes(value: object) -> bytes:

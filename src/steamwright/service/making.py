@@ -14,6 +14,7 @@ from pathlib import Path
 from platform import machine
 from typing import Any
 
+from steamwright.covering.model import Covering
 from steamwright.errors import InputError, Mistake, SteamwrightError
 from steamwright.plan.job import Job
 from steamwright.plan.model import Plan
@@ -22,6 +23,8 @@ from steamwright.rules.load import rules_digest
 from steamwright.service.checking import catalog, mistakes_of_error
 
 _BATCH = 6
+SAID_DIGITS = 40
+"""How much of a plan's key depends on the job and the program alone."""
 # What every plan needs and this module imports late; a worker has time for it before it is asked.
 _PARTS = ("steamwright.plan.build", "steamwright.drawing.render", "steamwright.exchange.spreadsheet", "steamwright.dossier.compile")
 
@@ -41,6 +44,13 @@ class Made:
 
 
 @dataclass(frozen=True, slots=True)
+class Laid:
+    """The covering of the plan, to be handed back when the same room is planned again."""
+
+    covering: Covering
+
+
+@dataclass(frozen=True, slots=True)
 class Figures:
     """The plan is there; its short account."""
 
@@ -57,10 +67,14 @@ class Ended:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What a worker process is to make: the plan of a job, or its build-ups compared over some years by the hour."""
+    """What a worker process is to make: the plan of a job, or its build-ups compared over some years by the hour.
+
+    ``before`` is the covering of an earlier plan of the room, which a late reading changes no more than it has to.
+    """
 
     job: Job
     compared_years: int | None = None
+    before: Covering | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,27 +86,31 @@ class _StoppedError(Exception):
     """What is being made was stopped."""
 
 
-Message = Step | Made | Figures | Ended
+Message = Step | Made | Laid | Figures | Ended
 
 
-def plan_key(job: Job) -> str:
+def plan_key(job: Job, before: str = "") -> str:
     """Name the plan of a job by all that it is made from.
 
     Parameters
     ----------
     job : Job
         What a person says about one room.
+    before : str
+        Key of the earlier plan whose covering is kept where it can be; empty where the room is laid out afresh.
 
     Returns
     -------
     key : str
-        64 hexadecimal digits; another one where job, catalog, rules, program or kind of machine differ.
+        64 hexadecimal digits; the first 40 differ where job, catalog, rules, program or kind of machine do, the others where
+        the earlier plan does.
 
     References
     ----------
     own derivation
     """
-    return content_hash([job.model_dump(mode="json"), catalog().digest, rules_digest(), _program(), machine()])
+    same = content_hash([job.model_dump(mode="json"), catalog().digest, rules_digest(), _program(), machine()])
+    return same[:SAID_DIGITS] + content_hash([same, before])[SAID_DIGITS:] if before else same
 
 
 @cache
@@ -162,7 +180,7 @@ def _ended(asked: Asked, send: Callable[[Message], None]) -> Ended:
 
     years = asked.compared_years
     try:
-        for message in _made(asked.job, tell) if years is None else _compared(asked.job, years, tell):
+        for message in _made(asked, tell) if years is None else _compared(asked.job, years, tell):
             send(message)
     except _StoppedError:
         return Ended(detail="stopped")
@@ -177,14 +195,15 @@ def _ended(asked: Asked, send: Callable[[Message], None]) -> Ended:
     return Ended()
 
 
-def _made(job: Job, tell: Callable[[str], None]) -> Iterator[Message]:
+def _made(asked: Asked, tell: Callable[[str], None]) -> Iterator[Message]:
     from steamwright.plan.build import build
     from steamwright.plan.document import plan_json
     from steamwright.plan.summary import plan_summary
 
-    plan = build(job, catalog(), tell)
-    yield Figures(plan_summary(plan))
+    plan = build(asked.job, catalog(), tell, asked.before)
     yield Made((("plan.json", plan_json(plan)),))
+    yield Laid(plan.covering)
+    yield Figures(plan_summary(plan))
     tell("drawings")
     drawings: dict[str, bytes] = {}
     yield from _drawn(plan, drawings)

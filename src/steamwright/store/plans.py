@@ -39,6 +39,12 @@ class Plans:
             session.merge(PlannedTable(job_id=job, number=number, plan_key=key))
             return plan.finished
 
+    def key_of_revision(self, job: str, number: int) -> str | None:
+        """The plan that a revision has now, finished or not; ``None`` before it was ever begun."""
+        with self._database.reading() as session:
+            planned = session.get(PlannedTable, (job, number))
+            return None if planned is None else planned.plan_key
+
     def keep_files(self, key: str, files: Sequence[tuple[str, bytes]]) -> tuple[FileRow, ...]:
         """Keep files, all or none; one that is there already stays."""
         rows = tuple(FileRow(path, len(content), hashlib.sha256(content).hexdigest()) for path, content in files)
