@@ -126,7 +126,7 @@ def test_a_late_reading_keeps_the_scheme_and_stays_tight() -> None:
     job = json.loads(json.dumps(case.job))
     wall = next(r for r in job["survey"]["reading"] if r["kind"] == "wall")
     wall["is"] = f"{float(wall['is'].split()[0]) + 0.002:.6f} m"
-    after = build(Job.model_validate(job, context={"typed": True}), CATALOG, before=before.covering)
+    after = build(Job.model_validate(job, context={"typed": True}), CATALOG, before=before)
     assert after.covering.proof.tight
     assert after.covering.scheme == before.covering.scheme
     assert [p.role for p in after.covering.pieces] == [p.role for p in before.covering.pieces]

@@ -29,7 +29,7 @@ LAP_M = 0.0635
 
 
 def planned(job: dict[str, Any], before: Plan | None = None) -> Plan:
-    return build(Job.model_validate(job, context={"typed": True}), CATALOG, before=None if before is None else before.covering)
+    return build(Job.model_validate(job, context={"typed": True}), CATALOG, before=before)
 
 
 def pinned(plan: Plan, piece: Piece, **said: Any) -> dict[str, Any]:

@@ -33,7 +33,7 @@ from steamwright.vapor.report import vapor_report
 from steamwright.vapor.steam_load import steam_load
 
 
-def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = None, before: Covering | None = None,
+def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = None, before: Plan | None = None,
           stop: Callable[[], bool] | None = None, weigh: bool | None = None, alternatives: bool = False) -> Plan:
     """Derive everything from one job. Pure: same arguments, same plan.
 
@@ -45,9 +45,9 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
         What it can be built with and ordered from.
     progress : callable, optional
         Told in words which step runs.
-    before : Covering, optional
-        The covering of an earlier plan of this room: where the surfaces are still the same ones, its sheets and bands stay
-        where they were and only their sizes follow the readings; what its wishes cost stays too while they are the same.
+    before : Plan, optional
+        An earlier plan of this room: where the surfaces are still the same ones, its sheets and bands stay where they
+        were and only their sizes follow the readings; what its wishes cost stays too while they are the same.
     stop : callable, optional
         Asked again and again while the covering is searched; when it says True the best so far is taken and the plan says
         ``stopped_early``. Without it the search ends by counted work.
@@ -77,7 +77,7 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     faces = Faces(stacks, liner_pan=job.room.pan.membrane == "liner")
     survey, room, framing, finished, pan = _measured(job, faces, before, tell)
     buildups = with_facets(stacks, [(f.buildup, f.id) for f in room.facets if f.buildup is not None])
-    covering = cover(room, job.covering, catalog, job.use.code, progress, before, stop)
+    covering = cover(room, job.covering, catalog, job.use.code, progress, before.covering if before is not None else None, stop)
     covering = _compared(job, catalog, room, covering, progress, before, weigh, alternatives)
     tell("boards")
     boards = _boards(survey, framing, room, pan, buildups, catalog, covering, job.room.wall)
@@ -129,10 +129,11 @@ def _boards(survey: SurveyReport, framing: Solid, room: Solid, pan: PanReport, b
 
 
 def _compared(job: Job, catalog: Catalog, room: Solid, covering: Covering, progress: Callable[[str], None] | None,
-              before: Covering | None, weigh: bool | None, alternatives: bool) -> Covering:
+              before: Plan | None, weigh: bool | None, alternatives: bool) -> Covering:
     """The covering with what its wishes cost and what else could be laid."""
-    if weigh is None and before is not None and [(c.path, c.says) for c in before.wish_costs] == said_wishes(job.covering):
-        covering = replace(covering, wish_costs=before.wish_costs)
+    told = before.covering.wish_costs if before is not None and weigh is None else ()
+    if before is not None and weigh is None and [(c.path, c.says) for c in told] == said_wishes(job.covering):
+        covering = replace(covering, wish_costs=told)
     elif weigh is not False and not covering.stopped_early:
         costs = wish_costs(room, job.covering, catalog, job.use.code, covering.account, progress)
         covering = replace(covering, wish_costs=costs)

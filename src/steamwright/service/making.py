@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
+import pickle
 import signal
+from collections import OrderedDict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -14,7 +16,6 @@ from pathlib import Path
 from platform import machine
 from typing import Any
 
-from steamwright.covering.model import Covering
 from steamwright.errors import InputError, Mistake, SteamwrightError
 from steamwright.plan.job import Job
 from steamwright.plan.model import Plan
@@ -44,10 +45,10 @@ class Made:
 
 
 @dataclass(frozen=True, slots=True)
-class Laid:
-    """The covering of the plan, to be handed back when the same room is planned again."""
+class Kept:
+    """The plan as this program keeps it, to be handed back when the same room is planned again."""
 
-    covering: Covering
+    plan: bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,12 +70,14 @@ class Ended:
 class Asked:
     """What a worker process is to make: the plan of a job, or its build-ups compared over some years by the hour.
 
-    ``before`` is the covering of an earlier plan of the room, which a late reading changes no more than it has to.
+    ``before`` is an earlier plan of the room as it was `Kept`, which a late reading changes no more than it has to.
     """
 
     job: Job
+    key: str = ""
     compared_years: int | None = None
-    before: Covering | None = None
+    before_key: str = ""
+    before: bytes = b""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +89,7 @@ class _StoppedError(Exception):
     """What is being made was stopped."""
 
 
-Message = Step | Made | Laid | Figures | Ended
+Message = Step | Made | Kept | Figures | Ended
 
 
 def plan_key(job: Job, before: str = "") -> str:
@@ -200,9 +203,11 @@ def _made(asked: Asked, tell: Callable[[str], None]) -> Iterator[Message]:
     from steamwright.plan.document import plan_json
     from steamwright.plan.summary import plan_summary
 
-    plan = build(asked.job, catalog(), tell, asked.before)
+    before = _HELD.get(asked.before_key) or (pickle.loads(asked.before) if asked.before else None)
+    plan = build(asked.job, catalog(), tell, before)
     yield Made((("plan.json", plan_json(plan)),))
-    yield Laid(plan.covering)
+    _hold(asked.key, plan)
+    yield Kept(pickle.dumps(plan))
     yield Figures(plan_summary(plan))
     tell("drawings")
     drawings: dict[str, bytes] = {}
@@ -216,6 +221,17 @@ def _made(asked: Asked, tell: Callable[[str], None]) -> Iterator[Message]:
     from steamwright.dossier.compile import dossier_pdf
 
     yield Made((("dossier.pdf", dossier_pdf(plan, drawings)),))
+
+
+# The last plans that this process made: the next one of the same room begins from one of them.
+_HELD: OrderedDict[str, Plan] = OrderedDict()
+_HELD_MOST = 4
+
+
+def _hold(key: str, plan: Plan) -> None:
+    _HELD[key] = plan
+    while len(_HELD) > _HELD_MOST:
+        _HELD.popitem(last=False)
 
 
 def _compared(job: Job, years: int, tell: Callable[[str], None]) -> Iterator[Message]:

@@ -11,11 +11,10 @@ from dataclasses import dataclass, replace
 from queue import Queue
 from typing import Literal
 
-from steamwright.covering.model import Covering
 from steamwright.errors import Mistake
 from steamwright.plan.job import Job
 from steamwright.service.bench import Bench, Worker
-from steamwright.service.making import SAID_DIGITS, Asked, Ended, Figures, Laid, Made, Step, comparison_path, plan_key
+from steamwright.service.making import SAID_DIGITS, Asked, Ended, Figures, Kept, Made, Step, comparison_path, plan_key
 from steamwright.store.errors import NotKeptError
 from steamwright.store.plans import Plans
 
@@ -23,8 +22,8 @@ State = Literal["waiting", "running", "done", "failed", "stopped"]
 _LOOK_S = 0.02
 _WARM = ""
 _REMEMBERED = 500
-_LAID = 60
-"""Jobs whose last covering is at hand for the next plan of the same room; the others are laid out afresh."""
+_LAST = 60
+"""Jobs whose last plan is at hand for the next one of the same room; the others are laid out afresh."""
 _GONE = "the computation ended without an answer; start it again"
 _log = logging.getLogger(__name__)
 
@@ -69,7 +68,7 @@ class Planning:
         self._plans, self._now_s = plans, now_s
         self._runs: OrderedDict[str, Run] = OrderedDict()
         self._asked: dict[str, Asked] = {}
-        self._laid: OrderedDict[str, tuple[str, Covering]] = OrderedDict()
+        self._last: OrderedDict[str, tuple[str, bytes]] = OrderedDict()
         self._lock = threading.RLock()
         self._queue: Queue[str | None] = Queue()
         self._long: Queue[str | None] = Queue()
@@ -82,7 +81,7 @@ class Planning:
         """Plan a revision, unless it is planned or on its way already; ``afresh`` forgets how the room was laid out before."""
         said = plan_key(job)
         with self._lock:
-            before, covering = self._laid.get(job_id, ("", None)) if not afresh else ("", None)
+            before, plan = self._last.get(job_id, ("", b"")) if not afresh else ("", b"")
             going = next((r for r in self._runs.values() if (r.job, r.revision, r.compared_years) == (job_id, revision, None)
                           and r.key[:SAID_DIGITS] == said[:SAID_DIGITS] and not r.over), None)
         if going is not None and not afresh:
@@ -94,7 +93,7 @@ class Planning:
             key = plan_key(job, before)
         finished = self._plans.begin(key, job_id, revision, self._now_s())
         files = tuple(f.path for f in self._plans.of_revision(job_id, revision).files) if finished else ()
-        return self._begin(Run(uuid.uuid4().hex, job_id, revision, key, files=files), Asked(job, before=covering), finished)
+        return self._begin(Run(uuid.uuid4().hex, job_id, revision, key, files=files), Asked(job, key, None, before, plan), finished)
 
     def compare(self, job_id: str, revision: int, job: Job, years: int) -> Run:
         """Compare the build-ups of a revision, unless that is done or on its way already."""
@@ -105,7 +104,7 @@ class Planning:
         self._plans.begin(key, job_id, revision, self._now_s())
         files = tuple(f.path for f in self._plans.of_revision(job_id, revision).files if f.path == comparison_path(years))
         run = Run(uuid.uuid4().hex, job_id, revision, key, files=files, compared_years=years)
-        return self._begin(run, Asked(job, years), bool(files))
+        return self._begin(run, Asked(job, key, years), bool(files))
 
     def _begin(self, run: Run, asked: Asked, finished: bool) -> Run:
         with self._lock:
@@ -201,16 +200,16 @@ class Planning:
                 self._note(run_id, message)
         worker.stop()
 
-    def _note(self, run_id: str, message: Step | Made | Laid | Figures) -> None:
+    def _note(self, run_id: str, message: Step | Made | Kept | Figures) -> None:
         run = self.run(run_id)
         if isinstance(message, Step):
             self._change(run_id, step=message.words, steps=run.steps + 1)
-        elif isinstance(message, Laid):
+        elif isinstance(message, Kept):
             with self._lock:
-                self._laid[run.job] = run.key, message.covering
-                self._laid.move_to_end(run.job)
-                while len(self._laid) > _LAID:
-                    self._laid.popitem(last=False)
+                self._last[run.job] = run.key, message.plan
+                self._last.move_to_end(run.job)
+                while len(self._last) > _LAST:
+                    self._last.popitem(last=False)
         elif isinstance(message, Figures):
             self._plans.keep_summary(run.key, message.summary)
         else:
