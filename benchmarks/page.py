@@ -13,7 +13,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from tests.browser.conftest import FLAGS, Server, chromium_path, planned, visiting
 from tests.databases import free_port
 
-# One edit: what a person types arrives as one input event; over when what was made of it has been painted.
+# One edit: what a person types arrives as one input event, Enter ends it; over when what was made of it has been painted.
 EDIT = """(value) => new Promise((done) => {
     const stage = document.getElementById('stage');
     const input = [...document.querySelectorAll('label')].find((l) => l.textContent === 'Set point').control;
@@ -26,6 +26,7 @@ EDIT = """(value) => new Promise((done) => {
     look.observe(stage, { attributes: true });
     input.value = value;
     input.dispatchEvent(new Event('input', { bubbles: true }));
+    input.dispatchEvent(new Event('change', { bubbles: true }));
 })"""
 
 

@@ -113,3 +113,22 @@ def test_the_order_and_its_files_come_down(chromium: Browser, server: Server, jo
             assert content.startswith(begins), words
         page.get_by_label("Price of a pack of valve collar").fill("31.5")
         expect(page.get_by_role("row", name="valve collar")).to_contain_text("$31.50", timeout=30_000)
+
+
+def test_what_is_ended_with_enter_or_left_does_not_wait_for_more_typing(chromium: Browser, server: Server, job: str) -> None:
+    with visiting(chromium, server) as (page, _):
+        page.clock.install()
+        page.goto(f"/job/{job}/build")
+        set_point = page.get_by_label("Set point")
+        set_point.wait_for()
+        sent: list[str] = []
+        page.on("request", lambda r: sent.append(r.post_data or ""))
+        # With the clock of the page standing still no pause ever ends: only Enter, or leaving the field, can send what was typed.
+        page.clock.pause_at(page.evaluate("Date.now() + 1000"))
+        for value, key in (("107 degF", "Enter"), ("108 degF", "Tab")):
+            set_point.select_text()
+            set_point.press_sequentially(value)
+            assert not any(value in body for body in sent)
+            with page.expect_request(lambda r, v=value: v in (r.post_data or "")):  # type: ignore[misc]
+                set_point.press(key)
+            page.locator(".saving", has_text="Saved").wait_for()

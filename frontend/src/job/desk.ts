@@ -2,19 +2,12 @@
 import { fileAddress, type Api } from "../api/client";
 import type { Finding, JobTold, Mistake, Revision, Run } from "../api/types";
 import { copyOf, put, same, type Draft, type Json } from "./draft";
-import { merge, type Merged } from "./merging";
+import { merge, type Conflict, type Merged } from "./merging";
 import { Notice } from "./notice";
-import { Planner, type Planned, type PlanSource } from "./planning";
+import { planSource, type Watch } from "./plan_line";
+import { Planner, type Planned } from "./planning";
 import { SaveQueue, type SaveState, type Timer } from "./saving";
 import type { UnsavedShelf } from "./unsaved";
-
-/** Two versions of one job: what was typed here (kept aside by the server too) and what somebody else saved in between. */
-export interface Conflict {
-  yours: Revision;
-  theirs: Revision;
-  /** What both began with. */
-  base: Draft;
-}
 
 /** How {@link JobDesk.edit} is told about a change. */
 export interface EditOptions {
@@ -34,7 +27,7 @@ export interface DeskMeans {
   api: Api;
   shelf: UnsavedShelf;
   timer?: Timer;
-  watch?: (run: string, tell: (run: Run) => void, lost: () => void) => () => void;
+  watch?: Watch;
 }
 
 const WAIT_MS = 20;
@@ -84,7 +77,7 @@ export class JobDesk {
     this.#draft = job.revision.draft as Draft;
     this.#timer = means.timer ?? { set: (run, after) => setTimeout(run, after), clear: (handle) => clearTimeout(handle as number) };
     const tell = (): void => this.#notice.tell();
-    this.#planner = new Planner(sourceOf(this.id, means), tell);
+    this.#planner = new Planner(planSource(this.id, means.api, means.watch), tell);
     this.#queue = new SaveQueue(
       { save: (draft, basedOn, note) => this.api.save(this.id, draft, basedOn, note) },
       { onState: tell, onKept: (kept) => this.#kept(kept), onCollision: (yours, theirs) => void this.#collided(yours, theirs) },
@@ -253,7 +246,7 @@ export class JobDesk {
     return this.#forth.at(-1)?.label ?? null;
   }
 
-  /** Save at once what waits. */
+  /** Save at once what waits: a field is left, Enter is pressed, the page is left. */
   saveNow(): void {
     this.#queue.now();
   }
@@ -398,30 +391,4 @@ export class JobDesk {
     }
     this.#lookLater();
   }
-}
-
-function sourceOf(job: string, means: DeskMeans): PlanSource {
-  const { api } = means;
-  return {
-    startPlan: (revision) => api.startPlan(job, revision),
-    stop: (run) => api.stop(run),
-    planDocument: (revision) => api.planDocument(job, revision),
-    plan: (revision) => api.plan(job, revision),
-    watch: means.watch ?? watchRun,
-  };
-}
-
-/** Follow a run by server-sent events. */
-export function watchRun(run: string, tell: (run: Run) => void, lost: () => void): () => void {
-  const source = new EventSource(`/api/runs/${run}/events`);
-  let last: Run | null = null;
-  source.addEventListener("run", (event) => {
-    last = JSON.parse((event as MessageEvent<string>).data) as Run;
-    if (last.state !== "waiting" && last.state !== "running") source.close();
-    tell(last);
-  });
-  source.addEventListener("error", () => {
-    if (source.readyState === EventSource.CLOSED) lost();
-  });
-  return () => source.close();
 }

@@ -1,5 +1,14 @@
 // Two versions of a draft that grew from one: what only one of them changed is taken, what both changed is asked.
+import type { Revision } from "../api/types";
 import { copyOf, isTable, same, type Draft, type Json, type Table } from "./draft";
+
+/** Two versions of one job: what was typed here (kept aside by the server too) and what somebody else saved in between. */
+export interface Conflict {
+  yours: Revision;
+  theirs: Revision;
+  /** What both began with. */
+  base: Draft;
+}
 
 /** A value that both changed, each in his own way; undefined where one of them took it away. */
 export interface Clash {

@@ -10,17 +10,14 @@ from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 from steamwright.room.survey_model import SurveyReport
 from steamwright.service.planning import Run as KeptRun
 from steamwright.service.planning import State
-from steamwright.store.model import GuestLink as KeptLink
 from steamwright.store.model import JobRow as KeptJobRow
 from steamwright.store.model import Revision as KeptRevision
 from steamwright.store.model import RevisionRow as KeptRevisionRow
-from steamwright.store.model import Role
 
 JobId = Annotated[str, Field(pattern=r"^[0-9a-f]{32}$")]
 Number = Annotated[int, Field(ge=1, le=1_000_000_000)]
 Line = Annotated[str, StringConstraints(max_length=200, pattern=r"^[^\x00-\x1f\x7f]*$")]
 Draft = Annotated[dict[str, Any], Field(description="The tables and keys of a job file, complete or not; quantities are text with a unit.")]
-StaffRole = Literal["office", "crew"]
 
 
 class Sent(BaseModel):
@@ -54,64 +51,6 @@ class Problem(Told):
     code: str
     detail: str
     mistakes: list[MistakeTold] = []
-
-
-class LogInSent(Sent):
-    """Name and password."""
-
-    name: Annotated[str, Field(max_length=80)]
-    password: Annotated[str, Field(max_length=200)]
-
-
-class SessionTold(Told):
-    """Who asks. ``csrf`` is the word for the header X-CSRF-Token; ``accounts`` tells whether one has to log in here."""
-
-    name: str | None
-    role: Role | None
-    job: str | None
-    csrf: str
-    accounts: bool
-
-
-class AccountSent(Sent):
-    """A person to add."""
-
-    name: Line
-    role: StaffRole
-    password: Annotated[str, Field(max_length=200)]
-
-
-class AccountChangeSent(Sent):
-    """What to change of a person; what is left out stays."""
-
-    role: StaffRole | None = None
-    active: bool | None = None
-    password: Annotated[str, Field(max_length=200)] | None = None
-
-
-class AccountTold(Told):
-    """A person who may log in."""
-
-    name: str
-    role: Role
-    active: bool
-
-
-class GuestLinkSent(Sent):
-    """For whom the link is."""
-
-    label: Line = ""
-
-
-class GuestLinkTold(Told):
-    """A link that only reads. ``address`` is told once, when it is made."""
-
-    id: str
-    job: str
-    label: str
-    made_by: str
-    made_at: datetime
-    address: str | None = None
 
 
 class JobRowTold(Told):
@@ -343,7 +282,7 @@ def revision_row_told(row: KeptRevisionRow) -> RevisionRowTold:
     ----------
     own derivation
     """
-    return RevisionRowTold(saved_at=_time(row.saved_s), **_values(row, RevisionRowTold))
+    return RevisionRowTold(saved_at=told_time(row.saved_s), **values_of(row, RevisionRowTold))
 
 
 def revision_told(kept: KeptRevision) -> RevisionTold:
@@ -383,29 +322,7 @@ def job_row_told(row: KeptJobRow) -> JobRowTold:
     ----------
     own derivation
     """
-    return JobRowTold(saved_at=_time(row.saved_s), **_values(row, JobRowTold))
-
-
-def guest_link_told(link: KeptLink, address: str | None = None) -> GuestLinkTold:
-    """Tell of a guest link.
-
-    Parameters
-    ----------
-    link : GuestLink
-        What the store holds.
-    address : str or None
-        Where it leads; known only when it is made.
-
-    Returns
-    -------
-    told : GuestLinkTold
-        With the time as text.
-
-    References
-    ----------
-    own derivation
-    """
-    return GuestLinkTold(made_at=_time(link.made_s), address=address, **_values(link, GuestLinkTold))
+    return JobRowTold(saved_at=told_time(row.saved_s), **values_of(row, JobRowTold))
 
 
 def run_told(run: KeptRun) -> RunTold:
@@ -428,9 +345,43 @@ def run_told(run: KeptRun) -> RunTold:
     return RunTold.model_validate(run)
 
 
-def _time(seconds: int) -> datetime:
+def told_time(seconds: int) -> datetime:
+    """Tell a time as text goes over the wire.
+
+    Parameters
+    ----------
+    seconds : int
+        Since 1970 UTC. [s]
+
+    Returns
+    -------
+    time : datetime
+        The same in UTC.
+
+    References
+    ----------
+    own derivation
+    """
     return datetime.fromtimestamp(seconds, UTC)
 
 
-def _values(kept: object, model: type[BaseModel]) -> dict[str, Any]:
+def values_of(kept: object, model: type[BaseModel]) -> dict[str, Any]:
+    """Take from what is kept all that a body tells by the same name.
+
+    Parameters
+    ----------
+    kept : object
+        What the store holds.
+    model : type
+        What goes out.
+
+    Returns
+    -------
+    values : dict
+        By name of the field.
+
+    References
+    ----------
+    own derivation
+    """
     return {name: getattr(kept, name) for name in model.model_fields if hasattr(kept, name)}

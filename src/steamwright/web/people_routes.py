@@ -10,13 +10,13 @@ from fastapi.responses import RedirectResponse
 from steamwright.store.errors import NotKeptError
 from steamwright.store.model import LogIn
 from steamwright.web.guard import COOKIE, Office, TheDesk, TheHouse, asking, known, set_session
-from steamwright.web.models import (
+from steamwright.web.models import JobId
+from steamwright.web.people_models import (
     AccountChangeSent,
     AccountSent,
     AccountTold,
     GuestLinkSent,
     GuestLinkTold,
-    JobId,
     LogInSent,
     SessionTold,
     guest_link_told,
