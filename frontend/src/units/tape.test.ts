@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { inches, tape, thickness } from "./tape";
+import { inUnits, inches, tape, thickness } from "./tape";
 
 describe("lengths", () => {
   it.each([
@@ -15,5 +15,13 @@ describe("lengths", () => {
   it("of a thin layer are not called nothing", () => {
     expect(thickness(0.0005, "inch")).toBe("0.020 in");
     expect(thickness(0.003175, "inch")).toBe("1/8\"");
+  });
+});
+
+describe("sentences of the proof", () => {
+  it("say lengths in the units of the job and round no short lap up to a whole one", () => {
+    const said = "its blank of 1.2700 m × 0.9144 m is too small by 50.7 mm, on 2 m² of wall";
+    expect(inUnits(said, "inch")).toBe("its blank of 50.000 in × 36.000 in is too small by 1.996 in, on 2 m² of wall");
+    expect(inUnits(said, "metric")).toBe(said);
   });
 });

@@ -33,6 +33,12 @@ export function volume(volume_m3: number, units: "inch" | "metric"): string {
   return units === "metric" ? `${volume_m3.toFixed(2)} m³` : `${(volume_m3 / 0.028316846592).toFixed(1)} ft³`;
 }
 
+/** A sentence of the proof with its lengths in the units of the job; thousandths of an inch, so that no short lap is rounded up to a whole one. */
+export function inUnits(sentence: string, units: "inch" | "metric"): string {
+  if (units === "metric") return sentence;
+  return sentence.replace(/(-?\d+(?:\.\d+)?) (mm|m)(?![\w²³])/g, (_, said: string, unit: string) => `${(Number(said) / (unit === "mm" ? 25.4 : INCH_M)).toFixed(3)} in`);
+}
+
 function inchText(sixteenths: number): string {
   const whole = Math.floor(sixteenths / 16);
   let over = sixteenths - whole * 16;
