@@ -24,6 +24,8 @@ from steamwright.rules.load import rules_digest
 from steamwright.service.checking import catalog, mistakes_of_error
 
 _BATCH = 6
+_REST_S = 0.4
+"""After an edit the next one may follow at once: drawings, which take longer than the plan, begin when none has come by then."""
 SAID_DIGITS = 40
 """How much of a plan's key depends on the job and the program alone."""
 # What every plan needs and this module imports late; a worker has time for it before it is asked.
@@ -146,7 +148,7 @@ def serve(connection: Connection) -> None:
         while True:
             asked: Asked | Stop = connection.recv()
             if isinstance(asked, Asked):
-                connection.send(_ended(asked, lambda message: _send(connection, message)))
+                connection.send(_ended(asked, lambda message: _send(connection, message), lambda for_s: _rest(connection, for_s)))
     except (EOFError, BrokenPipeError, ConnectionResetError):
         return
 
@@ -155,6 +157,11 @@ def _send(connection: Connection, message: Message) -> None:
     if connection.poll():
         raise _StoppedError
     connection.send(message)
+
+
+def _rest(connection: Connection, for_s: float) -> None:
+    if connection.poll(for_s):
+        raise _StoppedError
 
 
 def comparison_path(years: int) -> str:
@@ -177,13 +184,13 @@ def comparison_path(years: int) -> str:
     return f"comparison-{years}.json"
 
 
-def _ended(asked: Asked, send: Callable[[Message], None]) -> Ended:
+def _ended(asked: Asked, send: Callable[[Message], None], rest: Callable[[float], None]) -> Ended:
     def tell(words: str) -> None:
         send(Step(words))
 
     years = asked.compared_years
     try:
-        for message in _made(asked, tell) if years is None else _compared(asked.job, years, tell):
+        for message in _made(asked, tell, rest) if years is None else _compared(asked.job, years, tell):
             send(message)
     except _StoppedError:
         return Ended(detail="stopped")
@@ -198,7 +205,7 @@ def _ended(asked: Asked, send: Callable[[Message], None]) -> Ended:
     return Ended()
 
 
-def _made(asked: Asked, tell: Callable[[str], None]) -> Iterator[Message]:
+def _made(asked: Asked, tell: Callable[[str], None], rest: Callable[[float], None]) -> Iterator[Message]:
     from steamwright.plan.build import build
     from steamwright.plan.document import plan_json
     from steamwright.plan.summary import plan_summary
@@ -209,6 +216,8 @@ def _made(asked: Asked, tell: Callable[[str], None]) -> Iterator[Message]:
     _hold(asked.key, plan)
     yield Kept(pickle.dumps(plan))
     yield Figures(plan_summary(plan))
+    if before is not None:
+        rest(_REST_S)
     tell("drawings")
     drawings: dict[str, bytes] = {}
     yield from _drawn(plan, drawings)
