@@ -9,8 +9,9 @@ import shapely
 
 from steamwright.covering.lying import PATCH_TOL_M, RIM_TOL_M, Lying, Row, rim_stretches
 from steamwright.covering.model import Piece
+from steamwright.covering.owned import moved, united
 from steamwright.covering.places import place_on
-from steamwright.covering.segments import Indices, Shapes, chains, edges_of, near_parts, pared, points_at, same_owner, united, within_reach
+from steamwright.covering.segments import Indices, Shapes, chains, edges_of, near_parts, pared, points_at, same_owner, within_reach
 from steamwright.geometry.frame import Floats
 
 TOUCH_M = 1e-4
@@ -28,28 +29,16 @@ class Folding:
         self.rows = rows
         self.turn = np.array([p.matrix() for p in placings]).reshape(-1, 2, 2)
         self.shift = np.array([[p.x_m, p.y_m] for p in placings]).reshape(-1, 2)
-        self.images: Shapes = _moved(np.array([r.ground for r in rows], dtype=object), self.turn, self.shift)
+        self.images: Shapes = moved(np.array([r.ground for r in rows], dtype=object), self.turn, self.shift)
         frames = [r.surface.facet.frame for r in rows]
         axes = np.array([[f.u, f.v] for f in frames]).reshape(-1, 2, 3).transpose(0, 2, 1)
         # room = lift · blank + root
         self.lift = axes @ self.turn.transpose(0, 2, 1)
         self.root = np.array([f.origin_m for f in frames]).reshape(-1, 3) - np.einsum("nij,nj->ni", self.lift, self.shift)
 
-    def back(self, shapes: Shapes, rows: Indices) -> Shapes:
-        """Carry shapes from the blanks to the facets of rows."""
-        inverse = self.turn[rows].transpose(0, 2, 1)
-        return _moved(shapes, inverse, -np.einsum("nij,nj->ni", inverse, self.shift[rows]))
-
     def in_room(self, rows: Indices, points_m: Floats) -> Floats:
         """Carry points from the blanks of rows into the room; shape (n, 3). [m]"""
         return np.asarray(np.einsum("nij,nj->ni", self.lift[rows], points_m) + self.root[rows])
-
-
-def _moved(shapes: Shapes, turn: Floats, shift: Floats) -> Shapes:
-    """Move every shape by its own motion."""
-    points, which = shapely.get_coordinates(shapes, return_index=True)
-    there = np.einsum("nij,nj->ni", turn[which], points) + shift[which]
-    return np.asarray(shapely.set_coordinates(shapes.copy(), there))
 
 
 def read_blanks(pieces: Sequence[Piece], groups: dict[int, list[Row]], reach_m: float) -> tuple[list[Lying], list[str]]:
@@ -107,11 +96,9 @@ def _unfolded(folding: Folding, spans: dict[int, tuple[int, int]], reach_m: floa
     seen = np.einsum("nji,nkj->nki", folding.turn[on], free[which] - folding.shift[on][:, None])
     lines = chains(*within_reach(seen, on, ground, reach_m), len(rows))
     body[held] = None
-    whole = body[group]
-    some = np.flatnonzero(shapely.is_geometry(whole))
-    whole[some] = folding.back(whole[some], some)
     alone = np.array([b - a == 1 for a, b in ends])[group]
-    return [Lying(r.piece, r.surface.facet.id, r.ground, whole[k], lines[k], bool(alone[k])) for k, r in enumerate(rows)]
+    return [Lying(r.piece, r.surface.facet.id, r.ground, body[g], lines[k], bool(alone[k]), r.at)
+            for k, (r, g) in enumerate(zip(rows, group.tolist(), strict=True))]
 
 
 def _bodies(images: Shapes, ends: list[tuple[int, int]]) -> Shapes:
@@ -159,7 +146,7 @@ def _false_folds(pieces: Sequence[Piece], folding: Folding, spans: dict[int, tup
         return []
     edges, owner = edges_of(folding.images[folded])
     row = np.asarray(folded, dtype=np.intp)[owner]
-    i, j = _edge_pairs(edges, row, np.array([r.piece for r in folding.rows])[row])
+    i, j = _edge_pairs(edges, row, shapely.bounds(folding.images), *_touching(folding, spans))
     first, last = near_parts(edges[i], edges[j], TOUCH_M)
     length = np.hypot(*(edges[j, 1] - edges[j, 0]).T)
     hit = (last - first) * length > 10 * TOUCH_M
@@ -178,11 +165,27 @@ def _false_folds(pieces: Sequence[Piece], folding: Folding, spans: dict[int, tup
     return [out[k] for k in sorted(out)]
 
 
-def _edge_pairs(edges: Floats, row: Indices, piece: Indices) -> tuple[Indices, Indices]:
-    """Pairs of edges of different patches of one piece whose boxes touch."""
-    i, j = same_owner(piece, piece)
-    apart = row[i] < row[j]
-    i, j = i[apart], j[apart]
-    low, high = edges.min(axis=1), edges.max(axis=1)
-    near = ((low[i] <= high[j] + TOUCH_M) & (low[j] <= high[i] + TOUCH_M)).all(axis=1)
-    return i[near], j[near]
+def _touching(folding: Folding, spans: dict[int, tuple[int, int]]) -> tuple[Indices, Indices]:
+    """Pairs of images on one blank whose boxes touch."""
+    boxes = shapely.bounds(folding.images)
+    pairs = np.array([(i, j) for a, b in spans.values() for i in range(a, b) for j in range(i + 1, b)], dtype=np.intp).reshape(-1, 2)
+    one, two = boxes[pairs[:, 0]], boxes[pairs[:, 1]]
+    near = ((one[:, :2] <= two[:, 2:] + TOUCH_M) & (two[:, :2] <= one[:, 2:] + TOUCH_M)).all(axis=1)
+    return pairs[near, 0], pairs[near, 1]
+
+
+def _edge_pairs(edges: Floats, row: Indices, boxes: Floats, one: Indices, two: Indices) -> tuple[Indices, Indices]:
+    """Pairs of edges, one of each image of a pair, whose boxes touch."""
+    low, high = edges.min(axis=1) - TOUCH_M, edges.max(axis=1)
+
+    def near(image: Indices, other: Indices) -> tuple[Indices, Indices]:
+        edge, pair = same_owner(row, image)
+        box = boxes[other[pair]]
+        meets = ((low[edge] <= box[:, 2:]) & (high[edge] >= box[:, :2] - TOUCH_M)).all(axis=1)
+        return edge[meets], pair[meets]
+    i, of = near(one, two)
+    j, against = near(two, one)
+    a, b = same_owner(of, against)
+    i, j = i[a], j[b]
+    touch = ((low[i] <= high[j]) & (low[j] <= high[i])).all(axis=1)
+    return i[touch], j[touch]

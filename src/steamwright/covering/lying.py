@@ -32,9 +32,10 @@ RIM_TOL_M = 1.5e-4
 class Lying:
     """One patch in the (s, t) of its facet, and how near the free edges of its piece are.
 
-    ``ground`` is where its material lies. ``body`` is the whole piece unfolded into the facet's plane when every edge
-    of it is free; otherwise ``free`` holds the free edges, unfolded likewise, and where that is None there are none.
-    ``alone``: the piece has no other patch, so that ``body`` is ``ground``.
+    ``ground`` is where its material lies. ``body`` is the whole piece when every edge of it is free, unfolded on its blank,
+    to which ``at`` carries the patch, or in the facet's plane where that is None; otherwise ``free`` holds the free edges,
+    unfolded into the facet's plane, and where that is None there are none. ``alone``: the piece has no other patch, so that
+    ``body`` is ``ground``.
     """
 
     piece: int
@@ -43,6 +44,7 @@ class Lying:
     body: BaseGeometry | None
     free: BaseGeometry | None
     alone: bool
+    at: Placing | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,20 +117,18 @@ def _polygons(patches: list[Patch]) -> Shapes:
 
 def _leaving(facts: RoomFacts, pieces: Sequence[Piece], known: list[tuple[int, Patch]], shapes: Shapes) -> list[str]:
     """Patches that reach past their facet."""
-    on: dict[str, list[int]] = {}
-    for k, (_, patch) in enumerate(known):
-        on.setdefault(patch.facet, []).append(k)
+    names = list(dict.fromkeys(p.facet for _, p in known))
+    room = shapely.buffer(np.array([facts.surfaces[k].polygon for k in names], dtype=object), PATCH_TOL_M, join_style="mitre")
+    shapely.prepare(room)
+    at = np.array([names.index(p.facet) for _, p in known], dtype=np.intp)
     out = []
-    for facet, ks in on.items():
-        room = facts.surfaces[facet].polygon.buffer(PATCH_TOL_M, join_style="mitre")
-        shapely.prepare(room)
-        for k, inside in zip(ks, shapely.covers(room, shapes[ks]), strict=True):
-            if inside:
-                continue
-            beyond = shapes[k].difference(room)
-            if beyond.area > 1e-6:
-                at = beyond.representative_point()
-                out.append(f"piece {pieces[known[k][0]].id}: leaves its surface near {place_on(facts.surfaces[facet].facet, (at.x, at.y))}")
+    outside = np.flatnonzero(~shapely.covers(room[at], shapes))
+    for k in outside[np.argsort(at[outside], kind="stable")].tolist():
+        beyond = shapes[k].difference(room[at[k]])
+        if beyond.area > 1e-6:
+            s, t = beyond.representative_point().coords[0]
+            surface = facts.surfaces[known[k][1].facet].facet
+            out.append(f"piece {pieces[known[k][0]].id}: leaves its surface near {place_on(surface, (s, t))}")
     return out
 
 

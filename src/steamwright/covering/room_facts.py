@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import Point, Polygon
+from shapely import Polygon
 
 from steamwright.covering.segments import Indices, contacts, edges_of
 from steamwright.covering.spans import total
@@ -100,8 +100,10 @@ def room_facts(solid: Solid) -> RoomFacts:
     """
     planes = _Planes(solid)
     pipes: dict[str, list[tuple[Penetration, Polygon]]] = {f.id: [] for f in solid.facets}
-    for p in solid.penetrations:
-        pipes[p.facet].append((p, Point(p.center_m).buffer(p.diameter_m / 2.0)))
+    centers = shapely.points(np.array([p.center_m for p in solid.penetrations]).reshape(-1, 2))
+    circles = shapely.buffer(centers, np.array([p.diameter_m / 2.0 for p in solid.penetrations]), quad_segs=16)
+    for p, circle in zip(solid.penetrations, circles, strict=True):
+        pipes[p.facet].append((p, circle))
     rims, dishonest = _rims(solid, planes)
     surfaces = {f.id: Surface(f, planes.shapes[k], tuple(pipes[f.id]), tuple(rims[f.id])) for k, f in enumerate(solid.facets)}
     return RoomFacts(surfaces, _joint_lines(solid, planes), tuple(dishonest), planes.edges, planes.owner)

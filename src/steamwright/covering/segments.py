@@ -96,90 +96,6 @@ def same_owner(owner: Indices, other: Indices) -> tuple[Indices, Indices]:
     return order[np.repeat(low, count) + within], j
 
 
-def united(shapes: Shapes, owner: Indices, count: int) -> Shapes:
-    """Unite the shapes of each owner.
-
-    Parameters
-    ----------
-    shapes : ndarray, shape (n,)
-        Geometries.
-    owner : ndarray, shape (n,)
-        Their owners, below ``count``.
-    count : int
-        The number of owners.
-
-    Returns
-    -------
-    whole : ndarray, shape (count,)
-        A geometry for each owner, empty for those without shapes.
-
-    References
-    ----------
-    own derivation
-    """
-    order = np.argsort(owner, kind="stable")
-    shapes, owner = shapes[order], owner[order]
-    place = np.arange(len(owner)) - np.searchsorted(owner, owner)
-    table = np.full((count, int(place.max(initial=0)) + 1), None, dtype=object)
-    table[owner, place] = shapes
-    return np.asarray(shapely.union_all(table, axis=1))
-
-
-def gathered(areas: Shapes, owner: Indices, count: int) -> Shapes:
-    """Put the areas of each owner together, which lie apart from one another.
-
-    Parameters
-    ----------
-    areas : ndarray, shape (n,)
-        Polygons or multipolygons.
-    owner : ndarray, shape (n,)
-        Their owners, below ``count``.
-    count : int
-        The number of owners.
-
-    Returns
-    -------
-    whole : ndarray, shape (count,)
-        A multipolygon for each owner, empty for those without areas.
-
-    References
-    ----------
-    own derivation
-    """
-    parts, which = shapely.get_parts(areas, return_index=True)
-    who, dense = np.unique(owner[which], return_inverse=True)
-    out = np.full(count, shapely.MultiPolygon(), dtype=object)
-    if len(parts):
-        order = np.argsort(dense, kind="stable")
-        out[who] = shapely.multipolygons(parts[order], indices=dense[order])
-    return out
-
-
-def in_turns(lines: Shapes) -> list[tuple[Indices, Shapes]]:
-    """Take lines apart: the first line of each entry, then the second of those that have one, and so on.
-
-    To take the ground beside several lines away one after the other costs less than to join it first.
-
-    Parameters
-    ----------
-    lines : ndarray, shape (n,)
-        Lines of one part or several; None for those without.
-
-    Returns
-    -------
-    turns : list of (ndarray, ndarray)
-        Which entries have a line in this turn, and the lines.
-
-    References
-    ----------
-    own derivation
-    """
-    some = np.flatnonzero(shapely.is_geometry(lines))
-    parts, of = shapely.get_parts(lines[some], return_index=True)
-    rank = np.arange(len(of)) - np.searchsorted(of, of)
-    return [(some[of[rank == r]], parts[rank == r]) for r in range(int(rank.max(initial=-1)) + 1)]
-
-
 def shares_within(at_start: Floats, at_end: Floats, low: Floats | float, high: Floats | float) -> tuple[Floats, Floats]:
     """Where, along 0 to 1 and beyond, a value that runs evenly from start to end lies between low and high.
 
@@ -378,9 +294,15 @@ def chains(segments_m: Floats, owner: Indices, count: int) -> Shapes:
     out = np.full(count, None, dtype=object)
     if len(segments_m):
         order = np.argsort(owner, kind="stable")
-        who, dense = np.unique(owner[order], return_inverse=True)
+        owner = owner[order]
         # ends that the arithmetic left a hair apart are one point
-        lines = shapely.linestrings(np.round(segments_m[order], 8))
+        ends = np.round(segments_m[order], 8)
+        first = np.concatenate([[True], (owner[1:] != owner[:-1]) | (ends[1:, 0] != ends[:-1, 1]).any(axis=1)])
+        run = np.cumsum(first) - 1
+        points = np.concatenate([ends[first, 0], ends[:, 1]])
+        along = np.argsort(np.concatenate([np.arange(run[-1] + 1), run]), kind="stable")
+        lines = shapely.linestrings(points[along], indices=np.concatenate([np.arange(run[-1] + 1), run])[along])
+        who, dense = np.unique(owner[first], return_inverse=True)
         out[who] = shapely.line_merge(shapely.multilinestrings(lines, indices=dense))
     return out
 

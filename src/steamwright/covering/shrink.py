@@ -9,17 +9,18 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from steamwright.covering.bodies import ARC_SEGMENTS, Bodies
 from steamwright.covering.crossings import CRACK_TOL_M, Crossings
 from steamwright.covering.lying import Lying
+from steamwright.covering.owned import gathered, in_turns, united
 from steamwright.covering.room_facts import ROOM_TOL_M, JointSide, RoomFacts
-from steamwright.covering.segments import Indices, Shapes, gathered, in_turns, same_owner, united
+from steamwright.covering.segments import Indices, Shapes, same_owner
 from steamwright.covering.spans import Span
 from steamwright.room.model import CoveredBy
 
 EDGE_TOL_M = 1e-5
 """Taken off the distance by which an edge moves, so that a lap of exactly what is asked for passes."""
 GAP_M2 = 1e-7
-ARC_SEGMENTS = 16
 WIDE_M2 = 0.03
 """Patches larger than this are judged first; of the others only what lies where those leave something bare."""
 
@@ -30,7 +31,7 @@ class Shrink:
     def __init__(self, facts: RoomFacts, lying: Sequence[Lying], reach_m: float) -> None:
         self.facts, self.lying, self.reach_m = facts, lying, reach_m
         self.ground: Shapes = np.array([x.ground for x in lying], dtype=object)
-        self.body: Shapes = np.array([x.body for x in lying], dtype=object)
+        self.bodies = Bodies(lying)
         self.free: Shapes = np.array([x.free for x in lying], dtype=object)
         self.turns = in_turns(self.free)
         self.piece: Indices = np.array([x.piece for x in lying], dtype=np.intp)
@@ -135,7 +136,7 @@ class Shrink:
         if by_m <= 0.0:
             return np.asarray(out)
         k = np.flatnonzero(self.eroded[which])
-        out[k] = shapely.buffer(self.body[which[k]], -by_m, quad_segs=ARC_SEGMENTS)
+        out[k] = self.bodies.drawn_in(which[k], by_m)
         k = np.flatnonzero(self.eroded[which] & ~self.alone[which])
         out[k] = shapely.intersection(out[k], self.ground[which[k]])
         place = np.full(len(self.lying), -1)
