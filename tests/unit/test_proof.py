@@ -6,13 +6,19 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, Polygon, box
 
+from steamwright.covering.blanks import read_blanks
 from steamwright.covering.layers import deepest_layers, thick_places
+from steamwright.covering.lying import Row, rows_of
 from steamwright.covering.model import Patch, Piece, Placing, Proof, Role
+from steamwright.covering.moulded import read_moulded
 from steamwright.covering.proof import prove
+from steamwright.covering.room_facts import room_facts
+from steamwright.covering.shrink import Shrink
 from steamwright.geometry.frame import Frame
 from steamwright.room.model import CoveredBy, Face, Facet, FacetKind, Joint, JointKind, Penetration, Rim, Solid
 
@@ -678,6 +684,44 @@ def test_the_least_lap_passes_and_a_little_more_fails(variant: Variant) -> None:
     more = prove(ROOM, pieces, least + 3e-4, LAP)
     assert not more.tight
     assert more.failures
+
+
+# --- what is judged first ------------------------------------------------------------------------------------------
+
+
+def shrink_of(solid: Solid, pieces: Covering, lap: float) -> Shrink:
+    every = tuple(pieces.values())
+    facts = room_facts(solid)
+    rows, faults, _ = rows_of(facts, every)
+    blanks: dict[int, list[Row]] = {}
+    moulded: dict[int, list[Row]] = {}
+    for row in rows:
+        (moulded if every[row.piece].blank_m is None else blanks).setdefault(row.piece, []).append(row)
+    cut, more = read_blanks(every, blanks, lap)
+    ready, still_more = read_moulded(facts, every, moulded, lap)
+    assert faults + more + still_more == []
+    return Shrink(facts, cut + ready, lap)
+
+
+@pytest.mark.parametrize("leg", [0.5 * LAP, 0.8 * LAP, LAP, 1.6 * LAP])
+def test_what_is_judged_first_changes_nothing(plain: Solid, good: Covering, monkeypatch: pytest.MonkeyPatch, leg: float) -> None:
+    points = [np.array([x, y, z]) for x in (0, W) for y in (0, D) for z in (0, H)]
+    corners = {piece.id: piece for piece in (corner(plain, at, leg) for at in points)}
+    assert set(corners) <= set(good)
+    staged = shrink_of(plain, {**good, **corners}, LAP)
+    monkeypatch.setattr("steamwright.covering.shrink.WIDE_M2", -1.0)
+    at_once = shrink_of(plain, {**good, **corners}, LAP)
+    assert at_once.wide.all()
+    assert not staged.wide.all()
+    found, expected = staged.bare(staged.joints, LAP), at_once.bare(at_once.joints, LAP)
+    assert list(found) == list(expected)
+    for k, spans in expected.items():
+        assert np.array(found[k]) == pytest.approx(np.array(spans), abs=1e-7)
+    areas = shapely.area(at_once.bare_of(at_once.covered, LAP))
+    assert shapely.area(staged.bare_of(staged.covered, LAP)) == pytest.approx(areas, abs=1e-9)
+    # too small a corner piece is seen both on the joints and on the surfaces
+    assert bool(expected) == (leg < LAP)
+    assert bool(areas.max() > 1e-7) == (leg < LAP)
 
 
 # --- layers --------------------------------------------------------------------------------------------------------
