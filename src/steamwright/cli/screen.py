@@ -125,7 +125,7 @@ def account_words(account: dict[str, Any], system: System) -> str:
     """
     hours = account["minutes"] / 60
     return (f"{format_area(account['material_m2'], system)} of roll, {format_length(account['seam_m'], system)} of lap, "
-            f"{hours:.1f} h to set {counted(account['pieces'], 'piece')}")
+            f"{hours:.1f} h to set {counted(account['pieces'], 'cut piece')}")
 
 
 def cost_words(account: dict[str, Any], system: System) -> str:
