@@ -77,16 +77,16 @@ class Planning:
         for thread in self._threads:
             thread.start()
 
-    def start(self, job_id: str, revision: int, job: Job, afresh: bool = False) -> Run:
-        """Plan a revision, unless it is planned or on its way already; ``afresh`` forgets how the room was laid out before."""
+    def start(self, job_id: str, revision: int, job: Job) -> Run:
+        """Plan a revision, unless it is planned or on its way already; from the last plan of the job, where one is at hand."""
         said = plan_key(job)
         with self._lock:
-            before, plan = self._last.get(job_id, ("", b"")) if not afresh else ("", b"")
+            before, plan = self._last.get(job_id, ("", b""))
             going = next((r for r in self._runs.values() if (r.job, r.revision, r.compared_years) == (job_id, revision, None)
                           and r.key[:SAID_DIGITS] == said[:SAID_DIGITS] and not r.over), None)
-        if going is not None and not afresh:
+        if going is not None:
             return going
-        kept = None if afresh else self._plans.key_of_revision(job_id, revision)
+        kept = self._plans.key_of_revision(job_id, revision)
         if kept is not None and kept[:SAID_DIGITS] == said[:SAID_DIGITS] and self._plans.is_finished(kept):
             key = kept
         else:
