@@ -88,20 +88,22 @@ def test_what_was_planned_is_not_planned_again_even_for_another_job(desk: Desk) 
     assert desk.plans.file(other, 1, "plan.json") == desk.plans.file(one, 1, "plan.json")
 
 
-def test_a_late_reading_is_planned_from_the_plan_that_is_there(desk: Desk) -> None:
+def test_a_late_change_is_planned_from_the_plan_that_is_there(desk: Desk) -> None:
     from steamwright.buildup.catalog import load_catalog
     from steamwright.plan.build import build
     from steamwright.plan.document import plan_json
 
     later = home(note="late")
-    later["survey"]["reading"][0]["is"] = "6' 0 1/8\""
+    later["room"]["bench"][0]["depth"] = "21 in"
     job = desk.create(home(note="late"), "ann")
     first = wait(desk, desk.plan(job, 1))
     desk.save(job, later, 1, "ann")
     second = wait(desk, desk.plan(job, 2), lambda r: "plan.json" in r.files)
     assert second.key == plan_key(job_of(later), first.key) != plan_key(job_of(later))
     earlier = build(job_of(home(note="late")), load_catalog())
-    assert desk.plans.file(job, 2, "plan.json")[1] == plan_json(build(job_of(later), load_catalog(), before=earlier))
+    made = desk.plans.file(job, 2, "plan.json")[1]
+    assert made == plan_json(build(job_of(later), load_catalog(), before=earlier))
+    assert made != plan_json(build(job_of(later), load_catalog())), "a bench deeper by inches shows which of the two was made"
     wait(desk, second)
     again = desk.plan(job, 2)
     assert (again.state, again.key) == ("done", second.key), "what is planned from an earlier plan stays as it is"
