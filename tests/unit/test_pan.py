@@ -16,7 +16,7 @@ from steamwright.room.draft import Draft
 from steamwright.room.inputs import Room
 from steamwright.room.model import Face, FacetKind
 from steamwright.room.pan import PanReport, drain_places, pan_report, receptor_fall_m
-from steamwright.room.relief import height_m
+from steamwright.room.relief import heights_m
 from steamwright.room.survey_model import WallFix
 from tests.measured import all_pieces, report, solid
 from tests.property.test_solid import euler, open_edges
@@ -194,7 +194,8 @@ def test_a_constant_pitch_runs_round_an_outside_corner_and_nowhere_ponds() -> No
         for y in np.arange(0.05, 2.0, 0.1):
             if floor.contains(Point(x, y)) and math.hypot(x - 0.8, y - 0.8) > 0.3:
                 nearer = (x + 0.01 * (0.8 - x), y + 0.01 * (0.8 - y))
-                assert height_m(said, bed, nearer) < height_m(said, bed, (x, y)) - 1e-6
+                lower, upper = heights_m(said, bed, [nearer, (x, y)])
+                assert lower < upper - 1e-6
 
 
 def test_a_curbless_entry_runs_on_from_the_edge_of_the_pan() -> None:
