@@ -148,6 +148,25 @@ def test_a_late_wish_keeps_the_room_and_what_shapes_it_does_not() -> None:
         assert (after.room, after.framing, after.finished) == (fresh.room, fresh.framing, fresh.finished)
 
 
+def test_what_does_not_shape_sheets_and_boards_leaves_them_and_what_does_lays_them_anew() -> None:
+    """A warmer room is the same covering on the same boards; another code, catalog or wish is not."""
+    case = random_case(4)
+    before = planned(case)
+    warmer, code, wish = (json.loads(json.dumps(case.job)) for _ in range(3))
+    warmer.setdefault("use", {})["set_point"] = "112 degF"
+    code.setdefault("use", {})["code"] = "UPC"
+    wish["covering"] = {"allowance": "3/4 in"}
+    for job, keeps in ((warmer, True), (code, False), (wish, False)):
+        said = Job.model_validate(job, context={"typed": True})
+        after = build(said, CATALOG, before=before)
+        assert (after.boards is before.boards) is keeps
+        assert (after.covering.pieces is before.covering.pieces) is keeps
+    warm = Job.model_validate(warmer, context={"typed": True})
+    after, fresh = build(warm, CATALOG, before=before), build(warm, CATALOG)
+    assert (after.covering, after.boards, after.findings, after.steam) == (fresh.covering, fresh.boards, fresh.findings, fresh.steam)
+    assert after.steam != before.steam
+
+
 def test_place_numbers_run_on_and_later_pieces_lie_over_earlier_ones() -> None:
     pieces = planned(random_case(9)).covering.pieces
     number = {p.id: p.place_no for p in pieces}

@@ -47,7 +47,8 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
         Told in words which step runs.
     before : Plan, optional
         An earlier plan of this room: where the surfaces are still the same ones, its sheets and bands stay where they
-        were and only their sizes follow the readings; what its wishes cost stays too while they are the same.
+        were and only their sizes follow the readings; where nothing of the room, the build-ups and the covering has changed,
+        they and the boards are taken over as they are; what its wishes cost stays too while they are the same.
     stop : callable, optional
         Asked again and again while the covering is searched; when it says True the best so far is taken and the plan says
         ``stopped_early``. Without it the search ends by counted work.
@@ -77,10 +78,12 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     faces = Faces(stacks, liner_pan=job.room.pan.membrane == "liner")
     survey, room, framing, finished, pan = _measured(job, faces, before, tell)
     buildups = with_facets(stacks, [(f.buildup, f.id) for f in room.facets if f.buildup is not None])
-    covering = cover(room, job.covering, catalog, job.use.code, progress, before.covering if before is not None else None, stop)
+    laid = before if before is not None and room is before.room and _lies_alike(job, catalog, before) else None
+    covering = laid.covering if laid is not None else cover(
+        room, job.covering, catalog, job.use.code, progress, before.covering if before is not None else None, stop)
     covering = _compared(job, catalog, room, covering, progress, before, weigh, alternatives)
     tell("boards")
-    boards = _boards(survey, framing, room, pan, buildups, catalog, covering, job.room.wall)
+    boards = laid.boards if laid is not None else _boards(survey, framing, room, pan, buildups, catalog, covering, job.room.wall)
     tell("rules")
     findings = judge_plan(job, survey, room, finished, framing, pan, buildups, covering, boards)
     tell("order")
@@ -108,6 +111,12 @@ def _measured(job: Job, faces: Faces, before: Plan | None,
     faces.refuse_unmet_names([(f.surface, f.kind) for f in room.facets])
     pan = pan_report(survey, job.room, room, lambda surface, kind: faces.depth_m(surface, kind, Face.MEMBRANE))
     return survey, room, framing, finished, pan
+
+
+def _lies_alike(job: Job, catalog: Catalog, before: Plan) -> bool:
+    """Whether sheets and boards of an earlier plan of the same room are those of this job too: nothing that shapes them has changed."""
+    return (job.covering == before.job.covering and job.use.code == before.job.use.code and catalog.digest == before.hashes.catalog
+            and not before.stopped_early and not before.covering.alternatives)
 
 
 def _solid(job: Job, survey: SurveyReport, faces: Faces, face: Face) -> Solid:
