@@ -25,7 +25,7 @@ _MEDIA_TYPES = {
     "json": "application/json", "svg": "image/svg+xml", "glb": "model/gltf-binary", "dxf": "image/vnd.dxf", "pdf": "application/pdf",
     "csv": "text/csv; charset=utf-8", "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
-_LOOK_S = 0.02
+_LOOK_S = 0.005
 _STILL_HERE_S = 15.0
 _STYLE = re.compile(rb"<style>(.*?)</style>", re.DOTALL)
 
