@@ -31,14 +31,19 @@ export type SaveAnswer = { collided: false; kept: Revision } | { collided: true;
 
 type Fetch = (address: string, init: RequestInit) => Promise<Response>;
 
+/** A line that is neither up nor down counts as lost after this: what was to be saved is then sent again. */
+const PATIENCE_MS = 20_000;
+
 export class Api {
   session: Session | null = null;
   /** Called when the server no longer knows who asks. */
   onLoggedOut: () => void = () => undefined;
   readonly #fetch: Fetch;
+  readonly #patience_ms: number;
 
-  constructor(fetch: Fetch = (address, init) => globalThis.fetch(address, init)) {
+  constructor(fetch: Fetch = (address, init) => globalThis.fetch(address, init), patience_ms = PATIENCE_MS) {
     this.#fetch = fetch;
+    this.#patience_ms = patience_ms;
   }
 
   async whoAmI(): Promise<Session> {
@@ -128,7 +133,7 @@ export class Api {
     const headers: Record<string, string> = { accept: "application/json, */*" };
     if (body !== undefined) headers["content-type"] = "application/json";
     if (method !== "GET" && this.session !== null) headers["x-csrf-token"] = this.session.csrf;
-    const init: RequestInit = { method, headers, credentials: "same-origin" };
+    const init: RequestInit = { method, headers, credentials: "same-origin", signal: AbortSignal.timeout(this.#patience_ms) };
     if (body !== undefined) init.body = JSON.stringify(body);
     let response: Response;
     try {
