@@ -97,6 +97,26 @@ def test_a_seam_dragged_under_the_lap_fails_at_once_and_is_put_back(page: Page) 
     expect(laps).not_to_contain_text("Not lap-tight")
 
 
+def test_the_room_follows_a_seam_that_is_moved(page: Page) -> None:
+    pick(page, "B-C")
+    seam = page.locator("[data-seam]").first
+    before = canvas_picture(page)
+    seam.focus()
+    with page.expect_response("**/proof"):
+        page.keyboard.press("Shift+ArrowLeft")
+    expect(page.locator(".asking.hidden")).to_have_count(1)
+    assert canvas_picture(page) != before
+    page.keyboard.press("Escape")
+    assert canvas_picture(page) == before
+
+
+def canvas_picture(page: Page) -> str:
+    """What the room looks like now, drawn at once so that no frame is waited for."""
+    page.wait_for_timeout(100)
+    picture: str = page.evaluate("(c => (c.drawNow(), c.toDataURL()))(document.querySelector('canvas'))")
+    return picture
+
+
 def test_the_keyboard_alone_picks_moves_and_pins(page: Page, server: Server, job: str) -> None:
     page.get_by_role("navigation", name="Surfaces").get_by_role("button", name="B-C").press("Enter")
     canvas = page.locator("canvas")

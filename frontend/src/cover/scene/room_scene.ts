@@ -5,7 +5,7 @@ import {
 } from "three";
 import { normalOf, type CoveredRoom, type Ring } from "../room";
 import { Fingers, Orbit } from "./orbit";
-import { KINDS, partsOf, type Lines, type Parts } from "./parts";
+import { KINDS, partsOf, type Kind, type Lines, type Parts } from "./parts";
 import { FILLS, pixels } from "./patterns";
 
 export type SectionAxis = "none" | "x" | "y" | "z";
@@ -38,6 +38,8 @@ export class RoomScene {
   #parts: Parts | null = null;
   #explode = 0;
   #highlight: string | null = null;
+  #fails: string | null = null;
+  readonly #textures = new Map<Kind, DataTexture>();
   #asked = 0;
   #sliding = false;
   #seen = "";
@@ -65,7 +67,7 @@ export class RoomScene {
       geometry.setAttribute("uv", new BufferAttribute(new Float32Array(part.uvs).map((x) => x / FILLS[kind].size_m), 2));
       geometry.setIndex(part.indices);
       geometry.userData = { facetOf: part.facetOf, at: Float32Array.from(part.positions) };
-      const material = new MeshBasicMaterial({ map: texture(kind), side: FrontSide, transparent: kind === "opening", opacity: kind === "opening" ? 0.45 : 1 });
+      const material = new MeshBasicMaterial({ map: this.#texture(kind), side: FrontSide, transparent: kind === "opening", opacity: kind === "opening" ? 0.45 : 1 });
       material.polygonOffset = true;
       material.polygonOffsetFactor = 1;
       const mesh = new Mesh(geometry, material);
@@ -77,7 +79,6 @@ export class RoomScene {
     this.#line(parts.laps, TEAL, 1, 0.6);
     this.#line(parts.outlines, INK, 2, 1);
     this.explode(this.#explode);
-    this.highlight(this.#highlight);
   }
 
   /** Outline a facet, or none. */
@@ -89,6 +90,7 @@ export class RoomScene {
 
   /** Outline a facet where the covering fails. */
   fail(facet: string | null): void {
+    this.#fails = facet;
     this.#failing = this.#mark(this.#failing, facet, CRIMSON);
     this.draw();
   }
@@ -110,6 +112,7 @@ export class RoomScene {
       drawn.geometry.boundingSphere = null;
     }
     this.highlight(this.#highlight);
+    this.fail(this.#fails);
   }
 
   /** Cut the room by a plane across an axis, at a share of its extent. */
@@ -208,7 +211,15 @@ export class RoomScene {
     this.#stop.abort();
     if (this.#asked !== 0) cancelAnimationFrame(this.#asked);
     this.#clear();
+    for (const made of this.#textures.values()) made.dispose();
     this.#renderer.dispose();
+  }
+
+  /** The pattern of a kind, made once: the room is shown anew for every place of a seam that is dragged. */
+  #texture(kind: Kind): DataTexture {
+    const made = this.#textures.get(kind) ?? texture(kind);
+    this.#textures.set(kind, made);
+    return made;
   }
 
   #aim(): void {
@@ -292,7 +303,6 @@ export class RoomScene {
       drawn.geometry.dispose();
       drawn.material.dispose();
     }
-    for (const mesh of this.#meshes) mesh.material.map?.dispose();
     this.#meshes.length = 0;
     this.#lines.length = 0;
     this.#seen = "";
@@ -328,7 +338,7 @@ function triangles(outline: Ring, holes: readonly Ring[]): readonly (readonly nu
   return ShapeUtils.triangulateShape(points(outline), holes.map(points));
 }
 
-function texture(kind: keyof typeof FILLS): DataTexture {
+function texture(kind: Kind): DataTexture {
   const made = new DataTexture(pixels(FILLS[kind]), 64, 64);
   made.wrapS = made.wrapT = RepeatWrapping;
   made.colorSpace = SRGBColorSpace;
