@@ -139,14 +139,17 @@ def bins_bound(width: int, height: int, w: Ints, h: Ints, turns: Ints, enough: i
     ways = ((w, h, (w <= width) & (h <= height)), (h, w, may & (h <= width) & (w <= height)))
     across = [(_shares(width, np.minimum(a, width), np.union1d(w, h)), _shares(height, np.minimum(b, height), np.union1d(w, h)))
               for a, b, _ in ways]
+    other_wholes = np.array([whole for _, whole, _ in across[0][1]])
+    heights = [np.array([s[2] for s in shares_b]) for _, shares_b in across]
     for f, (name, whole, _) in enumerate(across[0][0]):
-        values = [np.where(open_, shares_a[f][2] * np.array([s[2] for s in shares_b]), _NEVER)
-                  for (shares_a, shares_b), (_, _, open_) in zip(across, ways, strict=True)]
-        sums = np.minimum(*values).sum(axis=1)
-        for (other, other_whole, _), total in zip(across[0][1], sums.tolist(), strict=True):
-            need = -(-total // (whole * other_whole))
-            if need > best:
-                best, method = need, f"widths: {name}; heights: {other}"
+        values = [np.where(open_, shares_a[f][2] * high, _NEVER)
+                  for (shares_a, _), high, (_, _, open_) in zip(across, heights, ways, strict=True)]
+        needs = -(-np.minimum(*values).sum(axis=1) // (whole * other_wholes))
+        k = int(np.argmax(needs))
+        if needs[k] > best:
+            best, method = int(needs[k]), f"widths: {name}; heights: {across[0][1][k][0]}"
+            if best == enough:
+                break
     return best, method
 
 

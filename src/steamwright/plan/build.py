@@ -47,8 +47,9 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
         Told in words which step runs.
     before : Plan, optional
         An earlier plan of this room: where the surfaces are still the same ones, its sheets and bands stay where they
-        were and only their sizes follow the readings; where nothing of the room, the build-ups and the covering has changed,
-        they and the boards are taken over as they are; what its wishes cost stays too while they are the same.
+        were and only their sizes follow the readings; boards keep their direction while that takes no more of them.
+        Where nothing of the room, the build-ups and the covering has changed, all these are taken
+        over as they are; what its wishes cost stays too while they are the same.
     stop : callable, optional
         Asked again and again while the covering is searched; when it says True the best so far is taken and the plan says
         ``stopped_early``. Without it the search ends by counted work.
@@ -83,7 +84,8 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
         room, job.covering, catalog, job.use.code, progress, before.covering if before is not None else None, stop)
     covering = _compared(job, catalog, room, covering, progress, before, weigh, alternatives)
     tell("boards")
-    boards = laid.boards if laid is not None else _boards(survey, framing, room, pan, buildups, catalog, covering, job.room.wall)
+    boards = laid.boards if laid is not None else _boards(
+        survey, framing, room, pan, buildups, catalog, covering, job.room.wall, before.boards if before is not None else None)
     tell("rules")
     findings = judge_plan(job, survey, room, finished, framing, pan, buildups, covering, boards)
     tell("order")
@@ -124,7 +126,7 @@ def _solid(job: Job, survey: SurveyReport, faces: Faces, face: Face) -> Solid:
 
 
 def _boards(survey: SurveyReport, framing: Solid, room: Solid, pan: PanReport, buildups: tuple[BuildUp, ...], catalog: Catalog,
-            covering: Covering, walls: Sequence[Wall]) -> Boards:
+            covering: Covering, walls: Sequence[Wall], before: Boards | None) -> Boards:
     """Boards keep their screws over the liner of a pan, which stands up behind them."""
     dry_z_m = None
     if pan.membrane == "liner":
@@ -134,7 +136,7 @@ def _boards(survey: SurveyReport, framing: Solid, room: Solid, pan: PanReport, b
             dry_z_m = float((drains or [min(low)])[0]) + pan.flood_line_over_drain_m + practice("screw", "over_flood_m")
     stations = {s.id: (s.x_m, s.y_m) for s in survey.stations}
     studs = {w.side: w.studs for w in walls if w.studs}
-    return lay_boards(framing, room, buildups, catalog, covering.pieces, stations, dry_z_m, studs)
+    return lay_boards(framing, room, buildups, catalog, covering.pieces, stations, dry_z_m, studs, before)
 
 
 def _compared(job: Job, catalog: Catalog, room: Solid, covering: Covering, progress: Callable[[str], None] | None,

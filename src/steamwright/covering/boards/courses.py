@@ -161,9 +161,7 @@ def lay(around: Surroundings, length_m: float, width_m: float, course_axis: int)
         layout.cost += sum(c for _, c in faults)
         names = tuple(dict.fromkeys(n for n, _ in faults))
         layout.butts += [Butt(course_axis, at, lo, hi, names) for lo, hi in section(rings, at, course_axis) if hi - lo > 1e-3]
-    stops = [low - gap / 2, *(at for at, _ in parts), high + gap / 2]
-    strips = [_box(bounds, (c0 + gap / 2, c1 - gap / 2), course_axis) for c0, c1 in pairwise(stops)]
-    courses = [polygons_of(shapely.intersection(region, strip)) for strip in strips]
+    courses = _parted(region, [at for at, _ in parts], gap, course_axis)
     for course, chosen in zip(courses, _staggered(around, courses, length_m, 1 - course_axis), strict=True):
         for part, butts in zip(course, chosen, strict=True):
             _part(layout, part, butts, 1 - course_axis)
@@ -212,12 +210,17 @@ def _part(layout: Layout, part: shapely.Polygon, chosen: Sequence[Chosen], axis:
         layout.cost += sum(c for _, c in wrong)
         names = tuple(dict.fromkeys(n for n, _ in wrong))
         layout.butts += [Butt(axis, at, lo, hi, names) for lo, hi in section(rings, at, axis) if hi - lo > 1e-3]
-    stops = [part.bounds[axis] - gap / 2, *(at for at, _ in chosen), part.bounds[axis + 2] + gap / 2]
-    for p0, p1 in pairwise(stops) if chosen else ():
-        piece = shapely.intersection(part, _box(part.bounds, (p0 + gap / 2, p1 - gap / 2), axis))
-        layout.pieces += [g for g in polygons_of(piece) if g.area > 1e-5]
-    if not chosen and part.area > 1e-5:
-        layout.pieces.append(part)
+    layout.pieces += [g for piece in _parted(part, [at for at, _ in chosen], gap, axis) for g in piece if g.area > 1e-5]
+
+
+def _parted(region: shapely.Geometry, at_m: Sequence[float], gap_m: float, axis: int) -> list[list[shapely.Polygon]]:
+    """What lies between joints; the outer cuts lie beyond the region, since one along its edge would leave points on it."""
+    if not at_m:
+        return [polygons_of(region)]
+    bounds = region.bounds
+    stops = [bounds[axis] - 1.0, *at_m, bounds[axis + 2] + 1.0]
+    strips = [_box(bounds, (p0 + gap_m / 2, p1 - gap_m / 2), axis) for p0, p1 in pairwise(stops)]
+    return [polygons_of(g) for g in shapely.intersection(region, strips)]
 
 
 def _box(bounds: tuple[float, float, float, float], span: tuple[float, float], axis: int) -> shapely.Polygon:

@@ -18,6 +18,7 @@ from steamwright.units import INCH_M
 
 _HOLD_M = 0.003175
 _REACH_M = 2e-3
+_GRAIN_M2 = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,8 +130,8 @@ def screw_zone(ground: Ground, board: shapely.Polygon, dry_b_m: float | None) ->
     ----------
     ANSI-A108.11; common practice, no source
     """
-    zone: shapely.Geometry = board.buffer(-practice("screw", "edge_m"), join_style="mitre")
     a0, b0, a1, b1 = board.bounds
+    zone = _drawn_in(board, practice("screw", "edge_m"))
     near = []
     for p, (a, b) in ground.pipes:
         r = p.diameter_m / 2 + practice("screw", "pipe_m")
@@ -142,6 +143,16 @@ def screw_zone(ground: Ground, board: shapely.Polygon, dry_b_m: float | None) ->
     if dry_b_m is not None and dry_b_m > b0:
         zone = zone.intersection(shapely.box(a0, dry_b_m, a1, max(b1, dry_b_m + 1e-6)))
     return zone
+
+
+def _drawn_in(board: shapely.Polygon, edge_m: float) -> shapely.Geometry:
+    """A board less its edge distance all round; most are whole rectangles, for which that is a smaller one."""
+    a0, b0, a1, b1 = board.bounds
+    if board.area < (a1 - a0) * (b1 - b0) - _GRAIN_M2:
+        return board.buffer(-edge_m, join_style="mitre")
+    if min(a1 - a0, b1 - b0) <= 2 * edge_m:
+        return shapely.Polygon()
+    return shapely.box(a0 + edge_m, b0 + edge_m, a1 - edge_m, b1 - edge_m)
 
 
 def screws_of(board: shapely.Polygon, zone: shapely.Geometry, rows: Sequence[Row], spacing_m: float) -> list[tuple[str, Point2]]:

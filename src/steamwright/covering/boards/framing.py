@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from steamwright.covering.boards.ground import BENCH, FLAT_DEG, LYING, NOT_CUT, RECESS, Edge, Ground
+from steamwright.covering.boards.ground import BENCH, FLAT_DEG, LYING, NOT_CUT, RECESS, Ground
+from steamwright.covering.boards.offsets import Edge
 from steamwright.covering.boards.sections import Rings, less, rings_of, section
 from steamwright.geometry.frame import Point2
 from steamwright.room.model import FacetKind

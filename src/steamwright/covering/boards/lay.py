@@ -41,10 +41,12 @@ class _Draft:
     boards: list[tuple[Ground, Layer, int, BoardItem, shapely.Polygon]] = field(default_factory=list)
     rows: dict[str, list[Row]] = field(default_factory=dict)
     remarks: list[Remark] = field(default_factory=list)
+    course_axis: dict[tuple[str, int, str], int] = field(default_factory=dict)
 
 
 def lay_boards(framing: Solid, membrane: Solid, buildups: Sequence[BuildUp], catalog: Catalog, pieces: Sequence[Piece],
-               stations: Mapping[str, Point2], dry_z_m: float | None, studs: Mapping[str, Sequence[float]] | None = None) -> Boards:
+               stations: Mapping[str, Point2], dry_z_m: float | None, studs: Mapping[str, Sequence[float]] | None = None,
+               before: Boards | None = None) -> Boards:
     """Lay out framing, boards and screws of a room.
 
     Parameters
@@ -65,6 +67,8 @@ def lay_boards(framing: Solid, membrane: Solid, buildups: Sequence[BuildUp], cat
         Height under which no screw goes through a pan liner; ``None`` without one. [m]
     studs : mapping of str to sequence of float, optional
         By wall, the middles of studs as found, from the wall's first station; one alone starts the spacing. [m]
+    before : Boards, optional
+        The boards of this room before its readings changed: they keep their direction, unless that takes more of them.
 
     Returns
     -------
@@ -85,14 +89,17 @@ def lay_boards(framing: Solid, membrane: Solid, buildups: Sequence[BuildUp], cat
         _refuse_unframed(ground)
         edges = edge_members(ground) if ground.framed else ()
         fields = field_members(ground, edges) if ground.framed else ()
-        layers = _layers(draft, ground, fields, catalog, seams_on(ground, framing, membrane, pieces))
+        layers = _layers(draft, ground, fields, catalog, seams_on(ground, framing, membrane, pieces), before)
         why = "as found" if ground.said_a_m else "at its spacing"
         members = [*edges, *(Member(_upright(ground), (f.a_m, lo), (f.a_m, hi), why) for f in fields for lo, hi in f.spans_m)]
         if ground.framed:
             members += [*blocking_members(ground), *_under_butts(ground, layers)]
         _put_supports(draft, ground, members)
     cut, stock, waste, bounds = _cut(draft)
-    return Boards(tuple(draft.supports), cut, stock, _fasten(draft, cut, catalog, dry_z_m), tuple(draft.remarks), waste, bounds)
+    if before is not None and len(stock) > len(before.stock):
+        return lay_boards(framing, membrane, buildups, catalog, pieces, stations, dry_z_m, studs)
+    fasteners = _fasten(draft, cut, catalog, dry_z_m)
+    return Boards(tuple(draft.supports), cut, stock, fasteners, tuple(draft.remarks), waste, bounds, draft.course_axis)
 
 
 def _refuse_unframed(ground: Ground) -> None:
@@ -106,7 +113,8 @@ def _upright(ground: Ground) -> str:
     return "joist" if ground.facet.kind in (FacetKind.CEILING, FacetKind.SOFFIT) else "stud"
 
 
-def _layers(draft: _Draft, ground: Ground, fields: tuple[Field, ...], catalog: Catalog, seams: tuple[Seam, ...]) -> list[Layout]:
+def _layers(draft: _Draft, ground: Ground, fields: tuple[Field, ...], catalog: Catalog, seams: tuple[Seam, ...],
+            before: Boards | None) -> list[Layout]:
     """All board layers of a facet, innermost first."""
     out: list[Layout] = []
     corners = corners_of(ground)
@@ -117,7 +125,10 @@ def _layers(draft: _Draft, ground: Ground, fields: tuple[Field, ...], catalog: C
                              hint="add a row to the boards of your catalog")
         last = n == len(ground.boards) - 1
         below = tuple(out[-1].butts) if out else ()
-        layout = _best(Surroundings(ground, fields, corners, seams if last else (), below), item)
+        key = ground.facet.id, n + 1, item.item
+        layout, axis = _best(Surroundings(ground, fields, corners, seams if last else (), below), item,
+                             before.course_axis.get(key) if before else None)
+        draft.course_axis[key] = axis
         draft.boards += [(ground, layer, n + 1, item, piece) for piece in _round_pipes(ground, layout.pieces)]
         for kind in ("at_corner", "not_staggered", "in_line"):
             wrong = [b for b in layout.butts if kind in b.faults]
@@ -127,15 +138,15 @@ def _layers(draft: _Draft, ground: Ground, fields: tuple[Field, ...], catalog: C
     return out
 
 
-def _best(around: Surroundings, item: BoardItem) -> Layout:
-    """Boards along or across the supports, whichever takes less stock; overhead always across the joists."""
+def _best(around: Surroundings, item: BoardItem, kept_axis: int | None) -> tuple[Layout, int]:
+    """Boards along or across the supports, as they lay or whichever takes less stock; overhead always across the joists."""
+    if kept_axis is not None:
+        return lay(around, item.length_m, item.width_m, kept_axis), kept_axis
     across = lay(around, item.length_m, item.width_m, 1)
-    if is_overhead(around.ground) and around.ground.framed and len(across.pieces) > 1:
-        return across
-    if len(across.pieces) <= 1:
-        return across
+    if len(across.pieces) <= 1 or (is_overhead(around.ground) and around.ground.framed):
+        return across, 1
     along = lay(around, item.length_m, item.width_m, 0)
-    return min((across, along), key=lambda x: round(_stock_need(x, item), 6))
+    return min(((across, 1), (along, 0)), key=lambda x: round(_stock_need(x[0], item), 6))
 
 
 def _stock_need(layout: Layout, item: BoardItem) -> float:
@@ -301,10 +312,15 @@ def seams_on(ground: Ground, framing: Solid, membrane: Solid, pieces: Sequence[P
         return ()
     clear = practice("lay", "clear_m")
     bounds = ground.whole.bounds
-    out = []
-    for patch in (x for p in pieces if p.role is Role.SHEET for x in p.patches if x.facet == other.id):
-        flat = ground.facet.frame.drop(other.frame.lift(np.asarray(patch.outline_m)))
-        ring = [ground.turn((float(x), float(y))) for x, y in flat]
+    outlines = [x.outline_m for p in pieces if p.role is Role.SHEET for x in p.patches if x.facet == other.id]
+    if not outlines:
+        return ()
+    flat = ground.facet.frame.drop(other.frame.lift(np.concatenate(outlines)))
+    points = (flat[:, ::-1] if ground.swapped else flat).tolist()
+    out, first = [], 0
+    for outline in outlines:
+        ring = points[first:first + len(outline)]
+        first += len(outline)
         for p, q in zip(ring, ring[1:] + ring[:1], strict=True):
             for axis in (0, 1):
                 if abs(q[axis] - p[axis]) < _EDGE_TURN * abs(q[1 - axis] - p[1 - axis]):

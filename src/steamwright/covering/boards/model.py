@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from steamwright.covering.model import Cut, Patch, Stock
 from steamwright.geometry.frame import Point2, Point3
@@ -83,7 +84,10 @@ class StockBound:
 
 @dataclass(frozen=True, slots=True)
 class Boards:
-    """All framing, boards, the stock that they are cut from, and their fasteners."""
+    """All framing, boards, the stock that they are cut from, and their fasteners.
+
+    ``course_axis`` says by facet, layer and item along which axis courses follow each other: 0 with the supports, 1 across.
+    """
 
     supports: tuple[Support, ...] = ()
     pieces: tuple[Board, ...] = ()
@@ -92,6 +96,7 @@ class Boards:
     remarks: tuple[Remark, ...] = ()
     waste_ratio: float = 0.0
     bounds: tuple[StockBound, ...] = ()
+    course_axis: Mapping[tuple[str, int, str], int] = field(default_factory=dict)
 
     def of(self, facet_id: str) -> tuple[Board, ...]:
         """The boards of one facet."""
