@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from steamwright.errors import InputError
-from steamwright.physics.moist_air import LATENT_HEAT_0C_J_KG, STANDARD_PRESSURE_PA
+from steamwright.physics.moist_air import CP_WATER_J_KGK, LATENT_HEAT_0C_J_KG, STANDARD_PRESSURE_PA, ZERO_CELSIUS_K
 from steamwright.physics.steam_room import Panel, _Panels
 from steamwright.physics.wet_panels import WetPanels
 from steamwright.physics.wet_surface import tabled_saturation_pa
@@ -137,10 +137,10 @@ def _step(kelvin: Floats, pascal: Floats, surface: Floats, base: Floats, lift: F
         gap = np.maximum(pascal - got.surface_pa, 1e-9)
         rise = got.surface_pa * 4000.0 / (surface - 40.0) ** 2
         # The film itself slackens as the surface warms: heat goes with the drive to about the power 4/3.
-        slope = 4.0 / 3.0 * (got.film_w_m2k + got.water_kg_m2_s * LATENT_HEAT_0C_J_KG * rise / gap
-                             * np.clip(gap / (STANDARD_PRESSURE_PA - got.surface_pa) + 1.0, 1.0, 2.0))
-        miss = base + lift * got.heat_w_m2 - surface
-        surface = np.clip(surface + miss / (1.0 + lift * slope), 253.2, 353.1)
-    got = films.film(kelvin, pascal, surface)
+        less = 4.0 / 3.0 * got.water_kg_m2_s * rise / gap * np.clip(gap / (STANDARD_PRESSURE_PA - got.surface_pa) + 1.0, 1.0, 2.0)
+        slope = 4.0 / 3.0 * got.film_w_m2k + less * LATENT_HEAT_0C_J_KG
+        warmer = (base + lift * got.heat_w_m2 - surface) / (1.0 + lift * slope)
+        surface = np.clip(surface + warmer, 253.2, 353.1)
     q = (surface - base) / lift
-    return surface, q, got.water_kg_m2_s, q + (got.from_air_w_m2 - got.heat_w_m2)
+    water = np.maximum(got.water_kg_m2_s - less * warmer, 0.0)
+    return surface, q, water, q + water * (CP_WATER_J_KGK * (surface - ZERO_CELSIUS_K))
