@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 
 from steamwright.buildup.catalog_model import Catalog
 from steamwright.covering.account import account_of
@@ -62,10 +63,13 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "I
     pieces, stock = trial.pieces, trial.stock
     tell("proof")
     lap_m = wishes.lap_required_m
-    proof = prove(solid, pieces, lap_m, lap_m + wishes.allowance_m)
-    tell("layers")
-    return Covering(lap_m, lap_m + wishes.allowance_m, pieces, stock, proof, material_bound(solid, pieces, stock, wishes),
-                    deepest_layers(solid, pieces), trial.layout.crowded, trial.cuttings, trial.layout.scheme, key,
+    # much of all three is spent in overlays, which run side by side
+    with ThreadPoolExecutor(1) as beside:
+        bound = beside.submit(material_bound, solid, pieces, stock, wishes)
+        layers = beside.submit(deepest_layers, solid, pieces)
+        proof = prove(solid, pieces, lap_m, lap_m + wishes.allowance_m)
+    return Covering(lap_m, lap_m + wishes.allowance_m, pieces, stock, proof, bound.result(), layers.result(), trial.layout.crowded,
+                    trial.cuttings, trial.layout.scheme, key,
                     trial.account if leant is wishes else account_of(solid, pieces, stock, wishes), trial.left,
                     trial.layout.stopped)
 

@@ -14,6 +14,7 @@ from steamwright.covering.boards.ground import NOT_CUT, Ground
 from steamwright.covering.boards.practice import practice
 from steamwright.covering.boards.sections import less, polygons_of, rings_of, section
 from steamwright.geometry.frame import Point2
+from steamwright.geometry.outline import area_m2
 
 AT_CORNER, NOT_STAGGERED, UNSUPPORTED, NARROW, IN_LINE, AT_PIPE = 8.0, 5.0, 3.0, 0.5, 0.3, 0.2
 _LEAST_M = 0.1
@@ -114,13 +115,13 @@ def corners_of(ground: Ground) -> tuple[Point2, ...]:
     common practice, no source
     """
     out = []
-    p = ground.whole if ground.whole.exterior.is_ccw else shapely.orient_polygons(ground.whole)
-    shell = list(p.exterior.coords[:-1])
+    ring, *holes = rings_of(ground.whole)
+    shell = ring if area_m2(ring) > 0.0 else ring[::-1]
     for before, here, after in zip(shell[-1:] + shell[:-1], shell, shell[1:] + shell[:1], strict=True):
         u, w = (here[0] - before[0], here[1] - before[1]), (after[0] - here[0], after[1] - here[1])
         if u[0] * w[1] - u[1] * w[0] < -0.2 * math.hypot(*u) * math.hypot(*w):
-            out.append((float(here[0]), float(here[1])))
-    return (*out, *((float(x), float(y)) for r in p.interiors for x, y in r.coords[:-1]))
+            out.append(here)
+    return (*out, *(p for hole in holes for p in hole))
 
 
 def lay(around: Surroundings, length_m: float, width_m: float, course_axis: int) -> Layout:

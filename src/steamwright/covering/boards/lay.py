@@ -17,11 +17,13 @@ from steamwright.covering.boards.framing import Field, Member, blocking_members,
 from steamwright.covering.boards.ground import NOT_CUT, Ground, grounds
 from steamwright.covering.boards.model import Board, Boards, Fastener, Remark, StockBound, Support
 from steamwright.covering.boards.practice import practice
+from steamwright.covering.boards.sections import rings_of
 from steamwright.covering.model import Cut, Patch, Piece, Placing, Role, Stock
 from steamwright.cutting.boards import cut_boards
 from steamwright.cutting.rolls import Blank
 from steamwright.errors import InputError
 from steamwright.geometry.frame import Point2
+from steamwright.geometry.outline import area_m2
 from steamwright.room.model import FacetKind, Solid
 
 _SAYS = {
@@ -232,10 +234,10 @@ def _cut(draft: _Draft) -> tuple[tuple[Board, ...], tuple[Stock, ...], float, tu
 
 def _patch(ground: Ground, piece: shapely.Polygon) -> Patch:
     """A board in its facet's (s, t); its blank lies the same way."""
-    shape = shapely.orient_polygons(shapely.transform(piece, lambda x: x[:, ::-1]) if ground.swapped else piece)
-    ring, *holes = (tuple((float(x), float(y)) for x, y in r.coords[:-1]) for r in (shape.exterior, *shape.interiors))
-    s0, t0, _, _ = shape.bounds
-    return Patch(ground.facet.id, ring, tuple(holes), Placing(-s0, -t0, 0.0))
+    ring, *holes = ([ground.turn(p) for p in r] for r in rings_of(piece))
+    outline, *cut_outs = (tuple(r if (area_m2(r) > 0.0) == outer else r[::-1]) for r, outer in ((ring, True), *((h, False) for h in holes)))
+    s0, t0 = ground.turn(piece.bounds[:2])
+    return Patch(ground.facet.id, outline, tuple(cut_outs), Placing(-s0, -t0, 0.0))
 
 
 def _fasten(draft: _Draft, cut: Sequence[Board], catalog: Catalog, dry_z_m: float | None) -> tuple[Fastener, ...]:

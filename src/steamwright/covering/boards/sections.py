@@ -28,9 +28,10 @@ def rings_of(geometry: shapely.Geometry) -> Rings:
     ----------
     own derivation
     """
-    out = []
+    out: list[tuple[Point2, ...]] = []
     for g in polygons_of(geometry):
-        out += [tuple((float(x), float(y)) for x, y in r.coords[:-1]) for r in (g.exterior, *g.interiors)]
+        whole = [g] if not shapely.get_num_interior_rings(g) else shapely.get_rings(g)
+        out += [tuple((x, y) for x, y in shapely.get_coordinates(ring).tolist()[:-1]) for ring in whole]
     return tuple(out)
 
 
