@@ -247,6 +247,47 @@ def test_a_plan_is_watched_and_its_files_are_fetched(here: TestClient) -> None:
     assert here.get(f"/api/jobs/{job}/revisions").json()[0]["planned"] is True
 
 
+def test_a_save_begins_the_plan_and_one_call_waits_for_what_is_new_in_it(here: TestClient) -> None:
+    job = created(here, {**HOME, "name": "at once"})
+    saved, whole, plans = [], [], []
+    for i, set_point in enumerate(("110 degF", "111 degF"), 1):
+        changed = {**HOME, "name": "at once", "use": {**HOME["use"], "set_point": set_point}}
+        saved.append(here.put(f"/api/jobs/{job}", json={"draft": changed, "based_on": i, "plan": True}).json())
+        assert (saved[-1]["number"], saved[-1]["run"]["revision"]) == (i + 1, i + 1)
+        beside = f"?beside={saved[0]['run']['id']}" if i > 1 else ""
+        answer = here.get(f"/api/runs/{saved[-1]['run']['id']}/plan{beside}")
+        assert answer.status_code == 200
+        plans.append(answer.json())
+        whole.append(here.get(f"/api/jobs/{job}/revisions/{i + 1}/files/plan.json").json())
+    assert plans[0] == {"beside": None, "parts": whole[0]}
+    assert plans[1]["beside"] == saved[0]["run"]["id"]
+    assert {"job", "steam"} <= plans[1]["parts"].keys() < whole[1].keys()
+    assert {**plans[0]["parts"], **plans[1]["parts"]} == whole[1]
+    # Another job's plan is nothing to compare with.
+    other = here.put(f"/api/jobs/{created(here)}", json={"draft": {**HOME, "name": "else"}, "based_on": 1, "plan": True}).json()
+    assert here.get(f"/api/runs/{other['run']['id']}/plan?beside={saved[1]['run']['id']}").json()["beside"] is None
+
+
+def test_what_is_saved_and_cannot_be_planned_is_saved_and_says_why(here: TestClient) -> None:
+    job = created(here)
+    told = here.put(f"/api/jobs/{job}", json={"draft": {"name": "begun"}, "based_on": 1, "plan": True})
+    assert (told.status_code, told.json()["number"], told.json()["run"]["state"]) == (200, 2, "failed")
+    assert "survey" in {m["path"] for m in told.json()["run"]["mistakes"]}
+    assert here.get(f"/api/jobs/{job}").json()["revision"]["draft"] == {"name": "begun"}
+    # Asked for no plan, a save begins none; a collision neither.
+    assert here.put(f"/api/jobs/{job}", json={"draft": HOME, "based_on": 2}).json()["run"] is None
+    assert here.put(f"/api/jobs/{job}", json={"draft": {"name": "late"}, "based_on": 2, "plan": True}).status_code == 409
+    back = here.post(f"/api/jobs/{job}/revisions/2/restore", json={"based_on": 3, "plan": True}).json()
+    assert (back["number"], back["run"]["state"]) == (5, "failed")
+
+
+def test_a_plan_that_will_not_come_is_not_waited_for(here: TestClient) -> None:
+    job = created(here, HOME | {"note": "not waited for"})
+    run = here.post(f"/api/jobs/{job}/revisions/1/plan").json()["id"]
+    here.delete(f"/api/runs/{run}")
+    assert here.get(f"/api/runs/{run}/plan").status_code == 204
+
+
 def test_a_drawing_may_use_its_own_style_and_nothing_else(here: TestClient) -> None:
     job = created(here)
     planned(here, job)

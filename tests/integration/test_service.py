@@ -23,6 +23,7 @@ from steamwright.service.comparing import changes
 from steamwright.service.desk import Desk
 from steamwright.service.log_in import Brake, LogInError, TooManyTriesError
 from steamwright.service.making import plan_key
+from steamwright.service.parts import changed_parts
 from steamwright.service.planning import Run
 from steamwright.service.shapes import shapes
 from steamwright.service.surveying import survey_answer
@@ -126,6 +127,31 @@ def test_a_run_can_be_stopped_and_the_next_one_still_runs(desk: Desk) -> None:
     assert again.id != started.id
     assert wait(desk, again).state == "done"
     assert desk.planning.run(started.id).state == "stopped"
+
+
+def test_a_later_revision_takes_the_place_of_an_earlier_one_that_is_on_its_way(desk: Desk) -> None:
+    job, other = desk.create(home(note="overtaken"), "ann"), desk.create(home(note="beside it"), "ann")
+    first = desk.plan(job, 1)
+    beside = desk.plan(other, 1)
+    wait(desk, first, lambda r: r.state == "running")
+    saved = desk.save(job, home(note="overtakes"), 1, "ann").yours
+    second = desk.plan_saved(job, saved)
+    assert desk.planning.run(first.id).state == "stopped"
+    assert wait(desk, second).state == "done"
+    assert wait(desk, beside).state == "done"
+
+
+def test_the_parts_of_a_plan_that_differ_make_the_whole_with_the_one_before() -> None:
+    before = b'{\n "a": {\n  "b": 1,\n  "c": [\n   {"x": 1},\n   {"x": 2}\n  ]\n },\n "d": "e: \\n \\"f\\": ,",\n "g": []\n}\n'
+    for old, new, names in ((b'"x": 2', b'"x": 3', ["a"]), (b"[]", b"[1]", ["g"]), (b"e: ", b"e", ["d"]), (b"[]", b"[]", [])):
+        after = before.replace(old, new)
+        parts = changed_parts(after, before)
+        assert parts is not None
+        assert list(json.loads(parts)) == names
+        assert {**json.loads(before), **json.loads(parts)} == json.loads(after)
+    more = before.replace(b"[]", b'[],\n "h": 1')
+    assert json.loads(changed_parts(more, before) or b"") == {"h": 1}
+    assert changed_parts(before, more) is None, "what is gone cannot be laid over"
 
 
 def test_stopping_again_and_again_uses_the_same_two_workers(desk: Desk) -> None:

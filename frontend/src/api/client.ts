@@ -1,7 +1,7 @@
 // The way to the server: one function a request, errors as one class, the word against forged requests in every header.
 import type {
-  Account, Checked, Collision, Comparison, Example, GuestLink, JobRow, JobTold, Judged, Mistake, Plan, PlanTold, Problem, Revision, RevisionRow, Rule, Run, Session, Shape,
-  Sketch, Survey,
+  Account, Checked, Collision, Comparison, Example, GuestLink, JobRow, JobTold, Judged, Mistake, Plan, PlanParts, PlanTold, Problem, Revision, RevisionRow, Rule, Run,
+  Saved, Session, Shape, Sketch, Survey,
 } from "./types";
 import type { Draft } from "../job/draft";
 
@@ -27,7 +27,7 @@ export class Refusal extends Error {
 export class NoAnswer extends Error {}
 
 /** What {@link Api.save} comes back with: kept, or kept beside what somebody else saved in between. */
-export type SaveAnswer = { collided: false; kept: Revision } | { collided: true; yours: Revision; theirs: Revision };
+export type SaveAnswer = { collided: false; kept: Saved } | { collided: true; yours: Revision; theirs: Revision };
 
 type Fetch = (address: string, init: RequestInit) => Promise<Response>;
 
@@ -67,12 +67,13 @@ export class Api {
   revision = (id: string, number: number): Promise<Revision> => this.#ask("GET", `/jobs/${id}/revisions/${number}`);
   compare = (id: string, one: number, other: number): Promise<Comparison> => this.#ask("GET", `/jobs/${id}/compare?one=${one}&other=${other}`);
 
+  /** Save, and begin to plan what is saved. */
   save(id: string, draft: Draft, basedOn: number, note = ""): Promise<SaveAnswer> {
-    return this.#kept("PUT", `/jobs/${id}`, { draft, based_on: basedOn, note });
+    return this.#kept("PUT", `/jobs/${id}`, { draft, based_on: basedOn, note, plan: true });
   }
 
   restore(id: string, number: number, basedOn: number): Promise<SaveAnswer> {
-    return this.#kept("POST", `/jobs/${id}/revisions/${number}/restore`, { based_on: basedOn });
+    return this.#kept("POST", `/jobs/${id}/revisions/${number}/restore`, { based_on: basedOn, plan: true });
   }
 
   check = (draft: Draft): Promise<Checked> => this.#ask("POST", "/check", { draft });
@@ -92,7 +93,8 @@ export class Api {
   /** The proof of a plan with seams moved from where it has them. */
   proof = (id: string, number: number, moved: readonly { seam: string; by_m: number }[]): Promise<Judged> =>
     this.#ask("POST", `/jobs/${id}/revisions/${number}/proof`, { moved });
-  run = (id: string): Promise<Run> => this.#ask("GET", `/runs/${id}`);
+  /** The plan of a run as soon as it is made; of a plan that is here already only what differs. Undefined where there is none yet. */
+  planOf = (run: string, beside: string | null): Promise<PlanParts | undefined> => this.#ask("GET", `/runs/${run}/plan${beside === null ? "" : `?beside=${beside}`}`);
   stop = (id: string): Promise<Run> => this.#ask("DELETE", `/runs/${id}`);
 
   accounts = (): Promise<Account[]> => this.#ask("GET", "/accounts");
@@ -112,7 +114,7 @@ export class Api {
 
   async #kept(method: string, path: string, body: object): Promise<SaveAnswer> {
     try {
-      return { collided: false, kept: await this.#ask<Revision>(method, path, body) };
+      return { collided: false, kept: await this.#ask<Saved>(method, path, body) };
     } catch (wrong) {
       if (!(wrong instanceof Refusal) || wrong.status !== 409) throw wrong;
       const { yours, theirs } = wrong.problem as Collision;

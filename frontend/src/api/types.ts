@@ -1,5 +1,5 @@
 // Short names of what goes over the wire; the types themselves are made from docs/reference at every build.
-import type { components as PlanParts } from "./plan";
+import type { components as InPlan } from "./plan";
 import type { components } from "./schema";
 
 type Schemas = components["schemas"];
@@ -14,10 +14,12 @@ export type JobTold = Schemas["JobTold"];
 export type Mistake = Schemas["MistakeTold"];
 export type PlanTold = Schemas["PlanTold"];
 export type Problem = Schemas["Problem"];
+export type PlanParts = Omit<Schemas["PlanPartsTold"], "parts"> & { parts: Partial<Plan> };
 export type Revision = Schemas["RevisionTold"];
 export type RevisionRow = Schemas["RevisionRowTold"];
 export type Rule = Schemas["RuleTold"];
 export type Run = Schemas["RunTold"];
+export type Saved = Schemas["SavedTold"];
 export type Session = Schemas["SessionTold"];
 export type Shape = Schemas["ShapeTold"];
 export type Sheet = Schemas["SheetTold"];
@@ -26,7 +28,7 @@ export type Survey = Schemas["SurveyTold"];
 export type Judged = Schemas["JudgedTold"];
 export type Seam = Schemas["SeamTold"];
 
-type Parts = PlanParts["schemas"];
+type Parts = InPlan["schemas"];
 /** plan.json. More names stand beside those described; reach them with `plan["name"]`. */
 export type Plan = Parts["plan"];
 export type Facet = Parts["facet"];

@@ -6,6 +6,7 @@ import { copyOf, type Draft } from "./draft";
 import { UnsavedShelf, type Keep } from "./unsaved";
 
 const JOB = "0".repeat(32);
+const MISTAKES = [{ path: "survey.reading[0].is", detail: "60 has no unit", hint: "", line: null, code: "input" }];
 
 /** A server that keeps revisions as the real one does, and can be unplugged. */
 class Server {
@@ -26,6 +27,11 @@ class Server {
     return revision;
   }
 
+  /** A job with mistakes is saved and not planned. */
+  refused(revision: number): Run {
+    return { id: "1".repeat(32), job: JOB, revision, state: "failed", step: "", steps: 0, files: [], mistakes: MISTAKES, detail: "" };
+  }
+
   get head(): Revision {
     return this.revisions.filter((r) => !r.aside).at(-1) as Revision;
   }
@@ -44,15 +50,16 @@ class Server {
     if (address === `/api/jobs/${JOB}` && init.method === "GET") return json({ id: JOB, archived: false, head: this.head.number, revision: this.head, mistakes: [] });
     if (address === `/api/jobs/${JOB}`) {
       const sent = JSON.parse(init.body as string) as { draft: Draft; based_on: number };
-      if (JSON.stringify(sent.draft) === JSON.stringify(this.head.draft)) return json(this.head);
-      if (sent.based_on === this.head.number) return json(this.keep(sent.draft, sent.based_on, false, "bob"));
+      const saved = (revision: Revision): Response => json({ ...revision, run: this.refused(revision.number) });
+      if (JSON.stringify(sent.draft) === JSON.stringify(this.head.draft)) return saved(this.head);
+      if (sent.based_on === this.head.number) return saved(this.keep(sent.draft, sent.based_on, false, "bob"));
       const theirs = this.head;
       return json({ status: 409, code: "store.collision", detail: "changed", mistakes: [], yours: this.keep(sent.draft, sent.based_on, true, "bob"), theirs }, 409);
     }
     const opened = /\/revisions\/(\d+)$/.exec(address);
     if (opened !== null) return json(this.revisions[Number(opened[1]) - 1]);
     const planned = /\/revisions\/(\d+)\/plan$/.exec(address);
-    if (planned !== null) return json({ detail: "the job has mistakes", status: 422, code: "input", mistakes: [{ path: "survey.reading[0].is", detail: "60 has no unit", hint: "", line: null, code: "input" }] }, 422);
+    if (planned !== null) return json({ detail: "the job has mistakes", status: 422, code: "input", mistakes: MISTAKES }, 422);
     return json({ detail: "unknown", status: 404, code: "unknown" }, 404);
   }
 }
@@ -209,6 +216,23 @@ describe("a lost line", () => {
     expect(desk.saving).toBe("saved");
     expect(desk.conflict).toBeNull();
     expect(server.revisions.length).toBe(2);
+  });
+
+  it.each([["in one page", false], ["through a reload", true]])("that cut off the answer before more was typed makes no conflict with oneself, %s", async (_, reloads) => {
+    const desk = await open("one");
+    server.cutsAnswers = true;
+    desk.set("name", "Kept, but not told", "name");
+    await clock.pass(300);
+    server.plugged = false;
+    desk.set("note", "typed meanwhile", "note");
+    if (reloads) desk.close();
+    server.plugged = true;
+    server.cutsAnswers = false;
+    const after = reloads ? await open("one") : desk;
+    await clock.pass(9000);
+    expect([after.saving, after.conflict]).toEqual(["saved", null]);
+    expect(server.head.draft).toMatchObject({ name: "Kept, but not told", note: "typed meanwhile" });
+    expect(browser.length).toBe(0);
   });
 
   it("to a server started anew asks for its new word once", async () => {

@@ -1,6 +1,6 @@
 // One job on the desk: what was typed, what the server has of it, what was made of it. All stages work through this.
 import { fileAddress, type Api } from "../api/client";
-import type { Finding, JobTold, Mistake, Revision, Run } from "../api/types";
+import type { Finding, JobTold, Mistake, Revision, Run, Saved } from "../api/types";
 import { copyOf, put, same, type Draft, type Json } from "./draft";
 import { merge, type Conflict, type Merged } from "./merging";
 import { Notice } from "./notice";
@@ -77,7 +77,7 @@ export class JobDesk {
     this.#draft = job.revision.draft as Draft;
     this.#timer = means.timer ?? { set: (run, after) => setTimeout(run, after), clear: (handle) => clearTimeout(handle as number) };
     const tell = (): void => this.#notice.tell();
-    this.#planner = new Planner(planSource(this.id, means.api, means.watch), tell);
+    this.#planner = new Planner(planSource(this.id, means.api, means.watch), tell, this.#timer);
     this.#queue = new SaveQueue(
       { save: (draft, basedOn, note) => this.api.save(this.id, draft, basedOn, note) },
       { onState: tell, onKept: (kept) => this.#kept(kept), onCollision: (yours, theirs) => void this.#collided(yours, theirs) },
@@ -297,7 +297,7 @@ export class JobDesk {
     const takesTheirs = draft === null || same(draft, theirs.draft as Draft);
     this.#draft = takesTheirs ? (theirs.draft as Draft) : draft;
     if (takesTheirs) this.#shelf.drop(this.id);
-    else this.#shelf.put(this.id, this.#draft, theirs.number, "two versions brought together");
+    else this.#shelf.put(this.id, this.#draft, theirs.number, "two versions brought together", []);
     this.#queue.settle(theirs.number, takesTheirs ? null : this.#draft);
     if (takesTheirs) void this.#planner.start(theirs.number);
     this.#notice.tell();
@@ -316,7 +316,7 @@ export class JobDesk {
 
   #take(draft: Draft, label: string, wait_ms?: number): void {
     this.#draft = draft;
-    this.#shelf.put(this.id, draft, this.#queue.basedOn, label);
+    this.#shelf.put(this.id, draft, this.#queue.basedOn, label, this.#queue.unanswered);
     this.#queue.add(draft, label.slice(0, 200), wait_ms);
     this.#notice.tell();
   }
@@ -329,11 +329,11 @@ export class JobDesk {
     return step.label;
   }
 
-  #kept(revision: Revision): void {
-    this.#head = revision;
+  #kept(saved: Saved): void {
+    this.#head = saved;
     if (this.#queue.state === "saved") this.#shelf.drop(this.id);
-    else this.#shelf.put(this.id, this.#draft, revision.number, "");
-    if (!this.#closed) void this.#planner.start(revision.number);
+    else this.#shelf.put(this.id, this.#draft, saved.number, "", []);
+    if (!this.#closed && saved.run !== null) this.#planner.follow(saved.run);
     this.#notice.tell();
   }
 
@@ -362,6 +362,7 @@ export class JobDesk {
     this.#back.push({ draft: this.#draft, label: "what was typed before and not saved", merge: "" });
     this.#draft = entry.draft;
     this.#queue.basedOn = entry.basedOn;
+    this.#queue.unanswered = entry.sent;
     this.#queue.add(entry.draft, entry.note, 0);
   }
 

@@ -11,7 +11,7 @@ export function planSource(job: string, api: Api, watch: Watch = watchRun): Plan
   return {
     startPlan: (revision) => api.startPlan(job, revision),
     stop: (run) => api.stop(run),
-    planDocument: (revision) => api.planDocument(job, revision),
+    planOf: (run, beside) => api.planOf(run, beside),
     plan: (revision) => api.plan(job, revision),
     watch,
   };

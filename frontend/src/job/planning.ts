@@ -1,11 +1,14 @@
-// Plans in the background: the plan of the latest saved revision is followed, older ones are stopped.
+// Plans in the background: the plan of the latest saved revision is awaited and followed, older ones are let go.
 import { NoAnswer, Refusal } from "../api/client";
-import type { Mistake, Plan, PlanTold, Run } from "../api/types";
+import type { Mistake, Plan, PlanParts, PlanTold, Run } from "../api/types";
+import type { Timer } from "./saving";
 
 /** A plan as far as it is made. Files can be fetched as soon as they are named. */
 export interface Planned {
   revision: number;
   plan: Plan;
+  /** The run that made it. */
+  run: string;
   files: readonly string[];
   /** Summary, list of sheets and sizes; null until the whole plan is there. */
   told: PlanTold | null;
@@ -14,11 +17,15 @@ export interface Planned {
 export interface PlanSource {
   startPlan(revision: number): Promise<Run>;
   stop(run: string): Promise<Run>;
-  planDocument(revision: number): Promise<Plan>;
+  /** The plan of a run as soon as it is made; undefined where that takes long or it ended without one. */
+  planOf(run: string, beside: string | null): Promise<PlanParts | undefined>;
   plan(revision: number): Promise<PlanTold>;
   /** Follow a run until it is over; the returned function stops listening. */
   watch(run: string, tell: (run: Run) => void, lost: () => void): () => void;
 }
+
+/** A plan that is there sooner than this is shown without a word about its steps. */
+const WATCH_AFTER_MS = 300;
 
 export class Planner {
   /** The last plan that was made; of an earlier revision while a new one is on its way. */
@@ -31,78 +38,110 @@ export class Planner {
   trouble = "";
   readonly #source: PlanSource;
   readonly #told: () => void;
+  readonly #timer: Timer;
   #wanted = 0;
   #unwatch: () => void = () => undefined;
+  #waiting: unknown = null;
+  #taking: Promise<void> | null = null;
 
-  constructor(source: PlanSource, told: () => void) {
+  constructor(source: PlanSource, told: () => void, timer: Timer) {
     this.#source = source;
     this.#told = told;
+    this.#timer = timer;
   }
 
-  /** Plan a revision; what goes on for another one is stopped. */
+  /** Plan a revision. */
   async start(revision: number): Promise<void> {
-    this.#wanted = revision;
-    this.#leave();
+    this.#want(revision);
     try {
       const run = await this.#source.startPlan(revision);
-      if (this.#wanted !== revision) {
-        if (!over(run)) void this.#source.stop(run.id).catch(() => undefined);
-        return;
-      }
-      this.mistakes = [];
-      this.trouble = "";
-      this.#hear(revision, run);
-      if (!over(run)) this.#unwatch = this.#source.watch(run.id, (now) => this.#hear(revision, now), () => this.#lost(revision));
+      if (this.#wanted === revision) this.follow(run);
     } catch (wrong) {
       if (this.#wanted === revision) this.#fail(wrong);
     }
   }
 
+  /** Follow the run that plans a revision. The server has stopped what was on its way for an earlier one. */
+  follow(run: Run): void {
+    this.#want(run.revision);
+    this.mistakes = [];
+    this.trouble = "";
+    this.#hear(run);
+    if (over(run)) return;
+    void this.#take(run);
+    this.#waiting = this.#timer.set(() => {
+      this.#unwatch = this.#source.watch(run.id, (now) => this.#hear(now), () => this.#lost(run.revision));
+    }, WATCH_AFTER_MS);
+  }
+
   /** Stop what is going on; what is made stays. */
   stop(): void {
-    this.#wanted = 0;
-    this.#leave();
+    if (this.run !== null) void this.#source.stop(this.run.id).catch(() => undefined);
+    this.#want(0);
     this.#told();
   }
 
   close(): void {
-    this.#unwatch();
+    this.#want(0);
   }
 
-  #leave(): void {
+  #want(revision: number): void {
+    this.#wanted = revision;
+    this.#timer.clear(this.#waiting);
     this.#unwatch();
     this.#unwatch = () => undefined;
-    if (this.run !== null && !over(this.run)) void this.#source.stop(this.run.id).catch(() => undefined);
+    this.#taking = null;
     this.run = null;
   }
 
-  #hear(revision: number, run: Run): void {
-    if (this.#wanted !== revision) return;
+  #hear(run: Run): void {
+    if (this.#wanted !== run.revision) return;
     this.run = over(run) ? null : run;
     if (run.state === "failed") {
       this.mistakes = run.mistakes;
       this.trouble = run.mistakes.length > 0 ? "" : run.detail;
     }
-    if (run.files.includes("plan.json")) void this.#take(revision, run);
+    if (run.files.includes("plan.json")) void this.#fill(run);
     this.#told();
   }
 
-  async #take(revision: number, run: Run): Promise<void> {
+  /** Once at a time, however often it is heard that there is a plan. */
+  #take(run: Run): Promise<void> {
+    if (this.#taking !== null) return this.#taking;
+    const taking = this.#fetch(run).finally(() => {
+      if (this.#taking === taking) this.#taking = null;
+    });
+    return (this.#taking = taking);
+  }
+
+  /** The plan itself. What is in it as it was in the one before stays the same object, so that it is not drawn again. */
+  async #fetch(run: Run): Promise<void> {
+    const before = this.planned;
     try {
-      if (this.planned?.revision !== revision) {
-        const plan = await this.#source.planDocument(revision);
-        if (this.#wanted !== revision) return;
-        if (this.planned?.revision !== revision) this.planned = { revision, plan, files: run.files, told: null };
-        this.#told();
-      }
-      if (run.files.length > (this.planned?.files.length ?? 0)) this.planned = { ...(this.planned as Planned), files: run.files };
-      if (run.state === "done" && this.planned?.told == null) {
-        const told = await this.#source.plan(revision);
-        if (this.#wanted === revision && this.planned?.revision === revision) this.planned = { ...this.planned, told };
+      const told = await this.#source.planOf(run.id, before?.run ?? null);
+      if (told === undefined || this.#wanted !== run.revision || this.planned?.revision === run.revision) return;
+      const plan = { ...(told.beside === null ? {} : before?.plan), ...told.parts } as Plan;
+      this.planned = { revision: run.revision, plan, run: run.id, files: ["plan.json"], told: null };
+      this.trouble = "";
+      this.#told();
+    } catch (wrong) {
+      if (this.#wanted === run.revision) this.#fail(wrong);
+    }
+  }
+
+  /** What is made beside the plan. */
+  async #fill(run: Run): Promise<void> {
+    if (this.planned?.revision !== run.revision) await this.#take(run);
+    if (this.#wanted !== run.revision || this.planned?.revision !== run.revision) return;
+    if (run.files.length > this.planned.files.length) this.planned = { ...this.planned, files: run.files };
+    try {
+      if (run.state === "done" && this.planned.told === null) {
+        const told = await this.#source.plan(run.revision);
+        if (this.#wanted === run.revision && this.planned.revision === run.revision) this.planned = { ...this.planned, told };
       }
       this.#told();
     } catch (wrong) {
-      if (this.#wanted === revision) this.#fail(wrong);
+      if (this.#wanted === run.revision) this.#fail(wrong);
     }
   }
 

@@ -1,6 +1,6 @@
 // The save queue: one save at a time, always of the latest draft, repeated until the server has it.
 import { NoAnswer, Refusal, type SaveAnswer } from "../api/client";
-import type { Mistake, Revision } from "../api/types";
+import type { Mistake, Revision, Saved } from "../api/types";
 import { same, type Draft } from "./draft";
 
 /**
@@ -21,10 +21,11 @@ export interface Timer {
 
 export interface Outcome {
   onState(): void;
-  onKept(revision: Revision): void;
+  onKept(saved: Saved): void;
   onCollision(yours: Revision, theirs: Revision): void;
 }
 
+const MOST_UNANSWERED = 8;
 const RETRY_MS = [500, 1000, 2000, 4000, 8000];
 
 export class SaveQueue {
@@ -32,6 +33,8 @@ export class SaveQueue {
   refusal = "";
   mistakes: readonly Mistake[] = [];
   basedOn: number;
+  /** What was sent and not answered yet. The server may have it: then it is no other person who changed the job in between. */
+  unanswered: readonly Draft[] = [];
   readonly #target: SaveTarget;
   readonly #outcome: Outcome;
   readonly #timer: Timer;
@@ -74,6 +77,7 @@ export class SaveQueue {
   /** Go on after a conflict, from what the other person saved. */
   settle(basedOn: number, draft: Draft | null): void {
     this.basedOn = basedOn;
+    this.unanswered = [];
     this.#next = null;
     this.#say("saved");
     if (draft !== null) {
@@ -95,26 +99,29 @@ export class SaveQueue {
     const going = this.#next;
     if (going === null || this.#sending || this.state === "conflict") return;
     this.#sending = true;
+    this.unanswered = [...this.unanswered.slice(1 - MOST_UNANSWERED), going.draft];
     this.#say("saving");
     try {
       const answer = await this.#target.save(going.draft, this.basedOn, going.note);
       this.#sending = false;
       this.#failed = 0;
-      if (answer.collided) this.#collided(answer.yours, answer.theirs);
-      else this.#kept(going.draft, answer.kept);
+      if (!answer.collided) this.#kept(going.draft, answer.kept);
+      else if (this.unanswered.some((sent) => same(sent, answer.theirs.draft as Draft))) this.#kept(answer.theirs.draft as Draft, { ...answer.theirs, run: null });
+      else this.#collided(answer.yours, answer.theirs);
     } catch (wrong) {
       this.#sending = false;
       this.#failedWith(wrong);
     }
   }
 
-  #kept(sent: Draft, revision: Revision): void {
-    this.basedOn = revision.number;
+  #kept(sent: Draft, saved: Saved): void {
+    this.basedOn = saved.number;
+    this.unanswered = [];
     this.refusal = "";
     this.mistakes = [];
     if (this.#next !== null && (this.#next.draft === sent || same(this.#next.draft, sent))) this.#next = null;
     this.state = this.#next === null ? "saved" : "waiting";
-    this.#outcome.onKept(revision);
+    this.#outcome.onKept(saved);
     this.#outcome.onState();
     if (this.#next !== null) this.#soon(0);
   }

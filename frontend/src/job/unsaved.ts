@@ -6,6 +6,8 @@ export interface Unsaved {
   /** The revision that was changed. */
   basedOn: number;
   note: string;
+  /** What was sent before and never answered. */
+  sent: readonly Draft[];
   at_ms: number;
 }
 
@@ -29,8 +31,8 @@ export class UnsavedShelf {
     this.#now = now;
   }
 
-  put(job: string, draft: Draft, basedOn: number, note: string): void {
-    const entry: Unsaved = { draft, basedOn, note, at_ms: this.#now() };
+  put(job: string, draft: Draft, basedOn: number, note: string, sent: readonly Draft[]): void {
+    const entry: Unsaved = { draft, basedOn, note, sent, at_ms: this.#now() };
     try {
       this.#keep.setItem(this.#name(job), JSON.stringify(entry));
       this.full = false;
@@ -55,7 +57,7 @@ export class UnsavedShelf {
 
   /** Take over what another tab left: it stands under our name from now on. */
   takeOver(job: string, entry: Unsaved): void {
-    this.put(job, entry.draft, entry.basedOn, entry.note);
+    this.put(job, entry.draft, entry.basedOn, entry.note, entry.sent);
     if (this.full) return;
     for (const name of this.#names(job)) {
       const there = this.#read(name);
@@ -80,7 +82,7 @@ export class UnsavedShelf {
     try {
       const said = JSON.parse(this.#keep.getItem(name) ?? "null") as Partial<Unsaved> | null;
       if (said === null || !isTable(said.draft) || typeof said.basedOn !== "number") return null;
-      return { draft: said.draft, basedOn: said.basedOn, note: said.note ?? "", at_ms: said.at_ms ?? 0 };
+      return { draft: said.draft, basedOn: said.basedOn, note: said.note ?? "", sent: said.sent ?? [], at_ms: said.at_ms ?? 0 };
     } catch {
       return null;
     }

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import multiprocessing
 import time
+from multiprocessing import connection
 from multiprocessing.connection import Connection
 from multiprocessing.context import SpawnProcess
 
-from steamwright.service.making import Asked, Ended, Message, Stop, serve
+from steamwright.service.making import Asked, Ended, Figures, Message, Stop, serve
 
 _STOP_S = 3.0
 _LOOK_S = 0.02
+_SOON_S = 0.05
 
 
 class Worker:
@@ -22,20 +24,25 @@ class Worker:
         self._connection: Connection = ours
         self._process: SpawnProcess = context.Process(target=serve, args=(theirs,), daemon=True)
         self._process.start()
-        self._stopping = False
+        self._stopping = self._rests = False
+        self._asked: list[str] = []
         theirs.close()
 
     def ask(self, asked: Asked) -> None:
         """Hand over what is to be made."""
+        self._asked = [*self._asked[-1:], asked.key]
         self._connection.send(asked)
 
-    def hear(self, patience_s: float) -> Message | None:
-        """What the worker says within a time, or None; a worker that is gone raises ``EOFError``."""
-        if not self._connection.poll(patience_s):
-            if not self._process.is_alive():
-                raise EOFError
+    def knows(self, key: str) -> bool:
+        """Whether it was asked for a plan lately, and so still has it at hand."""
+        return key in self._asked
+
+    def hear(self, news: Connection) -> Message | None:
+        """What the worker says next, or None if there are other news before; a worker that is gone raises ``EOFError``."""
+        if self._connection not in connection.wait([self._connection, news]):
             return None
         message: Message = self._connection.recv()
+        self._rests = isinstance(message, Figures)
         return message
 
     def stop(self) -> None:
@@ -44,9 +51,12 @@ class Worker:
         self._stopping = True
 
     def free(self) -> bool:
-        """Whether it can be asked for something: all that it still said of what was stopped is heard."""
-        while self._stopping and self._connection.poll():
-            self._stopping = not isinstance(self._connection.recv(), Ended)
+        """Whether it can be asked for something: all that it still said of what was stopped is heard.
+
+        One that only rests between plan and drawings stops at once, and is worth the moment that this takes.
+        """
+        while self._stopping and self._connection.poll(_SOON_S if self._rests else 0):
+            self._stopping, self._rests = not isinstance(self._connection.recv(), Ended), False
         return not self._stopping and self._process.is_alive()
 
     def end(self) -> None:
@@ -75,13 +85,13 @@ class Bench:
         while len(self._workers) < self._most:
             self._workers.append(Worker())
 
-    def worker(self) -> Worker:
-        """A worker that can be asked for something at once, or soon."""
+    def worker(self, before_key: str) -> Worker:
+        """A worker that can be asked for something at once, or soon; the one that knows the earlier plan, if it is one of them."""
         until = time.monotonic() + _STOP_S
         while True:
-            free = next((w for w in self._workers if self._is_free(w)), None)
-            if free is not None:
-                return free
+            free = [w for w in list(self._workers) if self._is_free(w)]
+            if free:
+                return max(free, key=lambda w: w.knows(before_key))
             if len(self._workers) < self._most:
                 self._workers.append(Worker())
             elif time.monotonic() > until:

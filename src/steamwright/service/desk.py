@@ -4,21 +4,23 @@ from __future__ import annotations
 
 import json
 import time
+import uuid
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from steamwright.errors import Mistake
-from steamwright.service.checking import draft_of_toml, job_of, kept_draft
+from steamwright.errors import InputError, Mistake
+from steamwright.service.checking import draft_of_toml, job_of, kept_draft, mistakes_of_error
 from steamwright.service.comparing import Change, changes
 from steamwright.service.judging import Judged, Judging
 from steamwright.service.log_in import Door
-from steamwright.service.planning import Planning, Run
+from steamwright.service.parts import changed_parts
+from steamwright.service.planning import PLAN, Planning, Run
 from steamwright.service.toml_writing import toml_of
 from steamwright.store.database import Database
 from steamwright.store.errors import NotKeptError
 from steamwright.store.jobs import Jobs
-from steamwright.store.model import Draft, KeptPlan, Saved
+from steamwright.store.model import Draft, KeptPlan, Revision, Saved
 from steamwright.store.people import People
 from steamwright.store.plans import Plans
 
@@ -101,6 +103,13 @@ class Desk:
         """Start planning a revision."""
         return self.planning.start(job, number, job_of(self.jobs.revision(job, number).draft))
 
+    def plan_saved(self, job: str, saved: Revision) -> Run:
+        """Start planning what was just saved; what keeps it from being planned is told as a run that failed."""
+        try:
+            return self.planning.start(job, saved.row.number, job_of(saved.draft))
+        except InputError as wrong:
+            return Run(uuid.uuid4().hex, job, saved.row.number, "", "failed", mistakes=mistakes_of_error(wrong))
+
     def compare_buildups(self, job: str, number: int, years: int) -> Run:
         """Start comparing the build-ups of a revision, by the hour over some years; 0 leaves the hours out."""
         return self.planning.compare(job, number, job_of(self.jobs.revision(job, number).draft), years)
@@ -113,10 +122,19 @@ class Desk:
         listed: list[dict[str, str]] = json.loads(self.plans.file(job, number, "sheets.json")[1])
         return kept, listed
 
+    def plan_parts(self, run: Run, beside: Run | None) -> tuple[bool, bytes]:
+        """plan.json as a run made it: whether it is only what differs from that of an earlier run, and the text."""
+        document = self.plans.content(run.key, PLAN)
+        if beside is not None and beside.job == run.job and PLAN in beside.files:
+            parts = changed_parts(document, self.plans.content(beside.key, PLAN))
+            if parts is not None:
+                return True, parts
+        return False, document
+
     def judge(self, job: str, number: int, moves: Sequence[tuple[str, float]]) -> Judged:
         """Prove the plan of a revision with some seams moved."""
         kept = self.plans.of_revision(job, number)
-        document = self.plans.file(job, number, "plan.json")[1]
+        document = self.plans.file(job, number, PLAN)[1]
         return self.judging.judge(kept.key, job_of(self.jobs.revision(job, number).draft), document, moves)
 
     def close(self) -> None:

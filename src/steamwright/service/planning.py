@@ -6,8 +6,10 @@ import logging
 import threading
 import uuid
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from multiprocessing import Pipe
 from queue import Queue
 from typing import Literal
 
@@ -19,7 +21,7 @@ from steamwright.store.errors import NotKeptError
 from steamwright.store.plans import Plans
 
 State = Literal["waiting", "running", "done", "failed", "stopped"]
-_LOOK_S = 0.02
+PLAN = "plan.json"
 _WARM = ""
 _REMEMBERED = 500
 _LAST = 60
@@ -69,6 +71,7 @@ class Planning:
         self._runs: OrderedDict[str, Run] = OrderedDict()
         self._asked: dict[str, Asked] = {}
         self._last: OrderedDict[str, tuple[str, bytes]] = OrderedDict()
+        self._listeners: dict[str, list[Callable[[], object]]] = {}
         self._lock = threading.RLock()
         self._queue: Queue[str | None] = Queue()
         self._long: Queue[str | None] = Queue()
@@ -78,7 +81,10 @@ class Planning:
             thread.start()
 
     def start(self, job_id: str, revision: int, job: Job) -> Run:
-        """Plan a revision, unless it is planned or on its way already; from the last plan of the job, where one is at hand."""
+        """Plan a revision, unless it is planned or on its way already; from the last plan of the job, where one is at hand.
+
+        What is on its way for an earlier revision of the job is stopped.
+        """
         said = plan_key(job)
         with self._lock:
             before, plan = self._last.get(job_id, ("", b""))
@@ -112,6 +118,8 @@ class Planning:
             going = next((r for r in self._runs.values() if (r.key, r.job, r.revision, r.compared_years) == same and not r.over), None)
             if going is not None:
                 return going
+            if run.compared_years is None:
+                self._stop_earlier(run.job, run.revision)
             run = replace(run, state="done") if finished else run
             self._runs[run.id] = run
             self._forget()
@@ -129,6 +137,25 @@ class Planning:
         """How far a run is."""
         with self._lock:
             return self._known(run_id)
+
+    def known_run(self, run_id: str | None) -> Run | None:
+        """How far a run was, if it is remembered."""
+        with self._lock:
+            return self._runs.get(run_id or "")
+
+    @contextmanager
+    def listening(self, run_id: str, told: Callable[[], object]) -> Iterator[None]:
+        """Call a function, from whatever thread, every time that a run has changed."""
+        with self._lock:
+            self._known(run_id)
+            self._listeners.setdefault(run_id, []).append(told)
+        try:
+            yield
+        finally:
+            with self._lock:
+                self._listeners[run_id].remove(told)
+                if not self._listeners[run_id]:
+                    del self._listeners[run_id]
 
     def stop(self, run_id: str) -> Run:
         """Stop a run; what is finished stays finished."""
@@ -150,6 +177,10 @@ class Planning:
         for thread in self._threads:
             thread.join(10)
 
+    def _stop_earlier(self, job_id: str, revision: int) -> None:
+        for run in [r for r in self._runs.values() if r.job == job_id and r.revision < revision and r.compared_years is None]:
+            self._change(run.id, state="stopped")
+
     def _known(self, run_id: str) -> Run:
         if run_id not in self._runs:
             raise NotKeptError("this run is not known", path="run", hint="start planning again; what was planned before is kept")
@@ -166,6 +197,8 @@ class Planning:
             if not run.over:
                 run = replace(run, count=run.count + 1, **values)  # type: ignore[arg-type]
                 self._runs[run_id] = run
+                for told in self._listeners.get(run_id, ()):
+                    told()
             return run
 
     def _work(self, queue: Queue[str | None]) -> None:
@@ -179,7 +212,7 @@ class Planning:
             if self.run(run_id).over:
                 continue
             self._change(run_id, state="running", step="starting")
-            worker = bench.worker()
+            worker = bench.worker(asked.before_key)
             try:
                 self._follow(run_id, worker, asked)
             except Exception:
@@ -189,15 +222,19 @@ class Planning:
         bench.close()
 
     def _follow(self, run_id: str, worker: Worker, asked: Asked) -> None:
-        """Follow one run to its end."""
+        """Follow one run to its end; that it was stopped is heard at once."""
         worker.ask(asked)
-        while not self.run(run_id).over:
-            message = worker.hear(_LOOK_S)
-            if isinstance(message, Ended):
-                self._end(run_id, message)
-                return
-            if message is not None:
-                self._note(run_id, message)
+        news, tell = Pipe(duplex=False)
+        with news, tell, self.listening(run_id, lambda: tell.send_bytes(b"")):
+            while not self.run(run_id).over:
+                message = worker.hear(news)
+                if isinstance(message, Ended):
+                    self._end(run_id, message)
+                    return
+                if message is not None:
+                    self._note(run_id, message)
+                while news.poll():
+                    news.recv_bytes()
         worker.stop()
 
     def _note(self, run_id: str, message: Step | Made | Kept | Figures) -> None:

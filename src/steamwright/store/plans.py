@@ -94,6 +94,14 @@ class Plans:
                 raise NotKeptError(f"there is no file {path} of this revision", path="path", hint="it may not be made yet")
             return FileRow(kept.path, kept.size, kept.digest), kept.content
 
+    def content(self, key: str, path: str) -> bytes:
+        """One file of a plan."""
+        with self._database.reading() as session:
+            kept = session.get(PlanFileTable, (key, path))
+            if kept is None:
+                raise NotKeptError(f"there is no file {path} of this plan", path="path", hint="it may not be made yet")
+            return kept.content
+
     def is_finished(self, key: str) -> bool:
         """Whether all files of a plan are there."""
         with self._database.reading() as session:

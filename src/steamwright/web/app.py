@@ -23,6 +23,9 @@ from steamwright.web.problems import MEDIA_TYPE, answer_problems
 _WRONG = {400: "The body cannot be read.", 401: "Log in first.", 403: "Not allowed.", 404: "Not known.", 413: "Too large.",
           422: "What was sent has mistakes.", 429: "Too many attempts."}
 
+_LEVEL = 4
+"""Of compression: an eighth larger than the tightest, in a fifth of the time, which everybody waits for."""
+
 
 def make_app(desk: Desk, *, local: bool = True, static: Path = STATIC) -> FastAPI:
     """Make the application over a desk.
@@ -63,7 +66,7 @@ def make_app(desk: Desk, *, local: bool = True, static: Path = STATIC) -> FastAP
     app.include_router(people_routes.doorstep)
     app.include_router(page_router(static))
     answer_problems(app)
-    app.add_middleware(GZipMiddleware, minimum_size=2000)
+    app.add_middleware(GZipMiddleware, minimum_size=2000, compresslevel=_LEVEL)
     app.add_middleware(Rim, local=local)
     app.openapi = lambda: _described(app)  # type: ignore[method-assign]
     return app

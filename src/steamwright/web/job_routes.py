@@ -28,10 +28,12 @@ from steamwright.web.models import (
     RestoreSent,
     RevisionRowTold,
     RevisionTold,
+    SavedTold,
     SaveSent,
     job_row_told,
     revision_row_told,
     revision_told,
+    run_told,
 )
 from steamwright.web.problems import MEDIA_TYPE, collision
 
@@ -73,10 +75,10 @@ def archive_job(job: JobId, body: ArchiveSent, desk: TheDesk, _who: Writes) -> J
     return _job(desk, job)
 
 
-@router.put("/{job}", responses=_COLLIDES, response_model=RevisionTold)
-def save_job(job: JobId, body: SaveSent, desk: TheDesk, who: Writes) -> RevisionTold | JSONResponse:
+@router.put("/{job}", responses=_COLLIDES, response_model=SavedTold)
+def save_job(job: JobId, body: SaveSent, desk: TheDesk, who: Writes) -> SavedTold | JSONResponse:
     """Save a change. It may be repeated: what the head says already is not kept twice."""
-    return _saved(desk.save(job, body.draft, body.based_on, who.name, body.note))
+    return _saved(desk, job, desk.save(job, body.draft, body.based_on, who.name, body.note), body.plan)
 
 
 @router.get("/{job}/revisions")
@@ -91,10 +93,10 @@ def open_revision(job: JobId, number: Number, desk: TheDesk, _who: Reads) -> Rev
     return revision_told(desk.jobs.revision(job, number))
 
 
-@router.post("/{job}/revisions/{number}/restore", responses=_COLLIDES, response_model=RevisionTold)
-def restore_revision(job: JobId, number: Number, body: RestoreSent, desk: TheDesk, who: Writes) -> RevisionTold | JSONResponse:
+@router.post("/{job}/revisions/{number}/restore", responses=_COLLIDES, response_model=SavedTold)
+def restore_revision(job: JobId, number: Number, body: RestoreSent, desk: TheDesk, who: Writes) -> SavedTold | JSONResponse:
     """Go back: what this revision says becomes a new head."""
-    return _saved(desk.go_back(job, number, body.based_on, who.name))
+    return _saved(desk, job, desk.go_back(job, number, body.based_on, who.name), body.plan)
 
 
 @router.get("/{job}/compare")
@@ -125,5 +127,8 @@ def _job(desk: Desk, job: str, mistakes: tuple[Mistake, ...] = ()) -> JobTold:
                    mistakes=[MistakeTold.model_validate(m) for m in mistakes])
 
 
-def _saved(saved: Saved) -> RevisionTold | JSONResponse:
-    return collision(saved) if saved.collided else revision_told(saved.yours)
+def _saved(desk: Desk, job: str, saved: Saved, plan: bool) -> SavedTold | JSONResponse:
+    if saved.collided:
+        return collision(saved)
+    run = run_told(desk.plan_saved(job, saved.yours)) if plan else None
+    return SavedTold(**dict(revision_told(saved.yours)), run=run)

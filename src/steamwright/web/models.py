@@ -53,6 +53,20 @@ class Problem(Told):
     mistakes: list[MistakeTold] = []
 
 
+class RunTold(Told):
+    """How far a plan is."""
+
+    id: str
+    job: str
+    revision: int
+    state: State
+    step: str
+    steps: int
+    files: list[str]
+    mistakes: list[MistakeTold]
+    detail: str
+
+
 class JobRowTold(Told):
     """A job in the list."""
 
@@ -81,6 +95,12 @@ class RevisionTold(RevisionRowTold):
     """A saved change with what was typed."""
 
     draft: Draft
+
+
+class SavedTold(RevisionTold):
+    """What was saved. ``run`` plans it, where that was asked for; what keeps it from being planned is told as a run that failed."""
+
+    run: RunTold | None = None
 
 
 class JobTold(Told):
@@ -114,17 +134,19 @@ class ImportSent(Sent):
 
 
 class SaveSent(Sent):
-    """A change, and the revision that it was based on."""
+    """A change, and the revision that it was based on; ``plan`` begins to plan it at once."""
 
     draft: Draft
     based_on: Number
     note: Line = ""
+    plan: bool = False
 
 
 class RestoreSent(Sent):
-    """The head that the person saw when he went back."""
+    """The head that the person saw when he went back; ``plan`` begins to plan what becomes the head."""
 
     based_on: Number
+    plan: bool = False
 
 
 class ArchiveSent(Sent):
@@ -210,20 +232,6 @@ class ComparisonTold(Told):
     figures: list[ChangeTold]
 
 
-class RunTold(Told):
-    """How far a plan is."""
-
-    id: str
-    job: str
-    revision: int
-    state: State
-    step: str
-    steps: int
-    files: list[str]
-    mistakes: list[MistakeTold]
-    detail: str
-
-
 class SheetTold(Told):
     """A sheet of the drawings."""
 
@@ -249,6 +257,13 @@ class PlanTold(Told):
     summary: dict[str, Any]
     sheets: list[SheetTold]
     files: list[FileTold]
+
+
+class PlanPartsTold(Told):
+    """plan.json as ``parts``; those alone that differ from the plan of the run ``beside``, unless that is null."""
+
+    beside: str | None
+    parts: dict[str, Any]
 
 
 class RuleTold(Told):

@@ -5,18 +5,22 @@ from __future__ import annotations
 import asyncio
 import base64
 import hashlib
+import json
 import re
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Iterator
+from contextlib import contextmanager, suppress
 from typing import Annotated
 
 from fastapi import APIRouter, HTTPException, Path, Query, Request, Response
+from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import StreamingResponse
 
 from steamwright.plan.plain import plain
-from steamwright.service.planning import Run
+from steamwright.service.desk import Desk
+from steamwright.service.planning import PLAN, Run
 from steamwright.store.model import LogIn
 from steamwright.web.guard import Reads, TheDesk, Writes
-from steamwright.web.models import FileTold, JobId, Number, PlanTold, RunTold, SheetTold, run_told
+from steamwright.web.models import FileTold, JobId, Number, PlanPartsTold, PlanTold, RunTold, SheetTold, run_told
 from steamwright.web.seam_models import JudgedTold, MovedSent
 
 router = APIRouter(prefix="/api", tags=["plans"])
@@ -25,8 +29,9 @@ _MEDIA_TYPES = {
     "json": "application/json", "svg": "image/svg+xml", "glb": "model/gltf-binary", "dxf": "image/vnd.dxf", "pdf": "application/pdf",
     "csv": "text/csv; charset=utf-8", "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
-_LOOK_S = 0.005
 _STILL_HERE_S = 15.0
+_PATIENCE_S = 8.0
+"""What waits longer is answered without a plan, and asks again: lines between us and a browser cut off what is silent for long."""
 _STYLE = re.compile(rb"<style>(.*?)</style>", re.DOTALL)
 
 
@@ -76,21 +81,49 @@ async def watch_run(run: JobId, request: Request, desk: TheDesk, who: Reads) -> 
     _own(desk.planning.run(run), who)
 
     async def events() -> AsyncIterator[str]:
-        told, silent_s = -1, 0.0
-        while not await request.is_disconnected():
-            now = desk.planning.run(run)
-            if now.count > told:
-                told, silent_s = now.count, 0.0
-                yield f"event: run\nid: {now.count}\ndata: {run_told(now).model_dump_json()}\n\n"
-            if now.over:
-                return
-            if silent_s >= _STILL_HERE_S:
-                silent_s = 0.0
-                yield ": still here\n\n"
-            await asyncio.sleep(_LOOK_S)
-            silent_s += _LOOK_S
+        told = -1
+        with _news(desk, run) as news:
+            while not await request.is_disconnected():
+                now = desk.planning.run(run)
+                if now.count > told:
+                    told = now.count
+                    yield f"event: run\nid: {now.count}\ndata: {run_told(now).model_dump_json()}\n\n"
+                if now.over:
+                    return
+                if not await _heard(news, _STILL_HERE_S):
+                    yield ": still here\n\n"
 
     return StreamingResponse(events(), media_type="text/event-stream", headers={"Cache-Control": "no-store", "X-Accel-Buffering": "no"})
+
+
+@router.get("/runs/{run}/plan", response_class=Response, responses={
+    200: {"model": PlanPartsTold}, 204: {"description": "There is none yet, or the run ended without one: look how far it is."}})
+async def await_plan(run: JobId, desk: TheDesk, who: Reads, beside: Annotated[JobId | None, Query()] = None) -> Response:
+    """The plan of a run as soon as it is made; only what differs from the plan of an earlier run of the job, where one is named."""
+    _own(desk.planning.run(run), who)
+    with _news(desk, run) as news:
+        while PLAN not in (now := desk.planning.run(run)).files:
+            if now.over or not await _heard(news, _PATIENCE_S):
+                return Response(status_code=204)
+    less, parts = await run_in_threadpool(desk.plan_parts, now, desk.planning.known_run(beside))
+    return Response(b'{"beside":%s,"parts":%s}' % (json.dumps(beside if less else None).encode(), parts), media_type="application/json")
+
+
+@contextmanager
+def _news(desk: Desk, run: str) -> Iterator[asyncio.Event]:
+    """Set every time that a run has changed."""
+    loop, news = asyncio.get_running_loop(), asyncio.Event()
+    with desk.planning.listening(run, lambda: loop.call_soon_threadsafe(news.set)):
+        yield news
+
+
+async def _heard(news: asyncio.Event, patience_s: float) -> bool:
+    """Wait for news for a time."""
+    with suppress(TimeoutError):
+        await asyncio.wait_for(news.wait(), patience_s)
+    heard = news.is_set()
+    news.clear()
+    return heard
 
 
 @router.delete("/runs/{run}")
