@@ -1,18 +1,25 @@
-"""Random rooms stay lap-tight round pieces that are cut, set or short."""
+"""Random rooms stay lap-tight round pieces that are cut, set or short; what is pinned costs the same in a mirror."""
 
 from __future__ import annotations
 
 from random import Random
+from typing import Any
 
+import numpy as np
 import pytest
 
 from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.cover import cover
+from steamwright.covering.inputs import CoveringWishes
+from steamwright.covering.model import Covering
 from steamwright.covering.proof import prove
+from steamwright.errors import ClashError
 from steamwright.plan.build import build
 from steamwright.plan.job import Job
-from steamwright.plan.pinning import piece_pin
-from tests.property.rooms import random_case
+from steamwright.plan.model import Plan
+from steamwright.plan.pinning import piece_pin, pin_row
+from steamwright.room.model import CoveredBy, Facet, FacetKind
+from tests.property.rooms import metres, mirrored, random_case
 
 CATALOG = load_catalog()
 
@@ -36,3 +43,42 @@ def test_a_room_is_tight_round_pinned_pieces_and_not_without_them(seed: int) -> 
         if len(rows) > 1:
             rest = [p for p in after.pieces if p.id not in {row.id for row in rows}]
             assert not prove(plan.room, rest, job.covering.lap_required_m, lap_m).tight
+
+
+def asked(plan: Plan, **said: Any) -> Covering | str:
+    """The covering with wishes, or which of them clashes."""
+    wishes = CoveringWishes.model_validate(said, context={"typed": True})
+    try:
+        return cover(plan.room, wishes, CATALOG, plan.job.use.code)
+    except ClashError as clash:
+        return clash.path
+
+
+def wide_m(facet: Facet) -> float:
+    return float(np.ptp([p[0] for p in facet.outline_m]))
+
+
+@pytest.mark.parametrize("seed", [0, 9])
+def test_wishes_cost_the_same_in_a_mirror(seed: int) -> None:
+    """Seams and zones along a wall change their side, those up it do not; pieces are pinned as they lie in either plan."""
+    cases = random_case(seed), mirrored(random_case(seed))
+    plans = [build(Job.model_validate(case.job, context={"typed": True}), CATALOG) for case in cases]
+    rng = Random(seed)
+    walls = [f for f in plans[0].room.facets if f.kind is FacetKind.WALL and f.covering_by is CoveredBy.PIECES and f.name == f.surface]
+    first, second = rng.sample([w for w in walls if wide_m(w) > 0.9], 2)
+    along, up = rng.uniform(0.3, 0.5), rng.uniform(0.6, 0.9)
+    chosen = [p.id for p in rng.sample([p for p in plans[0].covering.pieces if p.blank_m], 2)]
+    found = []
+    for plan, turned in zip(plans, (False, True), strict=True):
+        at, ends = (wide_m(first) - along, (wide_m(second) - 0.5, wide_m(second) - 0.2)) if turned else (along, (0.2, 0.5))
+        zone = {"on": second.name, "from": metres(ends[0]), "to": metres(ends[1]), "measured": "along"}
+        found.append([asked(plan, seam=[{"on": first.name, "along": metres(at)}, {"on": second.name, "up": metres(up)}], no_seam=[zone]),
+                      asked(plan, piece=[pin_row(piece_pin(plan, k)) for k in chosen])])
+    for one, other in zip(*found, strict=True):
+        if isinstance(one, str) or isinstance(other, str):
+            assert one == other
+            continue
+        assert one.proof.tight
+        assert other.proof.tight
+        a, b = one.account, other.account
+        assert (a.usd, a.material_m2, a.pieces) == pytest.approx((b.usd, b.material_m2, b.pieces), rel=2e-5)

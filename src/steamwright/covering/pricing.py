@@ -99,8 +99,9 @@ class Pricing:
         if key not in self._sheets:
             self.laid_count += 1
             across = "along" if choice.strips.direction == UPRIGHT else "up"
+            root = self.terrain.grounds[choice.root].facet
             zones = tuple((w.from_m, w.to_m) for w in self.wishes.no_seam
-                          if w.on == self.terrain.grounds[choice.root].facet.surface and w.measured in ("across", across))
+                          if w.on in (root.surface, root.name) and w.measured in ("across", across))
             overhead = any(self.terrain.grounds[f].facet.kind in OVERHEAD for f in field.facets)
             longest = min(self.wishes.longest_overhead_m if overhead else self.wishes.longest_m, self.rules.longest_m)
             rules = replace(self.rules, longest_m=longest, folds=key[1])

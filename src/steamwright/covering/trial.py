@@ -9,12 +9,14 @@ from steamwright.buildup.catalog_model import Catalog
 from steamwright.covering.account import account_of
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.layout import Layout, Materials, choose_materials, lay_out
+from steamwright.covering.mirroring import mirrored_pieces, mirrored_solid, mirrored_wishes, runs_clockwise
 from steamwright.covering.model import AS_CUT, Account, Covering, Cut, Piece, Stock
 from steamwright.covering.numbering import keep_numbers
 from steamwright.covering.sharing import share_blanks
 from steamwright.cutting.best_cut import best_cut
 from steamwright.cutting.inventory import Inventory, StockRemnant, cut_from_stock
 from steamwright.cutting.rolls import Blank, Cutting
+from steamwright.errors import ClashError
 from steamwright.room.model import Solid
 
 LEAST_REST_M = 0.3
@@ -35,7 +37,7 @@ class Trial:
 
 def attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, progress: Callable[[str], None] | None = None,
             before: Covering | None = None, stop: Callable[[], bool] | None = None) -> Trial:
-    """Lay out and cut.
+    """Lay out and cut; a room whose walls run clockwise is laid out as its mirror image, so that handedness costs nothing.
 
     Parameters
     ----------
@@ -70,6 +72,22 @@ def attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, p
     ----------
     own derivation
     """
+    asked = mirrored_wishes(solid, wishes) if runs_clockwise(solid) else None
+    if asked is not None:
+        earlier = None if before is None else replace(before, pieces=mirrored_pieces(solid, before.pieces))
+        image = mirrored_solid(solid)
+        try:
+            trial = _attempt(image, asked, catalog, code, progress, earlier, stop)
+        except ClashError:
+            # places are told as they are in the room itself
+            return _attempt(solid, wishes, catalog, code, progress, before, stop)
+        pieces = mirrored_pieces(image, trial.pieces)
+        return replace(trial, pieces=pieces, layout=replace(trial.layout, pieces=mirrored_pieces(image, trial.layout.pieces)))
+    return _attempt(solid, wishes, catalog, code, progress, before, stop)
+
+
+def _attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, progress: Callable[[str], None] | None,
+             before: Covering | None, stop: Callable[[], bool] | None) -> Trial:
     layout = lay_out(solid, wishes, catalog, code, progress, before.scheme if before is not None else None, stop)
     chosen = choose_materials(wishes, catalog, code)
     trials = []
