@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import tomllib
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -60,6 +62,15 @@ def test_a_seam_that_is_pinned_nowhere_free_says_why_and_offers_a_place_that_wor
     assert caught.value.path == "covering.seam[0]"
     offered = caught.value.hint.split('along = "')[1].split('"')[0]
     assert planned(box(covering={"seam": [{"on": "C-D", "along": offered}]})).covering.proof.tight
+
+
+def test_two_seams_lie_where_they_are_pinned_though_the_sheet_up_to_the_first_is_too_wide_with_its_legs() -> None:
+    """Drawn back, it has to leave enough for a sheet of its own up to the seam."""
+    job = tomllib.loads((Path(__file__).parents[2] / "examples/home-alcove.toml").read_text(encoding="utf-8"))
+    job = {**job, "covering": {"effort": 0, "seam": [{"on": "C-D", "along": at} for at in ("30 in", "0.8485 m")]}}
+    plan = build(read_job_data(job), CATALOG, weigh=False)
+    found = np.array(edges(plan, "C-D", 0))
+    assert all(np.abs(found - at - side * LAP_M / 2).min() < 1e-4 for at in (0.762, 0.8485) for side in (-1, 1))
 
 
 def test_a_zone_that_leaves_no_layout_offers_the_widest_that_does() -> None:

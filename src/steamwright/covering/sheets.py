@@ -98,7 +98,11 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
             over = max((c.width_m() for c in strip), default=0.0) - rules.roll_width_m
             if over <= 1e-9:
                 break
-            top = _clear_of(zones, at, max(top - over - 1e-7, at + 2 * rules.lap_m), end, rules.lap_m)
+            top = max(top - over - 1e-7, at + 2 * rules.lap_m)
+            if end < y1:
+                # what is left up to a pinned seam has to make a strip of its own
+                top = max(min(top, end - SHORTEST_STRIP_M + rules.lap_m), at + 2 * rules.lap_m)
+            top = _clear_of(zones, at, top, end, rules.lap_m)
         made = [_folded(terrain, c) for c in strip]
         drafts += [d for d in made if at == y0 or _reaches_past(d, at + rules.lap_m)]
         if top >= y1 - 1e-9:
