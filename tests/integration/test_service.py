@@ -116,11 +116,12 @@ def test_the_key_of_a_plan_follows_every_word_of_the_job() -> None:
     assert one != plan_key(job_of(home(note="changed")))
 
 
-def test_a_run_can_be_stopped_and_the_next_one_still_runs(desk: Desk) -> None:
-    job = desk.create(home(note="stopped"), "ann")
+@pytest.mark.parametrize("at", ["plan", "drawings"])
+def test_a_run_can_be_stopped_and_the_next_one_still_runs(desk: Desk, at: str) -> None:
+    job = desk.create(home(note=f"stopped at {at}"), "ann")
     started = desk.plan(job, 1)
     assert desk.plan(job, 1).id == started.id
-    wait(desk, started, lambda r: r.state == "running" and r.steps > 2)
+    wait(desk, started, lambda r: r.state == "running" and (r.steps > 2 if at == "plan" else "room.glb" in r.files))
     assert desk.planning.stop(started.id).state == "stopped"
     assert not desk.plans.of_revision(job, 1).finished
     again = desk.plan(job, 1)

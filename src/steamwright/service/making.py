@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import gc
 import hashlib
 import json
+import os
 import pickle
 import signal
+import sys
 from collections import OrderedDict
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
@@ -26,6 +30,8 @@ from steamwright.service.checking import catalog, mistakes_of_error
 _BATCH = 6
 _REST_S = 0.4
 """After an edit the next one may follow at once: drawings, which take longer than the plan, begin when none has come by then."""
+_STEP_BACK = 10
+"""How much less urgent drawings are than anybody's plan."""
 SAID_DIGITS = 40
 """How much of a plan's key depends on the job and the program alone."""
 # What every plan needs and this module imports late; a worker has time for it before it is asked.
@@ -145,6 +151,8 @@ def serve(connection: Connection) -> None:
         catalog()
         for name in _PARTS:
             import_module(name)
+        gc.collect()
+        gc.freeze()  # the program itself is never garbage: to look through it now and then would hold up a plan
         while True:
             asked: Asked | Stop = connection.recv()
             if isinstance(asked, Asked):
@@ -190,8 +198,15 @@ def _ended(asked: Asked, send: Callable[[Message], None], rest: Callable[[float]
 
     years = asked.compared_years
     try:
-        for message in _made(asked, tell, rest) if years is None else _compared(asked.job, years, tell):
-            send(message)
+        if years is not None:
+            _send_all(_compared(asked.job, years, tell), send)
+            return Ended()
+        before = _HELD.get(asked.before_key) or (pickle.loads(asked.before) if asked.before else None)
+        plan = _planned(asked, before, send, tell)
+        if before is not None:
+            rest(_REST_S)
+        with ThreadPoolExecutor(1, initializer=_step_back) as aside:
+            aside.submit(_send_all, _made_of(plan, tell), send).result()
     except _StoppedError:
         return Ended(detail="stopped")
     except InputError as wrong:
@@ -205,19 +220,33 @@ def _ended(asked: Asked, send: Callable[[Message], None], rest: Callable[[float]
     return Ended()
 
 
-def _made(asked: Asked, tell: Callable[[str], None], rest: Callable[[float], None]) -> Iterator[Message]:
+def _planned(asked: Asked, before: Plan | None, send: Callable[[Message], None], tell: Callable[[str], None]) -> Plan:
+    """The plan, handed over before anything else is made of it."""
     from steamwright.plan.build import build
     from steamwright.plan.document import plan_json
     from steamwright.plan.summary import plan_summary
 
-    before = _HELD.get(asked.before_key) or (pickle.loads(asked.before) if asked.before else None)
     plan = build(asked.job, catalog(), tell, before)
-    yield Made((("plan.json", plan_json(plan)),))
+    send(Made((("plan.json", plan_json(plan)),)))
     _hold(asked.key, plan)
-    yield Kept(pickle.dumps(plan))
-    yield Figures(plan_summary(plan))
-    if before is not None:
-        rest(_REST_S)
+    send(Kept(pickle.dumps(plan)))
+    send(Figures(plan_summary(plan)))
+    return plan
+
+
+def _step_back() -> None:
+    """Let whatever else wants the processor go first. Only Linux does this for one thread."""
+    if sys.platform == "linux":
+        os.nice(_STEP_BACK)
+
+
+def _send_all(messages: Iterator[Message], send: Callable[[Message], None]) -> None:
+    for message in messages:
+        send(message)
+
+
+def _made_of(plan: Plan, tell: Callable[[str], None]) -> Iterator[Message]:
+    """Drawings, order and dossier."""
     tell("drawings")
     drawings: dict[str, bytes] = {}
     yield from _drawn(plan, drawings)
