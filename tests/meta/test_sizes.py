@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 SOURCE = Path(__file__).parents[2] / "src" / "steamwright"
-LONGEST = 600
+LONGEST = 450
 VAGUE = ("util", "utils", "helper", "helpers", "manager", "misc", "common", "tools")
 
 

@@ -254,7 +254,7 @@ def test_it_tells_of_compiling_only_when_it_does(tmp_path: Path, monkeypatch: py
 
 def test_kept_code_is_apart_for_every_state_of_its_sources(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     before = compiled.cache_folder()
-    for name in ("compiled.py", "heat_moisture_march.py", "heat_moisture_kernel.py", "block_tridiagonal.py"):
+    for name in ("compiled.py", "heat_moisture_march.py", "heat_moisture_stages.py", "heat_moisture_kernel.py", "block_tridiagonal.py"):
         (tmp_path / name).write_bytes((Path(compiled.__file__).parent / name).read_bytes())
     monkeypatch.setattr(compiled, "__file__", str(tmp_path / "compiled.py"))
     compiled.cache_folder.cache_clear()

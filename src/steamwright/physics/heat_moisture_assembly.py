@@ -19,8 +19,9 @@ from steamwright.physics.heat_moisture import (
     table_temperatures_k,
 )
 from steamwright.physics.heat_moisture_kernel import CELL_ROWS, CLIMATE_COLUMNS, Grid
-from steamwright.physics.heat_moisture_march import Bench, Course, Kept
+from steamwright.physics.heat_moisture_march import Kept
 from steamwright.physics.heat_moisture_march import march as compiled_march
+from steamwright.physics.heat_moisture_stages import Bench, Course
 from steamwright.physics.moist_air import ZERO_CELSIUS_K, saturation_pressure_pa
 from steamwright.physics.porous import Porous, table_of
 from steamwright.physics.wall import Film, Wall

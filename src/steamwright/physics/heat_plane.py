@@ -101,14 +101,8 @@ class Field:
 
         Parameters
         ----------
-        left_m : float
-            Left. [m]
-        right_m : float
-            Right. [m]
-        bottom_m : float
-            Bottom. [m]
-        top_m : float
-            Top. [m]
+        left_m, right_m, bottom_m, top_m : float
+            Its sides. [m]
 
         Returns
         -------
