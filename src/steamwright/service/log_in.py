@@ -108,20 +108,16 @@ class Door:
 
     def log_in(self, name: str, password: str, address: str) -> tuple[str, LogIn]:
         """Let a person in: the word of his session, and who he is."""
-        from argon2.exceptions import VerificationError
-
-        self._brake.begin(name, address)
-        kept = self.people.password_hash(name)
-        try:
-            self._hasher.verify(kept or self._nobody, password)
-        except VerificationError:
-            kept = None
-        if kept is None:
+        if not self._proves(name, password, address):
             raise LogInError("name and password do not belong together", path="password", hint="try again, or ask the office")
-        self._brake.passed(name, address)
-        token, now = secrets.token_urlsafe(32), self._now_s()
-        self.people.log_in(name, token, secrets.token_urlsafe(32), now + SESSION_S, now)
-        return token, self._sure(token)
+        return self._begin(name)
+
+    def change_own_password(self, name: str, password: str, new_password: str, address: str) -> tuple[str, LogIn]:
+        """Give oneself another password by the one that one has; ends all one's sessions and begins one: its word, and who it is."""
+        if not self._proves(name, password, address):
+            raise InputError("this is not the password that you have now", path="password", hint="type it again, or ask the office")
+        self.people.change(name, password_hash=self._hasher.hash(_fit_password(new_password, name, "new_password")))
+        return self._begin(name)
 
     def log_in_guest(self, link_token: str) -> tuple[str, LogIn]:
         """Let a guest in by his link."""
@@ -141,6 +137,25 @@ class Door:
         """Make a guest link: its word, told once, and what is kept."""
         token = secrets.token_urlsafe(32)
         return token, self.people.add_link(job, token, label, by, self._now_s())
+
+    def _proves(self, name: str, password: str, address: str) -> bool:
+        """Whether a name and a password belong together; guessing is slowed down."""
+        from argon2.exceptions import VerificationError
+
+        self._brake.begin(name, address)
+        kept = self.people.password_hash(name)
+        try:
+            self._hasher.verify(kept or self._nobody, password)
+        except VerificationError:
+            kept = None
+        if kept is not None:
+            self._brake.passed(name, address)
+        return kept is not None
+
+    def _begin(self, name: str) -> tuple[str, LogIn]:
+        token, now = secrets.token_urlsafe(32), self._now_s()
+        self.people.log_in(name, token, secrets.token_urlsafe(32), now + SESSION_S, now)
+        return token, self._sure(token)
 
     def _sure(self, token: str) -> LogIn:
         who = self.who(token)
@@ -184,14 +199,15 @@ def keep_account(url: str, name: str, role: Role, password: str) -> None:
 
 
 def _fit_name(name: str) -> str:
-    if not name.strip() or name != name.strip() or len(name) > 80 or not name.isprintable():
-        raise InputError("this is no name", path="name", hint="1 to 80 letters, without blanks at the ends")
+    # A name is part of an address of the API, where strokes part and names of dots alone lead elsewhere.
+    if name != name.strip() or len(name) > 80 or not name.isprintable() or "/" in name or not any(c.isalnum() for c in name):
+        raise InputError("this is no name", path="name", hint="1 to 80 letters, without blanks at the ends and without strokes")
     return name
 
 
-def _fit_password(password: str, name: str) -> str:
+def _fit_password(password: str, name: str, path: str = "password") -> str:
     if not SHORTEST <= len(password) <= LONGEST:
-        raise InputError(f"a password has {SHORTEST} to {LONGEST} characters", path="password", hint="several words are easy to keep")
+        raise InputError(f"a password has {SHORTEST} to {LONGEST} characters", path=path, hint="several words are easy to keep")
     if password.lower() == name.lower() or len(set(password)) < 4:
-        raise InputError("this password is easy to guess", path="password", hint="take several words that do not belong together")
+        raise InputError("this password is easy to guess", path=path, hint="take several words that do not belong together")
     return password

@@ -6,6 +6,7 @@ import hashlib
 import uuid
 
 from sqlalchemy import delete, func, select
+from sqlalchemy.orm import Session
 
 from steamwright.errors import InputError
 from steamwright.store.database import Database
@@ -67,12 +68,15 @@ class People:
             session.execute(delete(SessionTable).where(SessionTable.ends_s <= now_s))
             session.add(SessionTable(token_hash=hashed(token), csrf=csrf, account=name, guest_link=None, ends_s=ends_s))
 
+    def linked_job(self, link_token: str) -> str:
+        """The job that a guest link leads to."""
+        with self._database.reading() as session:
+            return _good_link(session, link_token).job_id
+
     def log_in_guest(self, link_token: str, token: str, csrf: str, ends_s: int) -> str:
         """Begin a guest's session; the job it may read."""
         with self._database.writing() as session:
-            link = session.scalars(select(GuestLinkTable).where(GuestLinkTable.token_hash == hashed(link_token))).one_or_none()
-            if link is None:
-                raise NotKeptError("this link is not good any more", path="link", hint="ask for a new one")
+            link = _good_link(session, link_token)
             session.add(SessionTable(token_hash=hashed(token), csrf=csrf, account=None, guest_link=link.id, ends_s=ends_s))
             return link.job_id
 
@@ -140,6 +144,13 @@ def hashed(token: str) -> str:
     own derivation
     """
     return hashlib.sha256(token.encode()).hexdigest()
+
+
+def _good_link(session: Session, token: str) -> GuestLinkTable:
+    link = session.scalars(select(GuestLinkTable).where(GuestLinkTable.token_hash == hashed(token))).one_or_none()
+    if link is None:
+        raise NotKeptError("this link is not good any more", path="link", hint="ask for a new one")
+    return link
 
 
 def _account(kept: AccountTable) -> Account:

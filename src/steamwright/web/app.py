@@ -60,7 +60,7 @@ def make_app(desk: Desk, *, local: bool = True, static: Path = STATIC) -> FastAP
     }
     app = FastAPI(title="Steamwright", version=version("steamwright"), docs_url=None, redoc_url=None, openapi_url="/api/openapi.json",
                   lifespan=life, responses=problems, generate_unique_id_function=_name)
-    app.state.house = House(desk, accounts=not local or desk.door.people.any_office())
+    app.state.house = House(desk, not local or desk.door.people.any_office(), static)
     for module in (people_routes, job_routes, plan_routes, measure_routes):
         app.include_router(module.router)
     app.include_router(people_routes.doorstep)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Annotated
 from urllib.parse import urlsplit
 
@@ -13,6 +14,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from steamwright.service.desk import Desk
 from steamwright.service.log_in import SESSION_S
 from steamwright.store.model import LogIn
+from steamwright.web.pages import STATIC
 from steamwright.web.problems import problem
 
 COOKIE = "steamwright_session"
@@ -35,10 +37,11 @@ _HEADERS = {
 
 @dataclass(slots=True)
 class House:
-    """What all requests share. ``accounts`` tells whether one has to log in."""
+    """What all requests share. ``accounts`` tells whether one has to log in, ``static`` where the built page lies."""
 
     desk: Desk
     accounts: bool
+    static: Path = STATIC
     local_csrf: str = field(default_factory=lambda: secrets.token_urlsafe(32))
 
 

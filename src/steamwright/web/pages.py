@@ -42,12 +42,36 @@ def page_router(static: Path = STATIC) -> APIRouter:
             return FileResponse(file, headers={"Cache-Control": kept})
         if "." in path.rsplit("/", 1)[-1]:
             raise HTTPException(404, "there is no such file")
-        index = root / "index.html"
-        if not index.is_file():
-            return PlainTextResponse(_NOT_BUILT, 404 if path else 200)
-        return FileResponse(index, headers={"Cache-Control": "no-cache"})
+        return page_itself(root, missing_status=404 if path else 200)
 
     return router
+
+
+def page_itself(static: Path, status: int = 200, missing_status: int = 404) -> Response:
+    """Answer with the page, which reads from its address what to show.
+
+    Parameters
+    ----------
+    static : Path
+        The built page.
+    status : int
+        The HTTP status. [count]
+    missing_status : int
+        The HTTP status where the page is not built. [count]
+
+    Returns
+    -------
+    page : Response
+        Asked for anew every time.
+
+    References
+    ----------
+    own derivation
+    """
+    index = static / "index.html"
+    if not index.is_file():
+        return PlainTextResponse(_NOT_BUILT, missing_status)
+    return FileResponse(index, status, headers={"Cache-Control": "no-cache"})
 
 
 def _inside(root: Path, path: str) -> Path | None:

@@ -21,6 +21,13 @@ class LogInSent(Sent):
     password: Annotated[str, Field(max_length=200)]
 
 
+class PasswordSent(Sent):
+    """The password that one has, and the one that one wants."""
+
+    password: Annotated[str, Field(max_length=200)]
+    new_password: Annotated[str, Field(max_length=200)]
+
+
 class SessionTold(Told):
     """Who asks. ``csrf`` is the word for the header X-CSRF-Token; ``accounts`` tells whether one has to log in here."""
 

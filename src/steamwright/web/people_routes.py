@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, Path, Request, Response
+from fastapi import APIRouter, Depends, HTTPException, Path, Request, Response
 from fastapi.responses import RedirectResponse
 
 from steamwright.store.errors import NotKeptError
 from steamwright.store.model import LogIn
 from steamwright.web.guard import COOKIE, Office, TheDesk, TheHouse, asking, known, set_session
 from steamwright.web.models import JobId
+from steamwright.web.pages import page_itself
 from steamwright.web.people_models import (
     AccountChangeSent,
     AccountSent,
@@ -18,6 +19,7 @@ from steamwright.web.people_models import (
     GuestLinkSent,
     GuestLinkTold,
     LogInSent,
+    PasswordSent,
     SessionTold,
     guest_link_told,
 )
@@ -37,8 +39,7 @@ def log_in(body: LogInSent, request: Request, response: Response, here: TheHouse
     """Log in."""
     if not here.accounts:
         return _told(LogIn("office", "office", here.local_csrf), here.accounts)
-    address = request.client.host if request.client else ""
-    token, who = here.desk.door.log_in(body.name, body.password, address)
+    token, who = here.desk.door.log_in(body.name, body.password, _address(request))
     set_session(request, response, token)
     return _told(who, here.accounts)
 
@@ -49,6 +50,17 @@ def log_out(request: Request, response: Response, here: TheHouse) -> SessionTold
     here.desk.door.log_out(request.cookies.get(COOKIE, ""))
     set_session(request, response, "")
     return _told(None if here.accounts else LogIn("office", "office", here.local_csrf), here.accounts)
+
+
+@router.put("/session/password")
+def change_own_password(body: PasswordSent, request: Request, response: Response, here: TheHouse,
+                        who: Annotated[LogIn, Depends(known)]) -> SessionTold:
+    """Give oneself another password; ends one's other sessions."""
+    if not here.accounts or who.role == "guest":
+        raise HTTPException(403, "nobody has a password here" if not here.accounts else "a guest has no password")
+    token, now = here.desk.door.change_own_password(who.name, body.password, body.new_password, _address(request))
+    set_session(request, response, token)
+    return _told(now, here.accounts)
 
 
 @router.get("/accounts")
@@ -91,14 +103,21 @@ def drop_guest_link(job: JobId, link: JobId, desk: TheDesk, _who: Office) -> Non
 
 
 @doorstep.get("/g/{token}", include_in_schema=False)
-def open_guest_link(token: str, request: Request, here: TheHouse) -> RedirectResponse:
-    """Come in by a link."""
-    if len(token) > 100:
-        raise NotKeptError("this link is not good any more", path="link", hint="ask for a new one")
-    inside, who = here.desk.door.log_in_guest(token)
-    response = RedirectResponse(f"/job/{who.job}", 303)
+def open_guest_link(token: str, request: Request, here: TheHouse, who: Annotated[LogIn | None, Depends(asking)]) -> Response:
+    """Come in by a link. A person who has logged in stays who he is; where the link is not good any more, the page says so."""
+    try:
+        if who is not None and who.role != "guest":
+            return RedirectResponse(f"/job/{here.desk.door.people.linked_job(token)}", 303)
+        inside, guest = here.desk.door.log_in_guest(token)
+    except NotKeptError:
+        return page_itself(here.static, 404)
+    response = RedirectResponse(f"/job/{guest.job}", 303)
     set_session(request, response, inside)
     return response
+
+
+def _address(request: Request) -> str:
+    return request.client.host if request.client else ""
 
 
 def _told(who: LogIn | None, accounts: bool) -> SessionTold:
