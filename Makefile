@@ -33,7 +33,7 @@ test: lint page chromium
 
 docs: $(VENV)/.dev page chromium
 	$(BIN)/python docs/build.py
-	STEAMWRIGHT_PICTURES=$(CURDIR)/docs/images $(BIN)/python -m pytest -q tests/browser/test_screens.py -k pictures
+	STEAMWRIGHT_PICTURES=$(CURDIR)/docs/images $(BIN)/python -m pytest -q tests/browser/test_screens.py tests/browser/test_people.py -k pictures
 
 bench: $(VENV)/.dev
 	$(BIN)/python benchmarks/plan.py

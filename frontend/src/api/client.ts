@@ -1,7 +1,7 @@
 // The way to the server: one function a request, errors as one class, the word against forged requests in every header.
 import type {
-  Account, Checked, Collision, Comparison, Example, GuestLink, JobRow, JobTold, Judged, Mistake, Plan, PlanParts, PlanTold, Problem, Revision, RevisionRow, Rule, Run,
-  Saved, Session, Shape, Sketch, Survey,
+  Account, AccountChange, Checked, Collision, Comparison, Example, GuestLink, JobRow, JobTold, Judged, Mistake, NewAccount, Plan, PlanParts, PlanTold, Problem, Revision,
+  RevisionRow, Rule, Run, Saved, Session, Shape, Sketch, Survey,
 } from "./types";
 import type { Draft } from "../job/draft";
 
@@ -97,7 +97,13 @@ export class Api {
   planOf = (run: string, beside: string | null): Promise<PlanParts | undefined> => this.#ask("GET", `/runs/${run}/plan${beside === null ? "" : `?beside=${beside}`}`);
   stop = (id: string): Promise<Run> => this.#ask("DELETE", `/runs/${id}`);
 
+  async changePassword(password: string, new_password: string): Promise<Session> {
+    return (this.session = await this.#ask<Session>("PUT", "/session/password", { password, new_password }));
+  }
+
   accounts = (): Promise<Account[]> => this.#ask("GET", "/accounts");
+  addAccount = (account: NewAccount): Promise<Account> => this.#ask("POST", "/accounts", account);
+  changeAccount = (name: string, change: Partial<AccountChange>): Promise<Account> => this.#ask("PATCH", `/accounts/${encodeURIComponent(name)}`, change);
   guestLinks = (id: string): Promise<GuestLink[]> => this.#ask("GET", `/jobs/${id}/guest-links`);
   addGuestLink = (id: string, label: string): Promise<GuestLink> => this.#ask("POST", `/jobs/${id}/guest-links`, { label });
   dropGuestLink = (id: string, link: string): Promise<void> => this.#ask("DELETE", `/jobs/${id}/guest-links/${link}`);

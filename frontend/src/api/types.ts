@@ -4,6 +4,7 @@ import type { components } from "./schema";
 
 type Schemas = components["schemas"];
 export type Account = Schemas["AccountTold"];
+export type AccountChange = Schemas["AccountChangeSent"];
 export type Checked = Schemas["CheckedTold"];
 export type Collision = Schemas["CollisionTold"];
 export type Comparison = Schemas["ComparisonTold"];
@@ -12,6 +13,7 @@ export type GuestLink = Schemas["GuestLinkTold"];
 export type JobRow = Schemas["JobRowTold"];
 export type JobTold = Schemas["JobTold"];
 export type Mistake = Schemas["MistakeTold"];
+export type NewAccount = Schemas["AccountSent"];
 export type PlanTold = Schemas["PlanTold"];
 export type Problem = Schemas["Problem"];
 export type PlanParts = Omit<Schemas["PlanPartsTold"], "parts"> & { parts: Partial<Plan> };

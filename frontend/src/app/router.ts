@@ -1,19 +1,23 @@
-// Addresses of the page: /, /job/<id>/<stage>, /job/<id>/history, /people.
+// Addresses of the page: /, /job/<id>/<screen>, /people, /you, and /g/… where a link lets nobody in any more.
 import { Notice } from "../job/notice";
 
 export const STAGES = ["measure", "build", "cover", "buy", "work", "prove"] as const;
 export type Stage = (typeof STAGES)[number];
 
-export type Place = { at: "jobs" } | { at: "people" } | { at: "job"; id: string; stage: Stage | "history" } | { at: "nowhere" };
+/** What can be seen of a job: a stage, its history, and the links by which guests read it. */
+export type Screen = Stage | "history" | "links";
+
+export type Place = { at: "jobs" | "people" | "you" | "link" | "nowhere" } | { at: "job"; id: string; stage: Screen };
 
 /** Read an address. */
 export function placeOf(path: string): Place {
   const parts = path.split("/").filter((part) => part !== "");
   if (parts.length === 0) return { at: "jobs" };
-  if (parts.length === 1 && parts[0] === "people") return { at: "people" };
   const [first, id, said = "measure"] = parts;
+  if (parts.length === 1 && (first === "people" || first === "you")) return { at: first };
+  if (parts.length === 2 && first === "g") return { at: "link" };
   if (first === "job" && id !== undefined && /^[0-9a-f]{32}$/.test(id) && parts.length <= 3) {
-    if (said === "history") return { at: "job", id, stage: said };
+    if (said === "history" || said === "links") return { at: "job", id, stage: said };
     const stage = STAGES.find((s) => s === said);
     if (stage !== undefined) return { at: "job", id, stage };
   }

@@ -15,6 +15,7 @@ class Server {
   /** The request arrives, the answer is lost. */
   cutsAnswers = false;
   csrf = "word";
+  role = "office";
   asked: string[] = [];
 
   constructor(draft: Draft) {
@@ -45,7 +46,7 @@ class Server {
 
   answer(address: string, init: RequestInit): Response {
     const json = (value: unknown, status = 200): Response => new Response(JSON.stringify(value), { status });
-    if (address === "/api/session") return json({ name: "bob", role: "office", job: null, csrf: this.csrf, accounts: false });
+    if (address === "/api/session") return json({ name: "bob", role: this.role, job: null, csrf: this.csrf, accounts: false });
     if (init.method !== "GET" && (init.headers as Record<string, string>)["x-csrf-token"] !== this.csrf) return json({ detail: "load it again", status: 403, code: "forbidden" }, 403);
     if (address === `/api/jobs/${JOB}` && init.method === "GET") return json({ id: JOB, archived: false, head: this.head.number, revision: this.head, mistakes: [] });
     if (address === `/api/jobs/${JOB}`) {
@@ -56,6 +57,9 @@ class Server {
       const theirs = this.head;
       return json({ status: 409, code: "store.collision", detail: "changed", mistakes: [], yours: this.keep(sent.draft, sent.based_on, true, "bob"), theirs }, 409);
     }
+    if (address === `/api/jobs/${JOB}/revisions`) return json([...this.revisions].reverse());
+    const kept = /\/revisions\/(\d+)\/(plan|files\/plan.json)$/.exec(address);
+    if (kept !== null && init.method === "GET" && this.revisions[Number(kept[1]) - 1]?.planned === true) return json({ of: Number(kept[1]), files: [{ path: "plan.json" }] });
     const opened = /\/revisions\/(\d+)$/.exec(address);
     if (opened !== null) return json(this.revisions[Number(opened[1]) - 1]);
     const planned = /\/revisions\/(\d+)\/plan$/.exec(address);
@@ -275,5 +279,38 @@ describe("two people", () => {
     expect(two.draft["name"]).toBe("B");
     expect(two.changedBy).toBe("bob");
     expect(browser.length).toBe(0);
+  });
+});
+
+describe("a guest", () => {
+  const looks = 9000;
+
+  it("asks for no plan, sees the latest that is kept, and the next one when somebody has made it", async () => {
+    server.keep({ name: "B" }, 1, false, "ann");
+    server.keep({ name: "C" }, 2, false, "ann");
+    server.keep({ name: "aside" }, 1, true, "ann").planned = true;
+    server.revisions[1]!.planned = true;
+    server.role = "guest";
+    const desk = await open("one");
+    await clock.pass(0);
+    expect(desk.readOnly).toBe(true);
+    expect([desk.planned?.revision, desk.planned?.plan]).toEqual([2, { of: 2, files: [{ path: "plan.json" }] }]);
+    expect([desk.planIsCurrent, desk.trouble, desk.mistakes]).toEqual([false, "", []]);
+    server.revisions[2]!.planned = true;
+    await clock.pass(looks);
+    expect([desk.planned?.revision, desk.planIsCurrent]).toEqual([3, true]);
+    expect(server.asked.filter((line) => !line.startsWith("GET"))).toEqual([]);
+    const often = server.asked.length;
+    await clock.pass(looks);
+    expect(server.asked.slice(often).every((line) => line === `GET /api/jobs/${JOB}`)).toBe(true);
+  });
+
+  it("of a job that nobody planned is told of no trouble", async () => {
+    server.role = "guest";
+    const desk = await open("one");
+    await clock.pass(looks);
+    expect([desk.planned, desk.run, desk.trouble, desk.mistakes]).toEqual([null, null, "", []]);
+    desk.set("name", "changed", "name");
+    expect(desk.draft["name"]).toBe("Alcove");
   });
 });

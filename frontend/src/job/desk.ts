@@ -4,7 +4,7 @@ import type { Finding, JobTold, Mistake, Revision, Run, Saved } from "../api/typ
 import { copyOf, put, same, type Draft, type Json } from "./draft";
 import { merge, type Conflict, type Merged } from "./merging";
 import { Notice } from "./notice";
-import { planSource, type Watch } from "./plan_line";
+import { keptPlans, planSource, type Watch } from "./plan_line";
 import { Planner, type Planned } from "./planning";
 import { SaveQueue, type SaveState, type Timer } from "./saving";
 import type { UnsavedShelf } from "./unsaved";
@@ -77,7 +77,7 @@ export class JobDesk {
     this.#draft = job.revision.draft as Draft;
     this.#timer = means.timer ?? { set: (run, after) => setTimeout(run, after), clear: (handle) => clearTimeout(handle as number) };
     const tell = (): void => this.#notice.tell();
-    this.#planner = new Planner(planSource(this.id, means.api, means.watch), tell, this.#timer);
+    this.#planner = new Planner(this.readOnly ? keptPlans(this.id, means.api) : planSource(this.id, means.api, means.watch), tell, this.#timer);
     this.#queue = new SaveQueue(
       { save: (draft, basedOn, note) => this.api.save(this.id, draft, basedOn, note) },
       { onState: tell, onKept: (kept) => this.#kept(kept), onCollision: (yours, theirs) => void this.#collided(yours, theirs) },
@@ -385,7 +385,7 @@ export class JobDesk {
           this.#changedBy = job.revision.saved_by;
           void this.#planner.start(job.head);
           this.#notice.tell();
-        }
+        } else if (this.readOnly && !this.planIsCurrent) void this.#planner.start(job.head);
       } catch {
         // the next look, or the next save, tells
       }

@@ -1,7 +1,18 @@
 // The line to the server by which plans are asked for and followed.
-import type { Api } from "../api/client";
-import type { Run } from "../api/types";
+import { fileAddress, type Api } from "../api/client";
+import type { Plan, PlanParts, Run } from "../api/types";
 import type { PlanSource } from "./planning";
+
+/** The plans of one job for who only reads: none is started, the latest that is kept is shown. */
+export function keptPlans(job: string, api: Api): PlanSource {
+  const latest = async (head: number): Promise<Run> => {
+    const kept = (await api.revisions(job)).find((row) => row.planned && !row.aside && row.number <= head);
+    const files = kept === undefined ? [] : (await api.plan(job, kept.number)).files.map((file) => file.path);
+    return { id: String(kept?.number ?? head), job, revision: kept?.number ?? head, state: kept === undefined ? "stopped" : "done", step: "", steps: 0, files, mistakes: [], detail: "" };
+  };
+  const whole = async (run: string): Promise<PlanParts> => ({ beside: null, parts: await api.json<Plan>(fileAddress(job, Number(run), "plan.json")) });
+  return { ...planSource(job, api, () => () => undefined), startPlan: latest, planOf: whole };
+}
 
 /** Follow a run until it is over; the returned function stops listening. */
 export type Watch = PlanSource["watch"];

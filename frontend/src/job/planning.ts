@@ -15,6 +15,7 @@ export interface Planned {
 }
 
 export interface PlanSource {
+  /** Begin the plan of a revision. The run that comes back may be of an earlier one, for who cannot begin any. */
   startPlan(revision: number): Promise<Run>;
   stop(run: string): Promise<Run>;
   /** The plan of a run as soon as it is made; undefined where that takes long or it ended without one. */
