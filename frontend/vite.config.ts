@@ -8,5 +8,5 @@ export default defineConfig({
   plugins: [svelte()],
   build: { outDir: "../src/steamwright/web/static", emptyOutDir: true, target: "es2022", modulePreload: { polyfill: false }, license: { fileName: "licenses.md" } },
   server: { proxy: { "/api": { target: server, headers: { origin: server } }, "/g": server } },
-  test: { include: ["src/**/*.test.ts"], environment: "node" },
+  test: { include: ["src/**/*.test.ts"], environment: "node", testTimeout: 30_000 },
 });

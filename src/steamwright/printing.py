@@ -10,6 +10,9 @@ from steamwright.errors import UnitError
 from steamwright.parsing import FOOT_M, INCH_M, PERM_KG_PA_S_M2, ZERO_CELSIUS_K
 
 System = Literal["inch", "metric"]
+LB_KG = 0.45359237
+R_M2K_W = 0.1761102
+"""The trade's unit of resistance, 1 h ft² °F/Btu: NIST-SP811, Appendix B.8. [m2 K/W]"""
 
 
 def format_tape(length_m: float, denominator: int = 16) -> str:
@@ -240,3 +243,119 @@ def format_volume(volume_m3: float, system: System = "inch") -> str:
     if not math.isfinite(volume_m3):
         raise UnitError(f"{volume_m3} is not a volume")
     return f"{volume_m3 / FOOT_M**3:.1f} ft³" if system == "inch" else f"{volume_m3:.3f} m³"
+
+
+def format_resistance(r_m2k_w: float, system: System = "inch") -> str:
+    """Print a thermal resistance for a person.
+
+    Parameters
+    ----------
+    r_m2k_w : float
+        The resistance. [m2 K/W]
+    system : {"inch", "metric"}
+        The trade's R in h ft2 degF/Btu to a tenth, or square metre kelvins per watt to a hundredth.
+
+    Returns
+    -------
+    text : str
+        Such as ``R 13.1`` or ``2.31 m²K/W``.
+
+    Raises
+    ------
+    UnitError
+        If the resistance is not a finite number.
+
+    References
+    ----------
+    NIST-SP811, Appendix B.8
+    """
+    if not math.isfinite(r_m2k_w):
+        raise UnitError(f"{r_m2k_w} is not a resistance")
+    return f"R {r_m2k_w / R_M2K_W:.1f}" if system == "inch" else f"{r_m2k_w:.2f} m²K/W"
+
+
+def format_transmittance(u_w_m2k: float, system: System = "inch") -> str:
+    """Print a thermal transmittance for a person.
+
+    Parameters
+    ----------
+    u_w_m2k : float
+        The transmittance. [W/(m2 K)]
+    system : {"inch", "metric"}
+        British thermal units, hours, square feet and degrees Fahrenheit to three places, or watts to two.
+
+    Returns
+    -------
+    text : str
+        Such as ``0.076 Btu/(h ft² °F)`` or ``0.43 W/(m²K)``.
+
+    Raises
+    ------
+    UnitError
+        If the transmittance is not a finite number.
+
+    References
+    ----------
+    NIST-SP811, Appendix B.8
+    """
+    if not math.isfinite(u_w_m2k):
+        raise UnitError(f"{u_w_m2k} is not a transmittance")
+    return f"{u_w_m2k * R_M2K_W:.3f} Btu/(h ft² °F)" if system == "inch" else f"{u_w_m2k:.2f} W/(m²K)"
+
+
+def format_linear_transmittance(psi_w_mk: float, system: System = "inch") -> str:
+    """Print what a length of stud or edge lets through beside the wall, for a person.
+
+    Parameters
+    ----------
+    psi_w_mk : float
+        The linear transmittance. [W/(m K)]
+    system : {"inch", "metric"}
+        British thermal units, hours, feet and degrees Fahrenheit, or watts; three places.
+
+    Returns
+    -------
+    text : str
+        Such as ``0.012 Btu/(h ft °F)`` or ``0.021 W/(mK)``.
+
+    Raises
+    ------
+    UnitError
+        If the linear transmittance is not a finite number.
+
+    References
+    ----------
+    NIST-SP811, Appendix B.8
+    """
+    if not math.isfinite(psi_w_mk):
+        raise UnitError(f"{psi_w_mk} is not a linear transmittance")
+    return f"{psi_w_mk * R_M2K_W / FOOT_M:.3f} Btu/(h ft °F)" if system == "inch" else f"{psi_w_mk:.3f} W/(mK)"
+
+
+def format_areal_mass(mass_kg_m2: float, system: System = "inch") -> str:
+    """Print a mass per area for a person.
+
+    Parameters
+    ----------
+    mass_kg_m2 : float
+        The mass of a square metre. [kg/m2]
+    system : {"inch", "metric"}
+        Pounds per square foot or kilograms per square metre, to a tenth.
+
+    Returns
+    -------
+    text : str
+        Such as ``8.4 lb/ft²`` or ``41.0 kg/m²``.
+
+    Raises
+    ------
+    UnitError
+        If the mass is not a finite number.
+
+    References
+    ----------
+    NIST-SP811, Appendix B.8: 1 lb = 0.45359237 kg, exactly.
+    """
+    if not math.isfinite(mass_kg_m2):
+        raise UnitError(f"{mass_kg_m2} is not a mass")
+    return f"{mass_kg_m2 / LB_KG * FOOT_M**2:.1f} lb/ft²" if system == "inch" else f"{mass_kg_m2:.1f} kg/m²"

@@ -189,6 +189,18 @@ def test_what_the_program_knows(here: TestClient) -> None:
     assert here.get("/api/schema/job").json()["title"] == "Job"
 
 
+def test_the_climates_that_a_job_can_name(here: TestClient) -> None:
+    told = here.get("/api/climates").json()
+    assert [c["name"] for c in told if c["usual"]] == ["cold humid"]
+    assert all(len(c[k]) == 12 for c in told for k in ("mean_k", "humidity_ratio", "daily_range_k"))
+    for climate in told:
+        assert here.post("/api/check", json={"draft": {**HOME, "use": {**HOME["use"], "climate": climate["name"]}}}).json()["complete"]
+        assert 230 < min(climate["mean_k"]) < max(climate["mean_k"]) < 310
+        assert 0.1 < min(climate["humidity_ratio"]) <= max(climate["humidity_ratio"]) <= 1
+    wrong = here.post("/api/check", json={"draft": {**HOME, "use": {**HOME["use"], "climate": "cold humit"}}}).json()
+    assert [(m["path"], "cold humid" in m["hint"]) for m in wrong["mistakes"]] == [("use.climate", True)]
+
+
 def planned(client: TestClient, job: str) -> dict[str, Any]:
     run = client.post(f"/api/jobs/{job}/revisions/1/plan")
     assert run.status_code in (200, 202)

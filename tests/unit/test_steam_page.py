@@ -6,6 +6,7 @@ import io
 import json
 import xml.etree.ElementTree as ElementTree
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -20,6 +21,7 @@ from steamwright.dossier.compile import dossier_pdf
 from steamwright.dossier.steam import span, steam
 from steamwright.dossier.steam_plot import session_svg, year_svg
 from steamwright.dossier.words import Words
+from steamwright.plan.compared import compared, reason
 from steamwright.plan.comparison import compare_plan, comparison_document
 from steamwright.plan.document import plan_document
 from steamwright.plan.model import Plan
@@ -93,8 +95,15 @@ def test_the_table_has_a_column_for_each(built: Plan) -> None:
     show_comparison(out, "a job", compare(CASE, years=0), "inch")
     text = " ".join(out.export_text().split())
     for words in ("foam (alternative)", "generator", "safety to the limit 2.00", "foam needs a smaller generator than all", "10 mm gap",
-                  "heat stress"):
+                  "heat stress", "lb/ft²", "Btu/(h ft² °F)"):
         assert words in text
+    assert "kg/m²" not in text
+    assert "m²K" not in text
+    variant = compare(CASE, years=0).families[0].variants[0]
+    cells = {system: dict(compared((variant,), 0, system)) for system in ("inch", "metric")}  # type: ignore[arg-type]
+    assert float(cells["inch"]["R"][0].split()[1]) == pytest.approx(variant.r_m2k_w / 0.17611, abs=0.06)
+    assert (cells["metric"]["R"][0], cells["metric"]["mass"][0]) == (f"{variant.r_m2k_w:.2f} m²K/W", f"{variant.mass_kg_m2:.1f} kg/m²")
+    assert float(cells["inch"]["mass"][0].split()[0]) == pytest.approx(variant.mass_kg_m2 / 4.88243, abs=0.06)
 
 
 def test_compare_answers_people_and_machines(monkeypatch: pytest.MonkeyPatch, built: Plan) -> None:
@@ -160,7 +169,23 @@ def test_the_page_of_a_comparison(built: Plan, compared_plan: Plan) -> None:
     assert len(drawn) >= 2
     assert stated[0].behind_by_month_kg_m2[-1] == pytest.approx(stated[0].behind_by_year_kg_m2[-1])
     humid = ElementTree.fromstring(humidity_svg(compared_plan))
-    assert "% relative humidity" in {e.text for e in humid.iter() if e.tag.endswith("text")}
+    words = {e.text for e in humid.iter() if e.tag.endswith("text")}
+    assert {"% relative humidity", "80", "100"} <= words
+    heights = sorted(sorted(float(p.split(",")[1]) for p in e.get("points", "").split())
+                     for e in humid.iter() if e.tag.endswith("polyline") and len(e.get("points", "").split()) == 12)
+    assert len(heights) == len(drawn)
+    assert all(upper[-1] < lower[0] for upper, lower in pairwise(heights)), "two build-ups lie over each other"
+
+
+@pytest.mark.parametrize(("sentence", "inch", "metric"), [
+    ("a is lighter than b: 35.1 against 41 kg/m²", "a is lighter than b: 7.19 against 8.4 lb/ft²", None),
+    ("a loses less heat than b: 0.4 against 0.5 W/(m² K)", "a loses less heat than b: 0.0704 against 0.0881 Btu/(h ft² °F)", None),
+    ("a is tighter than b: 2.86e-11 against 5.72e-11 kg/(Pa s m²)", "a is tighter than b: 0.5 against 1 perm",
+     "a is tighter than b: 28.6 against 57.2 ng/(Pa s m²)"),
+    ("a needs less than b: 5 against 6 kW", None, None), ("a: mold index 3.2, over 3, to outdoors", None, None)])
+def test_reasons_are_said_in_the_units_of_the_job(sentence: str, inch: str | None, metric: str | None) -> None:
+    assert reason(sentence, "inch") == (inch or sentence)
+    assert reason(sentence, "metric") == (metric or sentence)
 
 
 def test_compare_writes_the_plan_with_its_page(monkeypatch: pytest.MonkeyPatch, built: Plan, tmp_path: Path) -> None:

@@ -1,6 +1,6 @@
 // The way to the server: one function a request, errors as one class, the word against forged requests in every header.
 import type {
-  Account, AccountChange, Checked, Collision, Comparison, Example, GuestLink, JobRow, JobTold, Judged, Mistake, NewAccount, Plan, PlanParts, PlanTold, Problem, Revision,
+  Account, AccountChange, Checked, Climate, Collision, Comparison, Example, GuestLink, JobRow, JobTold, Judged, Mistake, NewAccount, Plan, PlanParts, PlanTold, Problem, Revision,
   RevisionRow, Rule, Run, Saved, Session, Shape, Sketch, Survey,
 } from "./types";
 import type { Draft } from "../job/draft";
@@ -82,6 +82,7 @@ export class Api {
   examples = (): Promise<Example[]> => this.#ask("GET", "/examples");
   shapes = (): Promise<Shape[]> => this.#ask("GET", "/shapes");
   rules = (): Promise<Rule[]> => this.#ask("GET", "/rules");
+  climates = (): Promise<Climate[]> => this.#ask("GET", "/climates");
   catalog = (): Promise<Record<string, unknown>> => this.#ask("GET", "/catalog");
   jobSchema = (): Promise<Record<string, unknown>> => this.#ask("GET", "/schema/job");
 

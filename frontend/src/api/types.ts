@@ -6,6 +6,7 @@ type Schemas = components["schemas"];
 export type Account = Schemas["AccountTold"];
 export type AccountChange = Schemas["AccountChangeSent"];
 export type Checked = Schemas["CheckedTold"];
+export type Climate = Schemas["ClimateTold"];
 export type Collision = Schemas["CollisionTold"];
 export type Comparison = Schemas["ComparisonTold"];
 export type Example = Schemas["ExampleTold"];

@@ -1,5 +1,7 @@
 // What the server says of build-ups side by side, and how it is put in a table.
 
+import { LB_FT2_KG_M2, R_M2K_W } from "../units/heat";
+
 export interface Band {
   still: number;
   stirred: number;
@@ -58,12 +60,32 @@ export interface Comparison {
   climate: string;
 }
 
+/** How many years by the hour the most thorough comparison among the files of a plan runs over; null if there is none. */
+export function keptYears(files: readonly string[]): number | null {
+  const years = files.map((file) => /^comparison-(\d+)\.json$/.exec(file)?.[1]).filter((said) => said !== undefined).map(Number);
+  return years.length === 0 ? null : Math.max(...years);
+}
+
 const PERM = 5.72134946709e-11; // ASTM E96: 1 perm [kg/(Pa s m²)]
-export const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"] as const;
 
 export function permeance(value: number | null, units: "inch" | "metric"): string {
   if (value === null) return "none known";
   return units === "inch" ? `${Number((value / PERM).toPrecision(3))} perm` : `${Number((value * 1e12).toPrecision(3))} ng/(Pa s m²)`;
+}
+
+/** What two numbers of a reason are multiplied by, and the unit that they then have. */
+const SAID: Record<"inch" | "metric", Record<string, [number, string]>> = {
+  inch: { "W/(m² K)": [R_M2K_W, "Btu/(h ft² °F)"], "kg/m²": [1 / LB_FT2_KG_M2, "lb/ft²"], "kg/(Pa s m²)": [1 / PERM, "perm"] },
+  metric: { "kg/(Pa s m²)": [1e12, "ng/(Pa s m²)"] },
+};
+
+/** What speaks for a build-up, in the units of the job; the plan says it in SI. */
+export function reason(sentence: string, units: "inch" | "metric"): string {
+  return sentence.replace(/(\S+) against (\S+) ([^:]+)$/, (whole, low: string, high: string, unit: string) => {
+    const [scale, said] = SAID[units][unit] ?? [1, ""];
+    const shown = (value: string): string => String(Number((Number(value) * scale).toPrecision(3)));
+    return said === "" ? whole : `${shown(low)} against ${shown(high)} ${said}`;
+  });
 }
 
 export function temperature(kelvin: number, units: "inch" | "metric"): string {

@@ -7,7 +7,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from steamwright.plan.compared import compared
+from steamwright.plan.compared import compared, reason
 from steamwright.units import System, format_permeance, format_temperature
 from steamwright.vapor.compare import Comparison, Family
 
@@ -59,7 +59,7 @@ def _family(console: Console, family: Family, found: Comparison, system: System)
     for label, cells in compared(family.variants, found.hourly_years, system):
         table.add_row(label, *(Text(cell) for cell in cells))
     console.print(table)
-    for reason in family.reasons:
-        console.print(Padding(Text(f"- {reason}", style="cyan"), (0, 0, 0, 2), expand=False))
+    for sentence in family.reasons:
+        console.print(Padding(Text(f"- {reason(sentence, system)}", style="cyan"), (0, 0, 0, 2), expand=False))
     if not family.reasons:
         console.print(Padding(Text("no difference that could be told apart"), (0, 0, 0, 2), expand=False))

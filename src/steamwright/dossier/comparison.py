@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from steamwright.dossier.steam_plot import PENS, Line, plotted
+from steamwright.dossier.steam_plot import PENS, Line, plotted, stripped
 from steamwright.dossier.words import breakable
-from steamwright.plan.compared import compared
+from steamwright.plan.compared import compared, reason
 from steamwright.plan.model import Plan
 from steamwright.units import System, format_temperature
 from steamwright.vapor.compare import Variant
@@ -14,6 +14,7 @@ from steamwright.vapor.framing import FramingHeat
 from steamwright.vapor.hourly import WORDS, Hourly
 
 STATED = WORDS[1.0]
+MOLD_LIMIT = 80.0
 
 
 def comparison(plan: Plan) -> dict[str, Any] | None:
@@ -39,7 +40,7 @@ def comparison(plan: Plan) -> dict[str, Any] | None:
     system = plan.job.units
     families = [{"heads": [v.name + ("" if v.is_base else " (alternative)") for v in f.variants],
                  "rows": [[label, *map(breakable, cells)] for label, cells in compared(f.variants, found.hourly_years, system)],
-                 "reasons": [breakable(r) for r in f.reasons] or ["no difference that could be told apart"],
+                 "reasons": [breakable(reason(r, system)) for r in f.reasons] or ["no difference that could be told apart"],
                  "places": [_place(v, h, system) for v in f.variants for h in v.framing]} for f in found.families]
     outlets = [breakable(f"Round the {o.penetration}: "
                          + "; ".join(f"{h.layer} {format_temperature(h.hottest_k, system)}" for h in o.layers)
@@ -78,7 +79,7 @@ def water_svg(plan: Plan) -> bytes:
 
 
 def humidity_svg(plan: Plan) -> bytes:
-    """Draw the mean humidity of every month where it is most over 80 %, before the same sides.
+    """Draw the mean humidity of every month where it is most over 80 %, before the same sides, each build-up in a strip of its own.
 
     Parameters
     ----------
@@ -88,14 +89,14 @@ def humidity_svg(plan: Plan) -> bytes:
     Returns
     -------
     svg : bytes
-        A picture.
+        A picture; mostly all of them stay near 100 %, and over one pair of axes no line could be told from another.
 
     References
     ----------
     EN-15026
     """
     lines = [Line(name, _years(h.humidity_by_month), tuple(min(100.0 * v, 100.0) for v in h.humidity_by_month)) for name, h in _worst(plan)]
-    return plotted(lines[: len(PENS)], "years", "% relative humidity", base=0.0)
+    return stripped(lines[: len(PENS)], "years", "% relative humidity", MOLD_LIMIT, 100.0)
 
 
 def _years(values: tuple[float, ...]) -> tuple[float, ...]:

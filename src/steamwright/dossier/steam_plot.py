@@ -11,6 +11,7 @@ from steamwright.plan.model import Plan
 
 WIDTH_MM, HEIGHT_MM = 84.0, 52.0
 LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 11.0, 3.0, 4.0, 10.0
+STRIP_MM = 13.0
 INK, SOFT, FAINT = "#1d2429", "#5d6a72", "#c3cbcf"
 PENS = (("#0b5f66", ""), ("#1d2429", "2.2 1.2"), ("#5d6a72", "0.8 0.9"), ("#a8123a", ""), ("#7fa8a6", ""))
 MONTHS = "JFMAMJJASOND"
@@ -141,6 +142,61 @@ def plotted(lines: Sequence[Line], below: str, beside: str, ticks: tuple[str, ..
         parts.append(f'<text x="{LEFT_MM + 8.5:g}" y="{y + 0.9:g}" fill="{INK}">{escape(row.name)}</text>')
     if not lines:
         parts.append(f'<text x="{WIDTH_MM / 2:g}" y="{HEIGHT_MM / 2:g}" text-anchor="middle" fill="{SOFT}">nothing gathers</text>')
+    return ("\n".join([*parts, "</svg>"]) + "\n").encode()
+
+
+def stripped(lines: Sequence[Line], below: str, beside: str, limit: float, top: float) -> bytes:
+    """Draw lines one under the other, each over an axis of its own with its name and what it ends between.
+
+    Parameters
+    ----------
+    lines : sequence of Line
+        As many as there are pens, or fewer; x in years.
+    below : str
+        What the level axis counts.
+    beside : str
+        What the upright axes count.
+    limit : float
+        A value that is marked in every strip.
+    top : float
+        Head of the upright axes; their foot is a round value under all lines and under the limit.
+
+    Returns
+    -------
+    svg : bytes
+        A picture.
+
+    References
+    ----------
+    own derivation
+    """
+    right = max((v for row in lines for v in row.x), default=1.0)
+    low = min(10.0 * (min((v for row in lines for v in row.y), default=limit) // 10.0), limit - 10.0)
+    wide = WIDTH_MM - LEFT_MM - RIGHT_MM
+    tall_mm = TOP_MM + STRIP_MM * max(len(lines), 1) + BOTTOM_MM
+
+    def at(k: int, x: float, y: float) -> str:
+        foot = TOP_MM + STRIP_MM * (k + 1) - 1.0
+        return f"{LEFT_MM + wide * x / right:.2f},{foot - (STRIP_MM - 5.5) * (y - low) / (top - low):.2f}"
+
+    parts = [f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH_MM:g}mm" height="{tall_mm:g}mm"'
+             f' viewBox="0 0 {WIDTH_MM:g} {tall_mm:g}" font-family="Libertinus Serif" font-size="2.7">',
+             f'<text x="1" y="{TOP_MM - 1.2:g}" fill="{SOFT}">{beside}</text>']
+    for k, row in enumerate(lines):
+        for y, dash in ((low, ""), (limit, ' stroke-dasharray="0.8 0.9"'), (top, "")):
+            a, b = at(k, 0.0, y), at(k, right, y)
+            parts.append(f'<polyline points="{a} {b}" fill="none" stroke="{FAINT}" stroke-width="0.15"{dash}/>')
+            parts.append(f'<text x="{LEFT_MM - 1.2:g}" y="{float(a.split(",")[1]) + 0.9:.2f}" text-anchor="end" fill="{SOFT}">{y:g}</text>')
+        points = " ".join(at(k, x, y) for x, y in zip(row.x, row.y, strict=True))
+        parts.append(f'<polyline points="{points}" fill="none" stroke="{PENS[0][0]}" stroke-width="0.45"/>')
+        head = TOP_MM + STRIP_MM * k + 2.6
+        parts.append(f'<text x="{LEFT_MM:g}" y="{head:g}" fill="{INK}">{escape(row.name)}</text>')
+        ends = f"last year {min(row.y[-12:]):.0f} to {max(row.y[-12:]):.0f}"
+        parts.append(f'<text x="{WIDTH_MM - RIGHT_MM:g}" y="{head:g}" text-anchor="end" fill="{SOFT}">{ends}</text>')
+    foot = TOP_MM + STRIP_MM * max(len(lines), 1)
+    parts += [f'<text x="{LEFT_MM + wide * x / right:.2f}" y="{foot + 2.6:g}" text-anchor="middle" fill="{SOFT}">{x:g}</text>'
+              for x in _rounds(right)]
+    parts.append(f'<text x="{WIDTH_MM - RIGHT_MM:g}" y="{foot + 6.4:g}" text-anchor="end" fill="{SOFT}">{below}</text>')
     return ("\n".join([*parts, "</svg>"]) + "\n").encode()
 
 

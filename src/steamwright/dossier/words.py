@@ -6,10 +6,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from steamwright.rules.engine import stated
-from steamwright.units import FOOT_M, INCH_M, format_length, format_permeance
+from steamwright.units import FOOT_M, INCH_M, LB_KG, format_areal_mass, format_length, format_permeance, format_resistance
 
-RSI_PER_R = 0.17611018
-LB_KG = 0.45359237
 _LONGEST_WORD = 14
 _BREAK = "\u200b"
 
@@ -46,11 +44,11 @@ class Words:
 
     def areal_mass(self, value_kg_m2: float) -> str:
         """A mass per area. [kg/m²]"""
-        return f"{value_kg_m2 / LB_KG * FOOT_M**2:.1f} lb/ft²" if self.system == "inch" else f"{value_kg_m2:.1f} kg/m²"
+        return format_areal_mass(value_kg_m2, self.system)
 
     def resistance(self, value_m2k_w: float) -> str:
         """A thermal resistance. [m² K/W]"""
-        return f"R {value_m2k_w / RSI_PER_R:.1f}" if self.system == "inch" else f"{value_m2k_w:.2f} m²K/W"
+        return format_resistance(value_m2k_w, self.system)
 
     def permeance(self, value_kg_pa_s_m2: float | None) -> str:
         """A permeance, or a dash where none is known. [kg/(Pa s m²)]"""

@@ -2,13 +2,31 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 
-from steamwright.units import System, format_area, format_permeance, format_temperature
+from steamwright.units import (
+    FOOT_M,
+    LB_KG,
+    PERM_KG_PA_S_M2,
+    R_M2K_W,
+    System,
+    format_area,
+    format_areal_mass,
+    format_linear_transmittance,
+    format_permeance,
+    format_resistance,
+    format_temperature,
+    format_transmittance,
+)
 from steamwright.vapor.compare import Variant
 from steamwright.vapor.hourly import Hourly
 from steamwright.vapor.monthly import Monthly
 from steamwright.vapor.steam_model import Band
+
+# What two numbers of a reason are multiplied by, and the unit that they then have.
+_INCH = {"W/(m² K)": (R_M2K_W, "Btu/(h ft² °F)"), "kg/m²": (FOOT_M**2 / LB_KG, "lb/ft²"), "kg/(Pa s m²)": (1.0 / PERM_KG_PA_S_M2, "perm")}
+_METRIC = {"kg/(Pa s m²)": (1e12, "ng/(Pa s m²)")}
 
 
 def compared(variants: Sequence[Variant], years: int, system: System) -> list[tuple[str, list[str]]]:
@@ -40,10 +58,11 @@ def _rows(variants: Sequence[Variant], years: int, system: System) -> list[tuple
         ("on", lambda v: format_area(v.area_m2, system)),
         ("membrane", lambda v: "none known" if v.permeance_kg_pa_s_m2 is None else format_permeance(v.permeance_kg_pa_s_m2, system)),
         ("safety to the limit", lambda v: "-" if v.safety is None else f"{v.safety:.2f}"),
-        ("R, U", lambda v: f"{v.r_m2k_w:.2f} m²K/W, {v.u_w_m2k:.2f} W/(m²K)" + (" between studs" if v.between_studs else "")),
-        ("U with studs, films and what closes the bay", _studs),
+        ("R", lambda v: format_resistance(v.r_m2k_w, system) + (" between studs" if v.between_studs else "")),
+        ("U", lambda v: format_transmittance(v.u_w_m2k, system) + (" between studs" if v.between_studs else "")),
+        ("U with studs, films and what closes the bay", lambda v: _studs(v, system)),
         ("coldest stud face", lambda v: _stud_face(v, system)),
-        ("mass", lambda v: f"{v.mass_kg_m2:.0f} kg/m²"),
+        ("mass", lambda v: format_areal_mass(v.mass_kg_m2, system)),
         ("coldest wet surface", lambda v: "-" if v.coldest_surface_k is None else format_temperature(v.coldest_surface_k, system)),
         ("generator", lambda v: "none warms it in time" if v.steam.generator_w is None else _band(v.steam.generator_w, 1e-3, "kW")),
         ("held at the set point", lambda v: _band(v.steam.hold_w, 1e-3, "kW")),
@@ -55,11 +74,39 @@ def _rows(variants: Sequence[Variant], years: int, system: System) -> list[tuple
     return rows + [(f"{years} years by the hour, {_where(*key)}", _hourly_at(key)) for key in by_hour]
 
 
-def _studs(v: Variant) -> str:
+def reason(sentence: str, system: System) -> str:
+    """Say what speaks for a build-up in the units of the job; the plan says it in SI.
+
+    Parameters
+    ----------
+    sentence : str
+        A reason of a family, such as ``A is lighter than B: 35.1 against 41 kg/m²``.
+    system : str
+        ``inch`` or ``metric``.
+
+    Returns
+    -------
+    sentence : str
+        The same, its two numbers and their unit in those of the job.
+
+    References
+    ----------
+    NIST-SP811, Appendix B.8; ASTM-E96, Table 1
+    """
+    units = _INCH if system == "inch" else _METRIC
+
+    def said(found: re.Match[str]) -> str:
+        scale, unit = units[found[3]]
+        return f"{float(found[1]) * scale:.3g} against {float(found[2]) * scale:.3g} {unit}"
+
+    return re.sub(rf"(\S+) against (\S+) ({'|'.join(map(re.escape, units))})$", said, sentence)
+
+
+def _studs(v: Variant, system: System) -> str:
     if not v.framing:
         return "no studs"
     most = max(v.framing, key=lambda f: f.psi_stud_w_mk)
-    return f"{v.u_framed_w_m2k:.2f} W/(m²K), {most.psi_stud_w_mk:.3f} W/(mK) a stud"
+    return f"{format_transmittance(v.u_framed_w_m2k, system)}, {format_linear_transmittance(most.psi_stud_w_mk, system)} a stud"
 
 
 def _stud_face(v: Variant, system: System) -> str:

@@ -11,6 +11,7 @@ from steamwright.plan.phrasing import MISSING, close_to
 from steamwright.plan.wish_clashes import wish_clashes
 from steamwright.room.inputs import Ceiling, Reading
 from steamwright.units import format_length
+from steamwright.vapor.climate import climates
 
 GROUPS = ("walls", "ceiling", "floor", "benches", "niches", "openings", "curbs", "half walls", "columns", "soffits")
 FIXTURES = ("bench", "niche", "curb", "half_wall", "column", "soffit")
@@ -49,6 +50,7 @@ def contradictions(job: Job, materials: Collection[str] | None = None) -> tuple[
         _penetrations(job, names),
         _buildups(job, names),
         _wishes(job, names),
+        _climate(job),
         _materials(job, materials),
     )
     return tuple(mistake for part in found for mistake in part)
@@ -262,6 +264,11 @@ def _wishes(job: Job, names: _Names) -> Iterator[Mistake]:
     for i, seam in enumerate(job.covering.seam):
         yield from names.surface_mistake(f"covering.seam[{i}].on", seam.on)
     yield from wish_clashes(job.covering)
+
+
+def _climate(job: Job) -> Iterator[Mistake]:
+    if job.use.climate not in climates():
+        yield Mistake("use.climate", f"no climate is named “{job.use.climate}”", f"one of: {', '.join(climates())}")
 
 
 def _materials(job: Job, materials: Collection[str] | None) -> Iterator[Mistake]:

@@ -16,6 +16,9 @@ from steamwright.service.checking import catalog, kept_draft, mistakes_in
 from steamwright.service.examples import examples
 from steamwright.service.shapes import shapes
 from steamwright.service.surveying import survey_answer
+from steamwright.vapor.climate import climates
+from steamwright.vapor.inputs import SteamUse
+from steamwright.web.climate_models import ClimateTold, climate_told
 from steamwright.web.guard import Reads
 from steamwright.web.models import (
     CheckedTold,
@@ -74,6 +77,13 @@ def show_catalog(_who: Reads) -> dict[str, Any]:
     """Materials for build-ups, and things that a covering is ordered from."""
     found: dict[str, Any] = plain(catalog())
     return found
+
+
+@router.get("/climates")
+def list_climates(_who: Reads) -> list[ClimateTold]:
+    """Outside air that a job can name, by the month."""
+    usual = SteamUse().climate
+    return [climate_told(c, usual) for c in climates().values()]
 
 
 @router.get("/rules")
