@@ -11,7 +11,7 @@ from steamwright.plan.model import Plan
 
 WIDTH_MM, HEIGHT_MM = 84.0, 52.0
 LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 11.0, 3.0, 4.0, 10.0
-STRIP_MM = 13.0
+STRIP_MM, ENDS_MM = 13.0, 15.0
 INK, SOFT, FAINT = "#1d2429", "#5d6a72", "#c3cbcf"
 PENS = (("#0b5f66", ""), ("#1d2429", "2.2 1.2"), ("#5d6a72", "0.8 0.9"), ("#a8123a", ""), ("#7fa8a6", ""))
 MONTHS = "JFMAMJJASOND"
@@ -146,7 +146,7 @@ def plotted(lines: Sequence[Line], below: str, beside: str, ticks: tuple[str, ..
 
 
 def stripped(lines: Sequence[Line], below: str, beside: str, limit: float, top: float) -> bytes:
-    """Draw lines one under the other, each over an axis of its own with its name and what it ends between.
+    """Draw lines one under the other, each over an axis of its own with its name, and beside it what it lay between last year.
 
     Parameters
     ----------
@@ -172,7 +172,7 @@ def stripped(lines: Sequence[Line], below: str, beside: str, limit: float, top: 
     """
     right = max((v for row in lines for v in row.x), default=1.0)
     low = min(10.0 * (min((v for row in lines for v in row.y), default=limit) // 10.0), limit - 10.0)
-    wide = WIDTH_MM - LEFT_MM - RIGHT_MM
+    wide = WIDTH_MM - LEFT_MM - ENDS_MM
     tall_mm = TOP_MM + STRIP_MM * max(len(lines), 1) + BOTTOM_MM
 
     def at(k: int, x: float, y: float) -> str:
@@ -181,7 +181,8 @@ def stripped(lines: Sequence[Line], below: str, beside: str, limit: float, top: 
 
     parts = [f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH_MM:g}mm" height="{tall_mm:g}mm"'
              f' viewBox="0 0 {WIDTH_MM:g} {tall_mm:g}" font-family="Libertinus Serif" font-size="2.7">',
-             f'<text x="1" y="{TOP_MM - 1.2:g}" fill="{SOFT}">{beside}</text>']
+             f'<text x="1" y="{TOP_MM - 1.2:g}" fill="{SOFT}">{beside}</text>',
+             f'<text x="{WIDTH_MM - 1.0:g}" y="{TOP_MM - 1.2:g}" text-anchor="end" fill="{SOFT}">last year</text>']
     for k, row in enumerate(lines):
         for y, dash in ((low, ""), (limit, ' stroke-dasharray="0.8 0.9"'), (top, "")):
             a, b = at(k, 0.0, y), at(k, right, y)
@@ -191,12 +192,12 @@ def stripped(lines: Sequence[Line], below: str, beside: str, limit: float, top: 
         parts.append(f'<polyline points="{points}" fill="none" stroke="{PENS[0][0]}" stroke-width="0.45"/>')
         head = TOP_MM + STRIP_MM * k + 2.6
         parts.append(f'<text x="{LEFT_MM:g}" y="{head:g}" fill="{INK}">{escape(row.name)}</text>')
-        ends = f"last year {min(row.y[-12:]):.0f} to {max(row.y[-12:]):.0f}"
-        parts.append(f'<text x="{WIDTH_MM - RIGHT_MM:g}" y="{head:g}" text-anchor="end" fill="{SOFT}">{ends}</text>')
+        ends = " to ".join(dict.fromkeys((f"{min(row.y[-12:]):.0f}", f"{max(row.y[-12:]):.0f}")))
+        parts.append(f'<text x="{WIDTH_MM - 1.0:g}" y="{head + STRIP_MM / 2.0:g}" text-anchor="end" fill="{INK}">{ends}</text>')
     foot = TOP_MM + STRIP_MM * max(len(lines), 1)
     parts += [f'<text x="{LEFT_MM + wide * x / right:.2f}" y="{foot + 2.6:g}" text-anchor="middle" fill="{SOFT}">{x:g}</text>'
               for x in _rounds(right)]
-    parts.append(f'<text x="{WIDTH_MM - RIGHT_MM:g}" y="{foot + 6.4:g}" text-anchor="end" fill="{SOFT}">{below}</text>')
+    parts.append(f'<text x="{WIDTH_MM - ENDS_MM:g}" y="{foot + 6.4:g}" text-anchor="end" fill="{SOFT}">{below}</text>')
     return ("\n".join([*parts, "</svg>"]) + "\n").encode()
 
 
