@@ -60,4 +60,5 @@ def test_a_climate_that_is_not_known_is_told_at_its_field(chromium: Browser, ser
         client.put(f"/api/jobs/{job}", json={"draft": draft, "based_on": 1})
     with visiting(chromium, server, expected=("422",)) as (page, _):
         page.goto(f"/job/{job}/build")
-        expect(page.locator(".field", has=page.get_by_label("Climate")).locator(".mistake")).to_contain_text("No climate is named “cold humit”: one of: cold marine")
+        told = page.locator(".field", has=page.get_by_label("Climate")).locator(".mistake")
+        expect(told).to_contain_text("No climate is named “cold humit”: one of: cold marine")
