@@ -124,9 +124,9 @@ class Desk:
 
     def plan_parts(self, run: Run, beside: Run | None) -> tuple[bool, bytes]:
         """plan.json as a run made it: whether it is only what differs from that of an earlier run, and the text."""
-        document = self.plans.content(run.key, PLAN)
-        if beside is not None and beside.job == run.job and PLAN in beside.files:
-            parts = changed_parts(document, self.plans.content(beside.key, PLAN))
+        document = self.planning.document(run)
+        if beside is not None and beside.job == run.job and beside.planned:
+            parts = changed_parts(document, self.planning.document(beside))
             if parts is not None:
                 return True, parts
         return False, document

@@ -24,6 +24,7 @@ State = Literal["waiting", "running", "done", "failed", "stopped"]
 PLAN = "plan.json"
 _WARM = ""
 _REMEMBERED = 500
+_DOCUMENTS = 20
 _LAST = 60
 """Jobs whose last plan is at hand for the next one of the same room; the others are laid out afresh."""
 _GONE = "the computation ended without an answer; start it again"
@@ -32,7 +33,10 @@ _log = logging.getLogger(__name__)
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """How far the planning of one revision, or the comparison of its build-ups, is. ``count`` grows with every change."""
+    """How far the planning of one revision, or the comparison of its build-ups, is. ``count`` grows with every change.
+
+    ``planned`` tells whether plan.json can be had; among ``files`` it is once it is kept.
+    """
 
     id: str
     job: str
@@ -45,6 +49,7 @@ class Run:
     mistakes: tuple[Mistake, ...] = ()
     detail: str = ""
     compared_years: int | None = None
+    planned: bool = False
     count: int = 0
 
     @property
@@ -71,6 +76,7 @@ class Planning:
         self._runs: OrderedDict[str, Run] = OrderedDict()
         self._asked: dict[str, Asked] = {}
         self._last: OrderedDict[str, tuple[str, bytes]] = OrderedDict()
+        self._documents: OrderedDict[str, bytes] = OrderedDict()
         self._listeners: dict[str, list[Callable[[], object]]] = {}
         self._lock = threading.RLock()
         self._queue: Queue[str | None] = Queue()
@@ -97,9 +103,12 @@ class Planning:
             key = kept
         else:
             key = plan_key(job, before)
-        finished = self._plans.begin(key, job_id, revision, self._now_s())
-        files = tuple(f.path for f in self._plans.of_revision(job_id, revision).files) if finished else ()
-        return self._begin(Run(uuid.uuid4().hex, job_id, revision, key, files=files), Asked(job, key, None, before, plan), finished)
+        run = Run(uuid.uuid4().hex, job_id, revision, key)
+        finished = self._plans.is_finished(key)
+        if finished:
+            self._plans.begin(key, job_id, revision, self._now_s())
+            run = replace(run, files=tuple(f.path for f in self._plans.of_revision(job_id, revision).files), planned=True)
+        return self._begin(run, Asked(job, key, None, before, plan), finished)
 
     def compare(self, job_id: str, revision: int, job: Job, years: int) -> Run:
         """Compare the build-ups of a revision, unless that is done or on its way already."""
@@ -137,6 +146,12 @@ class Planning:
         """How far a run is."""
         with self._lock:
             return self._known(run_id)
+
+    def document(self, run: Run) -> bytes:
+        """plan.json as a run made it."""
+        with self._lock:
+            at_hand = self._documents.get(run.key)
+        return self._plans.content(run.key, PLAN) if at_hand is None else at_hand
 
     def known_run(self, run_id: str | None) -> Run | None:
         """How far a run was, if it is remembered."""
@@ -224,6 +239,9 @@ class Planning:
     def _follow(self, run_id: str, worker: Worker, asked: Asked) -> None:
         """Follow one run to its end; that it was stopped is heard at once."""
         worker.ask(asked)
+        if asked.compared_years is None:
+            run = self.run(run_id)
+            self._plans.begin(run.key, run.job, run.revision, self._now_s())
         news, tell = Pipe(duplex=False)
         with news, tell, self.listening(run_id, lambda: tell.send_bytes(b"")):
             while not self.run(run_id).over:
@@ -250,8 +268,18 @@ class Planning:
         elif isinstance(message, Figures):
             self._plans.keep_summary(run.key, message.summary)
         else:
+            self._hand_out(run, message.files)
             rows = self._plans.keep_files(run.key, message.files)
             self._change(run_id, files=(*run.files, *(row.path for row in rows)))
+
+    def _hand_out(self, run: Run, files: tuple[tuple[str, bytes], ...]) -> None:
+        """Whoever waits for the plan gets it while it is being kept."""
+        for content in (content for path, content in files if path == PLAN):
+            with self._lock:
+                self._documents[run.key] = content
+                while len(self._documents) > _DOCUMENTS:
+                    self._documents.popitem(last=False)
+            self._change(run.id, planned=True)
 
     def _end(self, run_id: str, ended: Ended) -> None:
         if ended.mistakes or ended.detail:

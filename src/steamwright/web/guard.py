@@ -9,6 +9,7 @@ from typing import Annotated
 from urllib.parse import urlsplit
 
 from fastapi import Depends, HTTPException, Request, Response
+from fastapi.concurrency import run_in_threadpool
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from steamwright.service.desk import Desk
@@ -33,6 +34,7 @@ _HEADERS = {
     "permissions-policy": "camera=(), microphone=(), geolocation=()",
     "x-frame-options": "DENY",
 }
+# What is asked before every request is asked on the loop itself: a thread for each question would take longer than the question.
 
 
 @dataclass(slots=True)
@@ -45,7 +47,7 @@ class House:
     local_csrf: str = field(default_factory=lambda: secrets.token_urlsafe(32))
 
 
-def house(request: Request) -> House:
+async def house(request: Request) -> House:
     """What all requests share.
 
     Parameters
@@ -66,13 +68,13 @@ def house(request: Request) -> House:
     return found
 
 
-def desk(request: Request) -> Desk:
+async def desk(here: Annotated[House, Depends(house)]) -> Desk:
     """Where the work is done.
 
     Parameters
     ----------
-    request : Request
-        Any request.
+    here : House
+        What all requests share.
 
     Returns
     -------
@@ -83,16 +85,18 @@ def desk(request: Request) -> Desk:
     ----------
     own derivation
     """
-    return house(request).desk
+    return here.desk
 
 
-def asking(request: Request) -> LogIn | None:
+async def asking(request: Request, here: Annotated[House, Depends(house)]) -> LogIn | None:
     """Find out who asks.
 
     Parameters
     ----------
     request : Request
         Any request.
+    here : House
+        What all requests share.
 
     Returns
     -------
@@ -103,13 +107,12 @@ def asking(request: Request) -> LogIn | None:
     ----------
     own derivation
     """
-    here = house(request)
     if not here.accounts:
         return LogIn("office", "office", here.local_csrf)
-    return here.desk.door.who(request.cookies.get(COOKIE, ""))
+    return await run_in_threadpool(here.desk.door.who, request.cookies.get(COOKIE, ""))
 
 
-def known(request: Request, who: Annotated[LogIn | None, Depends(asking)]) -> LogIn:
+async def known(request: Request, who: Annotated[LogIn | None, Depends(asking)]) -> LogIn:
     """Let in who has logged in, and only requests that come from our own page.
 
     Parameters
@@ -135,7 +138,7 @@ def known(request: Request, who: Annotated[LogIn | None, Depends(asking)]) -> Lo
     return who
 
 
-def reads(request: Request, who: Annotated[LogIn, Depends(known)]) -> LogIn:
+async def reads(request: Request, who: Annotated[LogIn, Depends(known)]) -> LogIn:
     """Let in who may read the job that the address names.
 
     Parameters
@@ -160,7 +163,7 @@ def reads(request: Request, who: Annotated[LogIn, Depends(known)]) -> LogIn:
     return who
 
 
-def writes(who: Annotated[LogIn, Depends(reads)]) -> LogIn:
+async def writes(who: Annotated[LogIn, Depends(reads)]) -> LogIn:
     """Let in who may change jobs.
 
     Parameters
@@ -182,7 +185,7 @@ def writes(who: Annotated[LogIn, Depends(reads)]) -> LogIn:
     return who
 
 
-def rules_office(who: Annotated[LogIn, Depends(known)]) -> LogIn:
+async def rules_office(who: Annotated[LogIn, Depends(known)]) -> LogIn:
     """Let in the office.
 
     Parameters

@@ -17,7 +17,7 @@ from fastapi.responses import StreamingResponse
 
 from steamwright.plan.plain import plain
 from steamwright.service.desk import Desk
-from steamwright.service.planning import PLAN, Run
+from steamwright.service.planning import Run
 from steamwright.store.model import LogIn
 from steamwright.web.guard import Reads, TheDesk, Writes
 from steamwright.web.models import FileTold, JobId, Number, PlanPartsTold, PlanTold, RunTold, SheetTold, run_told
@@ -102,7 +102,7 @@ async def await_plan(run: JobId, desk: TheDesk, who: Reads, beside: Annotated[Jo
     """The plan of a run as soon as it is made; only what differs from the plan of an earlier run of the job, where one is named."""
     _own(desk.planning.run(run), who)
     with _news(desk, run) as news:
-        while PLAN not in (now := desk.planning.run(run)).files:
+        while not (now := desk.planning.run(run)).planned:
             if now.over or not await _heard(news, _PATIENCE_S):
                 return Response(status_code=204)
     less, parts = await run_in_threadpool(desk.plan_parts, now, desk.planning.known_run(beside))
