@@ -37,7 +37,7 @@ def test_the_account_adds_up() -> None:
     taken, weights = plan.covering.account, plan.job.covering.weights
     assert taken.material_m2 == pytest.approx(sum(s.used_length_m * s.width_m for s in plan.covering.stock))
     assert taken.usd == pytest.approx(taken.material_m2 * weights.membrane_usd_m2 + taken.minutes / 60 * weights.wage_usd_h)
-    assert taken.pieces == sum(p.blank_m is not None for p in plan.covering.pieces)
+    assert taken.pieces == sum(len(p.members()) for p in plan.covering.pieces if p.blank_m is not None)
     lapped = sum(p.patches[0].polygon.area for p in plan.covering.pieces)
     assert 0.0 < taken.seam_m * plan.covering.lap_planned_m < lapped
 

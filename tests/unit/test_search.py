@@ -29,7 +29,7 @@ from tests.unit.test_placing import box as box_job
 from tests.unit.test_placing import planned
 
 CATALOG = load_catalog()
-RULES = LengthRules(0.06, 5.0, 0.1)
+RULES = LengthRules(0.06, 5.0, 0.1, 0.08)
 
 
 def draft_of(shape: Polygon) -> Draft:
@@ -70,6 +70,15 @@ def test_a_strip_is_cut_where_it_gets_narrower() -> None:
     assert lengths_by_shape([box(0, 0, 4.0, 1.0)], (0.0, 0.0, 4.0, 1.0), RULES, []) == [(0.0, 4.0)]
 
 
+def test_a_strip_is_parted_beside_an_opening() -> None:
+    with_door = Polygon([(0, 0), (3.0, 0), (3.0, 1.0), (0, 1.0)], [[(0.8, 0.25), (2.2, 0.25), (2.2, 0.8), (0.8, 0.8)]])
+    lengths = lengths_by_shape([with_door], (0.0, 0.0, 3.0, 1.0), RULES, [])
+    assert len(lengths) == 3
+    assert 0.8 < lengths[1][0] < lengths[1][1] < 2.2
+    low = Polygon([(0, 0), (3.0, 0), (3.0, 1.0), (0, 1.0)], [[(0.8, 0.25), (1.2, 0.25), (1.2, 0.8), (0.8, 0.8)]])
+    assert lengths_by_shape([low], (0.0, 0.0, 3.0, 1.0), RULES, []) == [(0.0, 3.0)]
+
+
 def test_lengths_stay_under_the_longest_and_lap() -> None:
     for found in (equal_lengths(0.0, 13.0, RULES), lengths_by_shape([box(0, 0, 13.0, 1.0)], (0.0, 0.0, 13.0, 1.0), RULES, [])):
         assert len(found) >= 3
@@ -84,7 +93,7 @@ def test_strips_of_a_field_can_all_be_narrow() -> None:
     wall = next(f.id for f in room.facets if f.kind is FacetKind.WALL)
     field = develop(terrain, wall, ())
     assert field is not None
-    rules = SheetRules(0.0635, 1.0, 6.0, "sheet", "membrane", frozenset(), 0.1)
+    rules = SheetRules(0.0635, 1.0, 6.0, "sheet", "membrane", frozenset(), 0.1, 0.08)
     first, all_narrow = (sorted(d.size_m()[1] for d in lay_strips(terrain, field, rules, Strips(UPRIGHT, False, 0.4, False, narrow)))
                          for narrow in (False, True))
     assert all_narrow[-1] <= 0.4 + 1e-9 < first[-1]

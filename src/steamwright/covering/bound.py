@@ -8,7 +8,10 @@ give is therefore at least the area that only cut pieces can keep, over η.
 
 That area is every facet that pieces cover and, beside each joint where they meet somebody else's membrane, the strip of
 ``l/2`` on that membrane, which what is left of a leg of ``l`` still has to cover. Left out of it: what lies within ``l/2``
-of a rim, and what ready-made corner pieces and collars keep, drawn back by ``l/2`` themselves.
+of a rim, and what corner pieces and collars keep, drawn back by ``l/2`` themselves. Which of them close a corner or a pipe
+is settled by the room before any sheet is laid; those that are ready-made take no roll, those that are folded from a blank
+take their blank, which is added. A folded one keeps only what lies ``l/2`` inside its hull on the blank: the straight way
+from there to the hull's edge leaves the piece before it is ``l/2`` long.
 
 Where a rim says that the covering goes on past it by ``r``, at least ``l/2``, the blank of a piece that ends there holds
 ``r`` more of material along all of its edge on the rim, and that edge runs on by ``l/2`` at least on both sides of every
@@ -41,8 +44,8 @@ from steamwright.room.model import CoveredBy, Facet, FacetKind, Joint, Rim, Soli
 OVERHEAD = (FacetKind.CEILING, FacetKind.SOFFIT, FacetKind.HEAD)
 PAN_AND_DAM = (FacetKind.FLOOR, FacetKind.CURB_TOP, FacetKind.CURB_FACE)
 METHOD = ("kept area: of a blank no more than (1 - lap/width)(1 - lap/longest) lies half a lap inside its edge; to be kept are all "
-          "surfaces, half a lap on membranes by others and what runs on past rims, less what ready-made pieces keep and half a lap "
-          "along rims where legs or corner pieces may end")
+          "surfaces, half a lap on membranes by others and what runs on past rims, less what corner pieces and collars keep and half a "
+          "lap along rims where legs or corner pieces may end; corner pieces are taken as they are, folded ones with their blanks")
 SPARE_M = 0.002
 LONGEST_LEG_M = 0.15
 """A piece that is longer than what is set overhead may turn onto an overhead surface by a leg, none longer than this."""
@@ -52,8 +55,8 @@ QUAD = 4
 def material_bound(solid: Solid, pieces: Sequence[Piece], stock: Sequence[Stock], wishes: CoveringWishes) -> Bound:
     """Bound the roll material from below and compare what a covering uses.
 
-    It holds for coverings that have ready-made corner pieces and collars only where this one has them, none of which
-    reaches farther; collars reach the planned lap past their pipe.
+    It holds for coverings that have corner pieces and collars where this one has them, none of which reaches farther;
+    collars reach the planned lap past their pipe.
 
     Parameters
     ----------
@@ -82,14 +85,14 @@ def material_bound(solid: Solid, pieces: Sequence[Piece], stock: Sequence[Stock]
 
 
 def least_material_m2(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWishes) -> float:
-    """Reckon what rolls have to give for any lap-tight covering with the same ready-made pieces.
+    """Reckon what rolls have to give for any lap-tight covering with the same corner pieces and collars.
 
     Parameters
     ----------
     solid : Solid
         The room on its membrane face.
     pieces : sequence of Piece
-        A covering; only its ready-made pieces and its longest blank matter.
+        A covering; only its corner pieces, its collars and its longest blank matter.
     wishes : CoveringWishes
         Lap, roll width, longest pieces.
 
@@ -103,11 +106,12 @@ def least_material_m2(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWis
     own derivation
     """
     lap_m = wishes.lap_required_m + wishes.allowance_m
-    needed = Needed(solid, [p for p in pieces if p.blank_m is None or p.role is Role.CORNER_PIECE], lap_m)
+    corners = [p for p in pieces if p.blank_m is None or p.role is Role.CORNER_PIECE]
+    needed = Needed(solid, corners, lap_m)
     # legs past a strip's end may make a blank a little longer than the strip may be
     longest_m = max([wishes.longest_m, *(max(p.blank_m) for p in pieces if p.blank_m is not None and not p.second_at)])
     ratio, overhead_ratio = ((1.0 - lap_m / wishes.roll_width_m) * (1.0 - lap_m / x) for x in (longest_m, wishes.longest_overhead_m))
-    lower = 0.0
+    lower = sum(p.blank_m[0] * p.blank_m[1] for p in corners if p.blank_m is not None)
     for facet in solid.facets:
         left, overhead = needed.on(facet)
         lower += (left.area - overhead.area + needed.past_rims(facet).area) / ratio + overhead.area / overhead_ratio
@@ -115,12 +119,14 @@ def least_material_m2(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWis
 
 
 class Needed:
-    """What only cut pieces can keep of each surface of a room; ``corners`` are ready-made pieces, and corner pieces cut and folded."""
+    """What only sheets and bands can keep of each surface of a room; ``corners`` are ready-made pieces and folded corner pieces."""
 
     def __init__(self, solid: Solid, corners: Sequence[Piece], lap_m: float) -> None:
         self.solid, self.lap_m = solid, lap_m
         self.facets = {f.id: f for f in solid.facets}
         self.ready = _kept_ready_made(self.facets, [p for p in corners if p.blank_m is None], lap_m)
+        for facet, kept in _kept_folded([p for p in corners if p.blank_m is not None], lap_m):
+            self.ready.setdefault(facet, []).append(kept)
         sides = [(joint, self.facets[k], self.facets[n]) for joint in solid.joints for k, n in (joint.facets, joint.facets[::-1])]
         self.legs = _beside([(j, here) for j, here, there in sides if here.kind in OVERHEAD and there.kind not in OVERHEAD],
                             LONGEST_LEG_M)
@@ -215,6 +221,17 @@ def _kept_ready_made(facets: dict[str, Facet], ready: Sequence[Piece], lap_m: fl
     for (f, _), shape in zip(patches, shapely.buffer(left, SPARE_M, quad_segs=QUAD, join_style="mitre"), strict=True):
         kept.setdefault(f.id, []).append(shape)
     return kept
+
+
+def _kept_folded(folded: Sequence[Piece], lap_m: float) -> list[tuple[str, BaseGeometry]]:
+    """What corner pieces folded from a blank may keep, and a little more, each patch with its facet."""
+    found: list[tuple[str, BaseGeometry]] = []
+    for piece in folded:
+        images = [(q, q.at, shapely.transform(q.polygon, q.at.to_blank)) for q in piece.patches if q.at is not None]
+        hull = shapely.convex_hull(shapely.geometrycollections([image for _, _, image in images]))
+        inside = shapely.buffer(hull, SPARE_M - lap_m / 2, quad_segs=QUAD)
+        found += [(q.facet, shapely.transform(image.intersection(inside), at.to_facet).buffer(SPARE_M)) for q, at, image in images]
+    return found
 
 
 def _near_rims(facets: Sequence[Facet], rims: Sequence[Rim], within_m: float) -> dict[str, list[BaseGeometry]]:

@@ -16,7 +16,7 @@ from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.model import Crowding, Piece, Scheme, Stock
 from steamwright.covering.pins import around, read_pins
-from steamwright.covering.pricing import BandRules, Pricing
+from steamwright.covering.pricing import BandRules, Pricing, further_piece_m2
 from steamwright.covering.scheme import simple_scheme
 from steamwright.covering.search import Search
 from steamwright.covering.setting import in_setting_order
@@ -177,7 +177,7 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     terrain.reaches_m = {c.point_m: max(reach_needed_m(c, lap_m), CORNER_REACH_M) for group, drafts in laid if drafts for c in group}
     tell("sheets and bands")
     rules = SheetRules(lap_m, wishes.roll_width_m, wishes.roll_length_m, chosen.sheet.item, chosen.sheet.material, frozenset(),
-                       wishes.seam_clear_m)
+                       wishes.seam_clear_m, further_piece_m2(wishes))
     band = BandRules(chosen.bands, min(wishes.band_roll_length_m, wishes.longest_m))
     pins = read_pins(terrain, wishes)
     refuse_clashes(terrain, wishes, pins)

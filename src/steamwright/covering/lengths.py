@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -9,23 +11,23 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from steamwright.covering.segments import Shapes
+from steamwright.covering.segments import Shapes, edges_of
 from steamwright.geometry.frame import Floats
 
 NEAR_M = 1e-6
-PIECE_M2 = 0.08
-"""What a further piece has to save: its minutes and its laps in roll material, about."""
 CLOSE_M = 0.02
 LONG_M = 0.8
+OPEN_M = 0.05
 
 
 @dataclass(frozen=True, slots=True)
 class LengthRules:
-    """Lap, longest strip, and how far a cut across stays from a joint that runs along it. [m]"""
+    """Lap, longest strip, how far a cut across stays from a joint that runs along it, and what a further piece has to save. [m, m²]"""
 
     lap_m: float
     longest_m: float
     seam_clear_m: float
+    piece_m2: float
 
 
 def equal_lengths(x0: float, x1: float, rules: LengthRules) -> list[tuple[float, float]]:
@@ -79,22 +81,26 @@ def lengths_by_shape(shapes: Sequence[Polygon], window: tuple[float, float, floa
     own derivation
     """
     within = shapely.clip_by_rect(np.array(shapes, dtype=object), *window)
-    within = within[~shapely.is_empty(within)]
+    within = within[shapely.area(within) > 0.0]
     x0, x1 = window[0], window[2]
     if not len(within):
         return equal_lengths(x0, x1, rules)
+    u0, v0, u1, v1 = shapely.total_bounds(within).tolist()
+    if u1 - u0 <= rules.longest_m and (u1 - u0) * (v1 - v0) - float(shapely.area(within).sum()) <= rules.piece_m2:
+        # no cut saves what the piece takes
+        return [(x0, x1)]
     turns = np.unique(np.round(shapely.get_coordinates(within)[:, 0], 6))
     x0, x1 = float(turns[0]), float(turns[-1])
     cuts = _possible(turns, (x0, x1), rules, barred)
     starts, ends = np.array([x0, *(cuts - rules.lap_m / 2)]), np.array([*(cuts + rules.lap_m / 2), x1])
-    at, low, high = _profile(within, np.concatenate([turns - NEAR_M, turns + NEAR_M, starts, ends]))
+    profile = _Profile(within, np.concatenate([turns - NEAR_M, turns + NEAR_M, starts, ends]))
+    costs = [profile.blanks_m2(start, [e for e in ends.tolist() if e > start + NEAR_M], rules) for start in starts.tolist()]
     ways: list[tuple[float, int]] = [(0.0, -1)]
-    for k, end in enumerate(ends):
-        cost = [ways[i][0] + _blank_m2(at, low, high, (float(starts[i]), float(end))) + PIECE_M2
-                if NEAR_M < end - starts[i] <= rules.longest_m else np.inf for i in range(k + 1)]
-        best = int(np.argmin(cost))
+    for end in ends.tolist():
+        cost = [way + blanks.get(end, math.inf) for (way, _), blanks in zip(ways, costs, strict=False)]
+        best = min(range(len(cost)), key=cost.__getitem__)
         ways.append((cost[best], best))
-    if not np.isfinite(ways[-1][0]):
+    if not math.isfinite(ways[-1][0]):
         return equal_lengths(window[0], window[2], rules)
     found: list[tuple[float, float]] = []
     k = len(ends)
@@ -123,20 +129,54 @@ def _possible(turns: Floats, span: tuple[float, float], rules: LengthRules, barr
     return np.array(kept)
 
 
-def _profile(within: Shapes, at: Floats) -> tuple[Floats, Floats, Floats]:
-    """How low and how high the shapes reach over points along the strip; where nothing is, low is over high."""
-    at = np.unique(at)
-    y0, y1 = shapely.bounds(within)[:, 1].min() - 1.0, shapely.bounds(within)[:, 3].max() + 1.0
-    lines = shapely.linestrings([[(x, y0), (x, y1)] for x in at])
-    box = shapely.bounds(shapely.intersection(lines[:, None], within[None, :]))
-    low, high = box[..., 1], box[..., 3]
-    return at, np.where(np.isnan(low), np.inf, low).min(axis=1), np.where(np.isnan(high), -np.inf, high).max(axis=1)
+class _Profile:
+    """How low and how high shapes reach over points along a strip, and where they leave it open between."""
 
+    def __init__(self, within: Shapes, at: Floats) -> None:
+        self.within = within
+        at = np.unique(at)
+        self.y0, self.y1 = float(shapely.bounds(within)[:, 1].min()) - 1.0, float(shapely.bounds(within)[:, 3].max()) + 1.0
+        edges, _ = edges_of(within)
+        (xa, ya), (xb, yb) = edges[:, 0].T, edges[:, 1].T
+        crossed = (np.minimum(xa, xb) <= at[:, None]) & (at[:, None] < np.maximum(xa, xb))
+        rise = (yb - ya) / np.where(xa == xb, 1.0, xb - xa)
+        levels = np.sort(np.where(crossed, ya + (at[:, None] - xa) * rise, np.inf), axis=1)
+        # what lies between an odd crossing and the next is material, and past the last one there is nothing
+        levels = levels[:, :crossed.sum(axis=1).max(initial=2) // 2 * 2]
+        ends = np.where(np.isfinite(levels), levels, -np.inf)
+        low, high = levels[:, 0], ends.max(axis=1)
+        filled = np.where(np.isfinite(levels[:, 1::2]), levels[:, 1::2] - np.where(np.isfinite(levels[:, ::2]), levels[:, ::2], 0.0), 0.0)
+        is_open = high - low - filled.sum(axis=1) > OPEN_M
+        self.at: list[float] = at.tolist()
+        self.low: list[float] = low.tolist()
+        self.high: list[float] = high.tolist()
+        self.open: list[bool] = is_open.tolist()
 
-def _blank_m2(at: Floats, low: Floats, high: Floats, span: tuple[float, float]) -> float:
-    """The rectangle round what lies between two cuts. [m²]"""
-    i, k = np.searchsorted(at, [span[0] - NEAR_M / 2, span[1] + NEAR_M / 2])
-    some = np.flatnonzero(high[i:k] > low[i:k]) + i
-    if not len(some):
-        return 0.0
-    return float((at[some[-1]] - at[some[0]]) * (high[some].max() - low[some].min()))
+    def blanks_m2(self, start: float, ends: Sequence[float], rules: LengthRules) -> dict[float, float]:
+        """What blanks and pieces cost between a cut and each of the later ones that a piece reaches. [m²]
+
+        It is the rectangle round what lies there or, where it is open between two sides all along, one a part.
+        """
+        found: dict[float, float] = {}
+        k = bisect_left(self.at, start - NEAR_M / 2)
+        first, last, low, high, apart = math.inf, -math.inf, math.inf, -math.inf, True
+        for end in ends:
+            if end - start > rules.longest_m:
+                break
+            while k < len(self.at) and self.at[k] < end + NEAR_M / 2:
+                if self.high[k] > self.low[k]:
+                    first, last, apart = min(first, self.at[k]), self.at[k], apart and self.open[k]
+                    low, high = min(low, self.low[k]), max(high, self.high[k])
+                k += 1
+            if last < first:
+                found[end] = 0.0
+            elif apart:
+                found[end] = self._parts_m2(start, end, rules.piece_m2)
+            else:
+                found[end] = (last - first) * (high - low) + rules.piece_m2
+        return found
+
+    def _parts_m2(self, start: float, end: float, piece_m2: float) -> float:
+        shape = shapely.union_all(shapely.clip_by_rect(self.within, start, self.y0, end, self.y1), grid_size=NEAR_M)
+        boxes = shapely.bounds(shapely.get_parts(shape))
+        return float(((boxes[:, 2] - boxes[:, 0]) * (boxes[:, 3] - boxes[:, 1])).sum()) + piece_m2 * len(boxes)

@@ -27,6 +27,8 @@ from steamwright.room.model import FacetKind
 TORN_USD_M = 1e5
 UNMET_USD = 1e4
 """What a seam in a forbidden zone, or strips across a pinned seam, cost in a search: less than an open fold, more than any wish."""
+DEAREST_PIECE_M2 = 1.0
+Zones = tuple[tuple[float, float], ...]
 OVERHEAD = (FacetKind.CEILING, FacetKind.SOFFIT, FacetKind.HEAD)
 
 
@@ -49,6 +51,28 @@ class Laid:
     drafts: tuple[Draft, ...]
     blanks_m: tuple[tuple[float, float], ...]
     work_usd: float
+
+
+def further_piece_m2(wishes: CoveringWishes) -> float:
+    """What a further piece takes beside its material, in roll material: its minutes and those of its lap across a strip.
+
+    Parameters
+    ----------
+    wishes : CoveringWishes
+        Weights and width of the roll.
+
+    Returns
+    -------
+    piece_m2 : float
+        At most what a whole strip's width saves. [m²]
+
+    References
+    ----------
+    own derivation
+    """
+    w = wishes.weights
+    usd = (w.piece_min + w.lap_min_m * wishes.roll_width_m) / 60.0 * w.wage_usd_h
+    return min(usd / w.membrane_usd_m2, DEAREST_PIECE_M2) if w.membrane_usd_m2 > 0.0 else DEAREST_PIECE_M2
 
 
 class Pricing:
@@ -98,15 +122,13 @@ class Pricing:
         key = choice, frozenset(f for f in scheme.folds if f[1] in facets)
         if key not in self._sheets:
             self.laid_count += 1
-            across = "along" if choice.strips.direction == UPRIGHT else "up"
-            root = self.terrain.grounds[choice.root].facet
-            zones = tuple((w.from_m, w.to_m) for w in self.wishes.no_seam
-                          if w.on in (root.surface, root.name) and w.measured in ("across", across))
             overhead = any(self.terrain.grounds[f].facet.kind in OVERHEAD for f in field.facets)
             longest = min(self.wishes.longest_overhead_m if overhead else self.wishes.longest_m, self.rules.longest_m)
             rules = replace(self.rules, longest_m=longest, folds=key[1])
-            ways = (self._laid(around(lay_strips(self.terrain, field, rules, choice.strips, zones, lines), self.pins, self.rules.lap_m))
-                    for lines in self.pins.line_sets(field.facets))
+            across, along = self._zones(choice)
+            ways = (self._laid(around(strips, self.pins, self.rules.lap_m)) for strips in
+                    (lay_strips(self.terrain, field, rules, choice.strips, across, lines, along)
+                     for lines in self.pins.line_sets(field.facets)))
             laid = min(ways, key=self._rough_usd)
             breaches = sum(len(in_zone(self.terrain, zone, choice, laid.drafts)) for zone in self.wishes.no_seam)
             if breaches or not self._seams_lie(field, choice.strips):
@@ -187,6 +209,15 @@ class Pricing:
         cut = [d for d in laid if not d.moulded]
         blanks = tuple(d.size_m() for d in cut)
         return Laid(laid, blanks, sum(self._work_usd(d, a, b) for d, (a, b) in zip(cut, blanks, strict=True)))
+
+    def _zones(self, choice: FieldChoice) -> tuple[Zones, Zones]:
+        """Forbidden stretches across the strips of a field and along them."""
+        upright = choice.strips.direction == UPRIGHT
+        root = self.terrain.grounds[choice.root].facet
+        said = [w for w in self.wishes.no_seam if w.on in (root.surface, root.name)]
+        across, along = ((w for w in said if w.measured in names) for names in
+                         (("across", "along" if upright else "up"), ("up" if upright else "along",)))
+        return tuple((w.from_m, w.to_m) for w in across), tuple((w.from_m, w.to_m) for w in along)
 
     def _seams_lie(self, field: Field, strips: Strips) -> bool:
         """True where strips run along every seam that a person wants on the field."""

@@ -119,4 +119,4 @@ def _past_rims(terrain: Terrain, part: Part, motion: Motion, blank_m: tuple[floa
             if len(ends) > 1:
                 (p, q), off = (ends[0], ends[-1]), MOVED_M * n
                 shapes.append(motion.polygon(quad(p + off, p - off, q - off, q + off)))
-    return unary_union(shapes).intersection(box(-HAIR_M, -HAIR_M, blank_m[0] + HAIR_M, blank_m[1] + HAIR_M)) if shapes else Polygon()
+    return unary_union(shapes).intersection(box(0.0, 0.0, *blank_m)) if shapes else Polygon()

@@ -57,7 +57,8 @@ class Search:
     def _folded(self) -> Scheme:
         """Every facet by itself, and folds wherever they may be."""
         folds = wished_folds(self.terrain, self.wishes, everywhere=True)
-        return Scheme(simple_scheme(self.terrain, self.wishes).fields, tuple(sorted(folds.items())))
+        fields = tuple(replace(c, strips=_shaped(c.strips.direction)) for c in simple_scheme(self.terrain, self.wishes).fields)
+        return Scheme(fields, tuple(sorted(folds.items())))
 
     @property
     def spent(self) -> bool:
@@ -122,7 +123,7 @@ class Search:
         singles = []
         for facet in sorted(loose):
             allowed = directions(self.terrain, facet, self.wishes)
-            singles.append(FieldChoice(facet, (), Strips(allowed[int(chance.random() * len(allowed))])))
+            singles.append(FieldChoice(facet, (), _shaped(allowed[int(chance.random() * len(allowed))])))
         self.now = replace(scheme, fields=(*(c for c in scheme.fields if c not in taken), *singles))
         for inner in (j for c in taken for j in c.inner):
             owners = self.terrain.joints[inner].facets
@@ -197,9 +198,9 @@ class Search:
         allowed = directions(self.terrain, choice.root, self.wishes)
         rules = self.pricing.rules
         one = {d: self.pricing.across_m(choice, d) + 2 * LONGEST_LEG_M <= rules.roll_width_m for d in (UPRIGHT, LEVEL)}
-        ways = [] if all(one.values()) else [replace(choice.strips, by_shape=not choice.strips.by_shape)]
-        for d in allowed if ways else ():
-            ways += [Strips(d)] if one[d] else [Strips(d, high, ratio) for ratio in FIRST_RATIOS for high in (False, True)]
+        ways: list[Strips] = []
+        for d in allowed if not all(one.values()) else ():
+            ways += [_shaped(d)] if one[d] else [_shaped(d, high, ratio) for ratio in FIRST_RATIOS for high in (False, True)]
         return [w for w in ways if w != choice.strips]
 
     def _close_joints(self, joints: Iterable[Joint]) -> None:
@@ -215,6 +216,11 @@ class Search:
     def _facets(self, choice: FieldChoice) -> tuple[str, ...]:
         field = self.pricing.field(choice)
         return field.facets if field is not None else ()
+
+
+def _shaped(direction: str, from_high: bool = False, first_ratio: float = 1.0) -> Strips:
+    """Strips that are cut across wherever that takes less roll."""
+    return Strips(direction, from_high, first_ratio, by_shape=True)
 
 
 def _lies(strips: Strips) -> tuple[Strips, ...]:

@@ -27,7 +27,8 @@ FITTING_ROUNDS = 8
 class SheetRules:
     """What every sheet keeps to. ``folds`` are (joint id, facet whose sheets turn over it); ``longest_m`` of a piece.
 
-    No seam lies nearer than ``seam_clear_m`` to a joint that runs along it.
+    No seam lies nearer than ``seam_clear_m`` to a joint that runs along it. Where a strip is cut by its shape, a further
+    piece has to save ``piece_m2`` of blanks.
     """
 
     lap_m: float
@@ -37,6 +38,7 @@ class SheetRules:
     material: str
     folds: frozenset[tuple[str, str]]
     seam_clear_m: float
+    piece_m2: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +51,8 @@ class Image:
 
 
 def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips,
-               no_seam: tuple[tuple[float, float], ...] = (), lines: Sequence[SeamLine] = ()) -> list[Draft]:
+               no_seam: tuple[tuple[float, float], ...] = (), lines: Sequence[SeamLine] = (),
+               no_cut: tuple[tuple[float, float], ...] = ()) -> list[Draft]:
     """Cover a field with strips from one side to the other.
 
     Parameters
@@ -66,6 +69,8 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
         Stretches across the strips, from the first facet's lower left, in which no seam may lie. [m]
     lines : sequence of SeamLine
         Where seams run because a person pinned them.
+    no_cut : tuple of tuple of float
+        Stretches along the strips, measured as ``no_seam``, in which no strip is cut across. [m]
 
     Returns
     -------
@@ -79,14 +84,12 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
     turn = Motion.rotation(-np.pi / 2 if strips.direction == UPRIGHT else 0.0)
     if strips.from_high:
         turn = turn.then(Motion.rotation(np.pi))
-    images = [Image(f, m, Clippable.of(m.polygon(terrain.grounds[f].net))) for f, m in ((f, m.then(turn)) for f, m in field.parts)]
+    plane = _plane(terrain, field, rules, strips, turn, no_cut)
+    images = plane.images
     x0, y0 = (min(i.lying.box_m[k] for i in images) for k in (0, 1))
     x1, y1 = (max(i.lying.box_m[k] for i in images) for k in (2, 3))
-    s0, t0, _, _ = terrain.grounds[field.parts[0][0]].polygon.bounds
-    zones = [sorted(float(v) for v in turn.points([(s0 + a, t0 + a), (s0 + b, t0 + b)])[:, 1]) for a, b in no_seam]
-    zones += _along_joints(terrain, images, rules.seam_clear_m) + _at_pipes(terrain, images, rules.lap_m)
+    zones = [sorted(z) for z in _turned(terrain, field, turn, no_seam, 1)] + plane.zones
     tops = [t for t in seam_tops([(i.facet, i.motion) for i in images], lines, rules.lap_m) if y0 + 2 * rules.lap_m < t < y1 - 1e-6]
-    barred = _barred_along(terrain, images, rules) if strips.by_shape else None
     drafts: list[Draft] = []
     at, share = y0, strips.first_ratio
     while True:
@@ -94,7 +97,7 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
         top = _next_top(at, end, rules, zones, share)
         strip: list[_Cut] = []
         for _ in range(FITTING_ROUNDS):
-            strip = _strip(terrain, field, rules, images, (x0, at, x1, top), barred)
+            strip = _strip(terrain, field, rules, plane, (x0, at, x1, top))
             over = max((c.width_m() for c in strip), default=0.0) - rules.roll_width_m
             if over <= 1e-9:
                 break
@@ -171,22 +174,82 @@ class _Cut:
         return max([y1, *(b[3] for b in boxes)]) - min([y0, *(b[1] for b in boxes)])
 
 
-def _strip(terrain: Terrain, field: Field, rules: SheetRules, images: Sequence[Image],
-           window: tuple[float, float, float, float], barred: list[tuple[float, float]] | None) -> list[_Cut]:
-    """The connected pieces of one strip, with their legs and what runs on past rims, none longer than a crew can embed."""
+@dataclass(frozen=True, slots=True)
+class _Bare:
+    """A connected piece of a strip without its legs, what it runs on past rims, and the legs that it may have, by joint and facet."""
+
+    parts: tuple[Part, ...]
+    beyond: tuple[Polygon, ...]
+    legs: dict[tuple[str, str], list[Turned]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Plane:
+    """The plane of a field in which its strips lie along x, whatever folds it has, and the strips that were laid there before.
+
+    ``zones`` are stretches across the strips that seams stay clear of, ``barred`` such along them, None where strips are not
+    cut by their shape.
+    """
+
+    images: list[Image]
+    zones: list[list[float]]
+    barred: list[tuple[float, float]] | None
+    strips: dict[tuple[float, float, float], list[_Bare]]
+
+
+def _plane(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips, turn: Motion,
+           no_cut: tuple[tuple[float, float], ...]) -> _Plane:
+    """Turn the images of a field, remembered: a search lays the same strips again and again under other folds."""
+    key = "plane", field.facets[0], field.inner, strips.direction, strips.from_high, strips.by_shape
+    found = terrain.memory.get(key)
+    if not isinstance(found, _Plane):
+        images = [Image(f, m, Clippable.of(m.polygon(terrain.grounds[f].net))) for f, m in ((f, m.then(turn)) for f, m in field.parts)]
+        zones = _along_joints(terrain, images, rules.seam_clear_m) + _at_pipes(terrain, images, rules.lap_m)
+        barred = [(min(z), max(z)) for z in _turned(terrain, field, turn, no_cut, 0)] + _barred_along(terrain, images, rules)
+        found = _Plane(images, zones, barred if strips.by_shape else None, {})
+        terrain.memory[key] = found
+    return found
+
+
+def _turned(terrain: Terrain, field: Field, turn: Motion, stretches: tuple[tuple[float, float], ...], axis: int) -> list[list[float]]:
+    """Stretches from the first facet's lower left, along one axis of the plane in which strips lie."""
+    s0, t0, _, _ = terrain.grounds[field.parts[0][0]].polygon.bounds
+    return [turn.points([(s0 + a, t0 + a), (s0 + b, t0 + b)])[:, axis].tolist() for a, b in stretches]
+
+
+def _strip(terrain: Terrain, field: Field, rules: SheetRules, plane: _Plane, window: tuple[float, float, float, float]) -> list[_Cut]:
+    """The connected pieces of one strip, with their legs and what runs on past rims."""
+    key = window[1], window[3], rules.longest_m
+    if key not in plane.strips:
+        plane.strips[key] = _bare(terrain, field, rules, plane, window)
     out = []
-    across = LengthRules(rules.lap_m, rules.longest_m - 2 * rules.lap_m, rules.seam_clear_m)
-    lengths = equal_lengths(window[0], window[2], across) if barred is None else \
-        lengths_by_shape([i.lying.shape for i in images], window, across, barred)
+    for bare in plane.strips[key]:
+        legs: list[Turned] = []
+        for part in bare.parts:
+            for joint in terrain.grounds[part.facet].joints:
+                over = joint.id, part.facet
+                if joint.id in field.inner or over not in rules.folds:
+                    continue
+                if over not in bare.legs:
+                    bare.legs[over] = [t for p in bare.parts if p.facet == part.facet for t in legs_over(terrain, p, joint)]
+                legs += [t for t in bare.legs[over] if t.here is part]
+        out.append(_Cut(Draft(Role.SHEET, rules.item, rules.material, list(bare.parts), list(bare.beyond)), legs))
+    return out
+
+
+def _bare(terrain: Terrain, field: Field, rules: SheetRules, plane: _Plane, window: tuple[float, float, float, float]) -> list[_Bare]:
+    """The connected pieces of one strip, none longer than a crew can embed."""
+    across = LengthRules(rules.lap_m, rules.longest_m - 2 * rules.lap_m, rules.seam_clear_m, rules.piece_m2)
+    lengths = equal_lengths(window[0], window[2], across) if plane.barred is None else \
+        lengths_by_shape([i.lying.shape for i in plane.images], window, across, plane.barred)
+    out = []
     for x0, x1 in lengths:
-        found = [Part(i.facet, g, i.motion) for i in images for g in _clipped(terrain, i, (x0, window[1], x1, window[3]))]
+        found = [Part(i.facet, g, i.motion) for i in plane.images for g in _clipped(terrain, i, (x0, window[1], x1, window[3]))]
         for group in _connected(terrain, field, found):
             draft = Draft(Role.SHEET, rules.item, rules.material, group)
             for part in group:
                 add_reach(terrain, terrain.grounds[part.facet], part, draft)
-            joints = ((p, j) for p in group for j in terrain.grounds[p.facet].joints)
-            out.append(_Cut(draft, [t for p, j in joints if j.id not in field.inner and (j.id, p.facet) in rules.folds
-                                    for t in legs_over(terrain, p, j)]))
+            out.append(_Bare(tuple(group), tuple(draft.beyond), {}))
     return out
 
 
