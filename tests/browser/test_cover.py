@@ -13,6 +13,7 @@ from playwright.sync_api import Browser, Page, Route, expect
 
 from tests.browser.conftest import ROOT, TABLET, Server, visiting
 
+SLOW_MS = 180_000
 AXE = ROOT / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
 
 
@@ -177,6 +178,72 @@ def test_fold_band_direction_and_what_is_cut_reach_the_job(page: Page, server: S
         page.get_by_role("button", name="Undo").click()
     expect(page.locator(".saving")).to_have_text("Saved")
     assert "covering" not in draft(server, job)
+
+
+def test_a_wish_says_what_it_costs_and_is_taken_back(page: Page, server: Server, job: str) -> None:
+    pick(page, "C-D")
+    page.get_by_label("How the joint to ceiling is closed").select_option("band")
+    wish = page.locator(".wishes li", has_text="C-D and ceiling closed by a band")
+    expect(wish).to_contain_text(re.compile(r"\d+ (USD|min) more|costs nothing"), timeout=SLOW_MS)
+    expect(page.locator(".now")).to_contain_text("Planned: revision 2", timeout=SLOW_MS)
+    wish.get_by_role("button").press("Enter")
+    expect(wish).to_have_count(0, timeout=SLOW_MS)
+    assert "covering" not in draft(server, job)
+
+
+def test_other_layouts_are_looked_for_looked_at_and_taken(page: Page, server: Server, job: str) -> None:
+    page.get_by_label("Lay it out afresh, searching").select_option("4")
+    page.get_by_role("button", name="Look for other layouts").press("Enter")
+    expect(page.get_by_text("no layout takes less than")).to_be_visible(timeout=SLOW_MS)
+    table = page.get_by_role("table", name="Layouts found")
+    table.wait_for(timeout=SLOW_MS)
+    rows = table.locator("tbody tr")
+    assert 2 <= rows.count() <= 3
+    expect(table.locator("tr", has_text="This plan")).to_have_count(1)
+    planned = pieces_shown(page)
+    room = canvas_picture(page)
+    fresh = table.locator("tr", has_text="searched 4 times as long")
+    expect(fresh).to_contain_text("USD less")
+    fresh.get_by_role("button", name="Look").click()
+    expect(page.get_by_text("You look at another layout")).to_be_visible()
+    assert canvas_picture(page) != room
+    expect(page.locator(".laps")).to_contain_text("Lap-tight")
+    fresh_pieces = pieces_shown(page)
+    assert fresh_pieces != planned
+    page.get_by_role("button", name="Back to the plan").click()
+    assert pieces_shown(page) == planned
+    fresh.get_by_role("button", name="Take").press("Enter")
+    expect(page.get_by_text("Since the layout before")).to_be_visible(timeout=SLOW_MS)
+    expect(page.locator(".now")).to_contain_text("Planned: revision 1", timeout=SLOW_MS)
+    page.get_by_label("Show only what changed").uncheck()
+    assert pieces_shown(page) == fresh_pieces
+    assert "covering" not in draft(server, job)
+
+
+def pieces_shown(page: Page) -> list[str]:
+    """How each part of a piece lies on the flat sheet."""
+    page.get_by_role("button", name="All surfaces").click()
+    shown: list[str] = page.locator("[data-piece] .edge").evaluate_all("all => all.map(one => one.getAttribute('d')).sort()")
+    return shown
+
+
+def test_a_search_is_stopped_keeps_its_best_and_a_layout_of_it_is_wished_for(page: Page, server: Server, job: str) -> None:
+    page.get_by_label("Lay it out afresh, searching").select_option("1")
+    page.get_by_role("button", name="Look for other layouts").click()
+    table = page.get_by_role("table", name="Layouts found")
+    other = table.locator("tr", has=page.get_by_role("button", name=re.compile("Take (?!laid|searched)"))).first
+    other.wait_for(timeout=SLOW_MS)
+    name = (other.get_by_role("button", name="Take").get_attribute("aria-label") or "").removeprefix("Take ")
+    other.get_by_role("button", name="Take").click()
+    expect(page.locator(".now")).to_contain_text("Planned: revision 2", timeout=SLOW_MS)
+    chosen = draft(server, job)["covering"]
+    assert name in chosen.values() or chosen.get("joints") in ("band", "fold")
+    page.get_by_label("Lay it out afresh, searching").select_option("40")
+    page.get_by_role("button", name="Look for other layouts").click()
+    expect(page.get_by_text("The best so far takes about")).to_be_visible(timeout=SLOW_MS)
+    page.get_by_role("button", name="Stop and keep the best").click()
+    table.wait_for(timeout=SLOW_MS)
+    expect(table.locator("tr", has_text="This plan")).to_have_count(1)
 
 
 def test_a_room_of_many_facets_takes_few_draw_calls(chromium: Browser, server: Server, job: str) -> None:

@@ -25,9 +25,11 @@ from steamwright.service.log_in import Brake, LogInError, TooManyTriesError
 from steamwright.service.making import plan_key
 from steamwright.service.parts import changed_parts
 from steamwright.service.planning import Run
+from steamwright.service.remnants import remnants_listed
 from steamwright.service.shapes import shapes
 from steamwright.service.surveying import survey_answer
 from steamwright.service.toml_writing import toml_of
+from steamwright.store.errors import NotKeptError
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.toml"))
 HOME = tomllib.loads((Path(__file__).parents[2] / "examples" / "home-alcove.toml").read_text("utf-8"))
@@ -168,6 +170,69 @@ def test_stopping_again_and_again_uses_the_same_two_workers(desk: Desk) -> None:
     assert wait(desk, desk.plan(desk.create(home(note="after"), "ann"), 1)).state == "done"
     # The first stop may still find one worker alone; from then on no process is begun.
     assert seen[1] <= workers() == seen[-1]
+
+
+def test_other_layouts_are_found_in_the_background_and_one_is_taken(desk: Desk) -> None:
+    job = desk.create(home(note="other layouts"), "ann")
+    first = wait(desk, desk.plan(job, 1))
+    searching = desk.search_layouts(job, 1, 4)
+    assert desk.search_layouts(job, 1, 4).id == searching.id
+    heard = wait(desk, searching, lambda r: r.so_far is not None).so_far
+    assert heard is not None
+    assert heard.lower_m2 is not None
+    assert heard.used_m2 > heard.lower_m2
+    assert wait(desk, searching).state == "done"
+    found = json.loads(desk.planning.layouts(searching.id))
+    assert [row["account"]["usd"] for row in found] == sorted(row["account"]["usd"] for row in found)
+    cheapest, other = found[0], next(row for row in found if row["choose"])
+    assert (cheapest["name"], cheapest["choose"], cheapest["chosen"]) == ("searched 4 times as long", {}, False)
+    before = layout(desk, job, 1)
+
+    again = wait(desk, desk.plan(job, 1, cheapest["id"]))
+    assert again.key != first.key
+    assert layout(desk, job, 1) == [(p["id"], p["blank_m"]) for p in cheapest["pieces"]] != before
+    assert wait(desk, desk.plan(job, 1)).id != again.id
+    assert layout(desk, job, 1) == [(p["id"], p["blank_m"]) for p in cheapest["pieces"]]
+
+    desk.save(job, home(note="other layouts", covering=other["choose"]), 1, "ann")
+    wait(desk, desk.plan(job, 2))
+    assert layout(desk, job, 2) == [(p["id"], p["blank_m"]) for p in other["pieces"]]
+    with pytest.raises(NotKeptError):
+        desk.plan(job, 2, cheapest["id"])  # it was found for other wishes
+
+
+def layout(desk: Desk, job: str, number: int) -> list[tuple[str, list[float]]]:
+    pieces = json.loads(desk.plans.file(job, number, "plan.json")[1])["covering"]["pieces"]
+    return [(p["id"], p["blank_m"]) for p in pieces]
+
+
+def test_remnants_go_from_job_to_job_and_no_id_is_given_twice(desk: Desk) -> None:
+    listed = [{"id": "M3", "material": "sheet membrane 0.5 perm", "length": "9 ft", "width": "39 in"},
+              {"id": "M5", "material": "another membrane", "length": "2 ft", "width": "2 ft"}]
+    job = desk.create(home(note="remnants", covering={"remnant": listed, "remnants_given": 8}), "ann")
+    wait(desk, desk.plan(job, 1), lambda r: "plan.json" in r.files)
+    given, rows = remnants_listed(desk.remnants_left(job, 1))
+    ids = [row["id"] for row in rows]
+    assert "M3" not in ids  # it is cut
+    assert rows[0] == listed[1] | {"length": "0.609600 m", "width": "0.609600 m", "origin": ""}
+    assert ids[1:] == [f"M{k}" for k in range(9, given + 1)]
+    assert all(row["origin"].startswith("Home alcove: ") for row in rows[1:])
+    with pytest.raises(InputError) as wrong:
+        remnants_listed("[[remnant]]\nid = 3")
+    assert wrong.value.hint
+
+
+def test_a_search_that_is_stopped_keeps_its_best_and_frees_its_place(desk: Desk) -> None:
+    job = desk.create(home(note="a long search"), "ann")
+    wait(desk, desk.plan(job, 1))
+    searching = desk.search_layouts(job, 1, 100)
+    with pytest.raises(NotKeptError):
+        desk.planning.layouts(searching.id)
+    wait(desk, searching, lambda r: r.so_far is not None)
+    assert desk.planning.stop(searching.id).state == "running"
+    assert wait(desk, searching, patience_s=60).state == "stopped"
+    assert any(row["chosen"] for row in json.loads(desk.planning.layouts(searching.id)))
+    assert wait(desk, desk.search_layouts(job, 1, 1)).state == "done"
 
 
 def test_a_job_without_alternatives_has_nothing_to_compare_and_no_plan_waits_for_it(desk: Desk) -> None:

@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 from pypdf import PdfReader
 
+from steamwright.covering.model import Account, Alternative, WishCost
 from steamwright.dossier.compile import DossierError, dossier_pdf, size_mm
 from steamwright.dossier.contents import cautions, contents
 from steamwright.dossier.cutaway import cutaway_svg
@@ -84,6 +85,19 @@ def test_a_tight_covering_tells_its_spare():
     proof = replace(plan.covering.proof, tight=True, least_lap_m=0.0600, where="joint-02", failures=())
     data = contents(replace(plan, covering=replace(plan.covering, proof=proof)), ())
     assert "at least 2.36 in, 0.36 in more than the 2.00 in required" in data["tight"]["sentence"].replace("\u200b", "")
+
+
+def test_what_wishes_cost_and_other_layouts_take_is_on_paper():
+    plan, cost = plans.plan(), Account(1.0, 0.01, -95.0, 1, 0.0)
+    others = (Alternative("walls level", {"layout": "walls level"}, Account(16.47, 21.8, 55.0, 14, 370.6), True, 0.0635, 0.4, False),
+              Alternative("best by the weights", {}, Account(16.9, 22.0, 57.0, 15, 381.0), True, None, 0.0, True))
+    wished = replace(plan.covering, wish_costs=(WishCost("covering.fold[0]", "A-B and B-C closed by a band", cost),), alternatives=others)
+    paper = PdfReader(io.BytesIO(dossier_pdf(replace(plan, covering=wished), {})))
+    words = " ".join(" ".join(p.extract_text().replace("\u200b", "") for p in paper.pages).split())
+    assert "A-B and B-C closed by a band 10.8 ft² of roll more, 1.6 h less, 1 piece more" in words
+    assert "walls level 177.3 ft² 72 ft 55 min 14 371 USD 2.50 in layout = \"walls level\"" in words
+    assert "This plan: best by the weights 181.9 ft² 72 ft 57 min 15 381 USD –" in words
+    assert contents(plan, ())["takes"]["wishes"] == []
 
 
 def test_same_plan_same_bytes_and_no_clock_in_them(reader):

@@ -7,10 +7,12 @@ import re
 
 import pytest
 
-from steamwright.covering.alternatives import DIFFERS_RATIO
+from steamwright.covering.alternatives import DIFFERS_RATIO, find_layouts
+from steamwright.covering.model import SoFar
 from steamwright.plan.build import build
-from steamwright.plan.document import plan_json
+from steamwright.plan.document import layouts_document, plan_json
 from steamwright.plan.job import Job
+from steamwright.plan.reread import laid_in
 from steamwright.plan.summary import plan_summary
 from tests.unit.test_placing import CATALOG, box
 
@@ -84,3 +86,46 @@ def test_a_seam_pinned_in_the_mirror_costs_the_same_but_for_the_order_of_the_sea
     one, other = (build(job_of(seam=[{"on": "C-D", "along": f"{at:.6f} m"}]), CATALOG) for at in (0.6, width_m - 0.6))
     assert one.covering.account.usd == pytest.approx(other.covering.account.usd, rel=0.015)
     assert one.covering.account.material_m2 == pytest.approx(other.covering.account.material_m2, rel=0.015)
+
+
+def test_a_longer_search_finds_a_cheaper_layout_and_a_plan_can_be_made_from_each() -> None:
+    job = job_of()
+    plan = build(job_of(effort=0), CATALOG)
+    heard: list[SoFar] = []
+    found = find_layouts(plan.room, job.covering, CATALOG, "IRC", laid_in(plan_json(plan)), 2, found=heard.append)
+    (own,) = (a for a, covering in found if covering is None)
+    assert own.chosen
+    assert own.account.usd == pytest.approx(plan.covering.account.usd)
+    assert found[0][0].name == "searched 2 times as long"
+    assert found[0][0].account.usd < own.account.usd
+    assert heard[-1].lower_m2 is not None
+    assert all(h.lower_m2 == heard[-1].lower_m2 and h.used_m2 > h.lower_m2 for h in heard)
+    assert len(found) >= 2
+    for alternative, covering in found:
+        if covering is not None:
+            taken = build(job_of(**alternative.choose), CATALOG, before=plan, layout=covering)
+            assert covering.account == alternative.account
+            assert taken.covering.account.usd == pytest.approx(covering.account.usd)
+            assert [(p.id, len(p.patches)) for p in taken.covering.pieces] == [(p.id, len(p.patches)) for p in covering.pieces]
+            assert taken.covering.proof.tight
+    rows = layouts_document(found, [str(k) for k in range(len(found))])
+    assert [row["pieces"] is None for row in rows] == [a.chosen for a, _ in found]
+
+
+def test_a_search_that_is_stopped_keeps_its_best_and_tries_no_other_way() -> None:
+    job, told = job_of(), list[str]()
+    plan = build(job, CATALOG)
+    stops = iter([False] * 40)
+    found = find_layouts(plan.room, job.covering, CATALOG, "IRC", laid_in(plan_json(plan)), 50, told.append,
+                         stop=lambda: next(stops, True))
+    assert told == ["searched 50 times as long", "proof"]
+    assert [a.chosen for a, _ in found][-1] is True
+    assert all(a.account.usd < plan.covering.account.usd for a, c in found if c is not None)
+
+
+def test_a_fresh_layout_that_is_no_cheaper_is_none() -> None:
+    job = job_of()
+    plan = build(job, CATALOG)
+    found = find_layouts(plan.room, job.covering, CATALOG, "IRC", laid_in(plan_json(plan)))
+    assert all(a.choose or a.chosen for a, _ in found)
+    assert sum(a.chosen for a, _ in found) == 1

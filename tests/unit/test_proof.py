@@ -16,6 +16,7 @@ from steamwright.covering.layers import deepest_layers, thick_places
 from steamwright.covering.lying import Row, rows_of
 from steamwright.covering.model import Patch, Piece, Placing, Proof, Role
 from steamwright.covering.moulded import read_moulded
+from steamwright.covering.places import in_units, mm
 from steamwright.covering.proof import prove
 from steamwright.covering.room_facts import room_facts
 from steamwright.covering.shrink import Shrink
@@ -751,3 +752,22 @@ def test_touching_patches_are_not_layers(plain: Solid) -> None:
 def test_a_pleat_counts_as_its_layers(plain: Solid) -> None:
     counts = {c.facet: c.most for c in deepest_layers(plain, (folded_corner(pleat=True),))}
     assert counts == {"floor": 1, "back": 1, "right": 3}
+
+
+@pytest.mark.parametrize(("said", "inch", "metric"), [
+    ("lap of 63.5 mm: bench top, 11 15/16\" along and 1' 2 3/4\" across from its first corner (s 0.304 m, t 0.229 m); pieces S10, S11",
+     "at bench top, 11 15/16\" along and 1' 2 3/4\" across from its first corner; pieces S10, S11",
+     "at bench top, 303 mm along and 375 mm across from its first corner; pieces S10, S11"),
+    ("lap short, 49.9 mm of 50.8 mm: wall A-B, 3/4\" right and 2' up from its lower left corner (s 0.1 m, t -0.2 m); piece S1",
+     "lap short, 1.964 in of 2.000 in: wall A-B, 3/4\" right and 2' up from its lower left corner; piece S1",
+     "lap short, 49.9 mm of 50.8 mm: wall A-B, 19 mm right and 610 mm up from its lower left corner; piece S1"),
+])  # fmt: skip
+def test_a_sentence_of_the_proof_is_said_in_the_units_of_the_job(said: str, inch: str, metric: str) -> None:
+    assert in_units(said, "inch") == inch
+    assert in_units(said, "metric") == metric
+
+
+@given(st.floats(0.0, 0.3, allow_nan=False))
+def test_no_short_lap_is_said_longer_than_it_is(lap_m: float) -> None:
+    said = float(in_units(f"lap short, {mm(lap_m)} of 50.8 mm", "inch").removeprefix("lap short, ").split()[0])
+    assert said * 0.0254 <= lap_m + 1e-6

@@ -8,7 +8,7 @@ import pytest
 import shapely
 
 from steamwright.covering.ground import Terrain
-from steamwright.covering.model import Piece
+from steamwright.covering.model import Patch, Piece
 from steamwright.covering.proof import prove
 from steamwright.covering.seams import Seam, find_seams, move_seam
 from steamwright.plan.build import build
@@ -57,6 +57,45 @@ def test_a_seam_is_two_edges_of_two_sheets_with_the_planned_lap_between(plan: Pl
             lap = both[0].intersection(both[1]).buffer(1e-6)
             assert lap.intersects(shapely.LineString(stretch.under_m))
             assert lap.intersects(shapely.LineString(stretch.over_m))
+
+
+@pytest.fixture(scope="module")
+def parted() -> Plan:
+    text = (Path(__file__).parents[2] / "examples" / "commercial-tiers.toml").read_text("utf-8")
+    return build(read_job(text, catalog().materials), catalog())
+
+
+def on_blank(patches: tuple[Patch, ...]) -> shapely.Geometry:
+    return shapely.union_all([shapely.transform(p.polygon, p.at.to_blank) for p in patches if p.at is not None])
+
+
+@pytest.mark.parametrize("by_m", [-0.03, 0.03])
+def test_a_seam_of_a_sheet_that_shares_its_blank_moves_as_far_as_the_other_part_lets_it(parted: Plan, by_m: float) -> None:
+    pieces = parted.covering.pieces
+    terrain = Terrain(parted.room)
+    before = {p.id: p for p in pieces if p.second_at}
+    names = {f"{name}{letter}": name for name in before for letter in "ab"}
+    found = [s for s in find_seams(terrain, pieces, WIDEST_M) if any(e.piece in names for e, _ in s.edges)]
+    assert len(found) >= 5
+    held, followed = set[str](), set[str]()
+    for seam in found:
+        moved = move_seam(terrain, pieces, seam, by_m, 3.0, 6.0)  # what holds a sheet is the other part alone
+        mine = {e.piece for e, _ in seam.edges}
+        for piece in (p for p in moved.pieces if p.id in before):
+            was = before[piece.id]
+            (a, b), (c, d) = piece.members(), was.members()
+            assert (len(a), len(b), piece.id, len(piece.parting_m)) == (len(c), len(d), was.id, len(was.parting_m))
+            assert on_blank(a).intersection(on_blank(b)).area < 1e-6
+            assert piece.blank_m is not None
+            assert shapely.box(-1e-6, -1e-6, piece.blank_m[0] + 1e-6, piece.blank_m[1] + 1e-6).covers(on_blank((*a, *b)))
+            assert not any(on_blank(part).buffer(-1e-4).intersects(shapely.LineString(piece.parting_m)) for part in (a, b))
+            for letter, part, other in (("a", a, c), ("b", b, d)):
+                if f"{piece.id}{letter}" not in mine:
+                    assert [p.outline_m for p in part] == [p.outline_m for p in other]
+            held |= {piece.id} & set(moved.held)
+            followed |= {piece.id} if (a, b) != (c, d) else set()
+    assert followed
+    assert held or by_m < 0
 
 
 def test_nothing_moved_is_nothing_changed(plan: Plan, terrain: Terrain, seams: tuple[Seam, ...]) -> None:

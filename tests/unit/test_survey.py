@@ -126,6 +126,25 @@ def test_without_redundancy_the_best_check_is_named() -> None:
     assert "measure B to D as well" in report.advice[0]
 
 
+@pytest.mark.parametrize(("ties", "off_m", "again"), [((0, 2), {}, False), (None, {5: INCH_M}, True)])
+def test_what_is_advised_is_named_apart_from_its_sentence(ties: tuple[int, int] | None, off_m: dict[int, float], again: bool) -> None:
+    report = adjust(survey_of(OBLONG, DIAGONALS if ties is None else [ties], off_m=off_m), {})
+    told = report.measure[0]
+    assert (told.sentence, told.kind, told.again) == (report.advice[0], "length", again)
+    assert told.of in ({"B-D"} if ties else {"A-C", "B-D"})
+    word = "once more" if again else "as well"
+    assert f"easure {told.of.replace('-', ' to ')} {word}" in told.sentence
+
+
+def test_heights_that_do_not_agree_are_named_and_a_remark_names_nothing() -> None:
+    downs = [{"kind": "down", "of": "C", "is": "40 in"}, {"kind": "down", "of": "C", "is": "41 in"}]
+    survey = survey_of(OBLONG, DIAGONALS)
+    added = Survey.model_validate({"stations": list("ABC"), "reading": downs}, context={"typed": True}).reading
+    report = adjust(survey.model_copy(update={"reading": (*survey.reading, *added)}), {})
+    assert {(m.kind, m.of, m.again) for m in report.measure} == {("down", "C", True)}
+    assert len(report.advice) == len(report.measure) + any("fit better" in a for a in report.advice)
+
+
 def test_station_nearly_in_line_is_called_weak() -> None:
     line = [(0, 0), (1, 0.01), (2, 0), (2, 1.5), (0, 1.5)]
     rough = {s: (f"{x} m", f"{y} m") for s, (x, y) in zip("ABCDE", line, strict=True)}

@@ -1,6 +1,7 @@
 // The way to the server: one function a request, errors as one class, the word against forged requests in every header.
 import type {
-  Account, AccountChange, Checked, Climate, Collision, Comparison, Example, GuestLink, JobRow, JobTold, Judged, Mistake, NewAccount, Plan, PlanParts, PlanTold, Problem, Revision,
+  Account, AccountChange, Checked, Climate, Collision, Comparison, Example, GuestLink, JobRow, JobTold, Judged, Layout, Mistake, NewAccount, Plan, PlanParts, PlanTold,
+  Problem, Remnants, Revision,
   RevisionRow, Rule, Run, Saved, Session, Shape, Sketch, Survey,
 } from "./types";
 import type { Draft } from "../job/draft";
@@ -79,6 +80,8 @@ export class Api {
   check = (draft: Draft): Promise<Checked> => this.#ask("POST", "/check", { draft });
   survey = (draft: Draft): Promise<Survey> => this.#ask("POST", "/survey", { draft });
   sketch = (points_m: [number, number][]): Promise<Sketch> => this.#ask("POST", "/sketch", { points_m });
+  /** A file of remnants as a job lists them. */
+  readRemnants = (toml: string): Promise<Remnants> => this.#ask("POST", "/remnants", { toml });
   examples = (): Promise<Example[]> => this.#ask("GET", "/examples");
   shapes = (): Promise<Shape[]> => this.#ask("GET", "/shapes");
   rules = (): Promise<Rule[]> => this.#ask("GET", "/rules");
@@ -86,11 +89,15 @@ export class Api {
   catalog = (): Promise<Record<string, unknown>> => this.#ask("GET", "/catalog");
   jobSchema = (): Promise<Record<string, unknown>> => this.#ask("GET", "/schema/job");
 
-  startPlan = (id: string, number: number): Promise<Run> => this.#ask("POST", `/jobs/${id}/revisions/${number}/plan`);
+  /** Plan a revision; from a layout that was found for it, if one is named. */
+  startPlan = (id: string, number: number, layout = ""): Promise<Run> => this.#ask("POST", `/jobs/${id}/revisions/${number}/plan${layout === "" ? "" : `?layout=${layout}`}`);
   plan = (id: string, number: number): Promise<PlanTold> => this.#ask("GET", `/jobs/${id}/revisions/${number}/plan`);
   planDocument = (id: string, number: number): Promise<Plan> => this.#ask("GET", `/jobs/${id}/revisions/${number}/files/plan.json`);
   /** Compare the build-ups of a revision; the result is its file `comparison-<years>.json`. */
   startComparison = (id: string, number: number, years: number): Promise<Run> => this.#ask("POST", `/jobs/${id}/revisions/${number}/comparison?years=${years}`);
+  /** Look for other layouts beside the plan of a revision; stopping the run keeps its best. */
+  searchLayouts = (id: string, number: number, times: number): Promise<Run> => this.#ask("POST", `/jobs/${id}/revisions/${number}/layouts?times=${times}`);
+  layouts = (run: string): Promise<Layout[]> => this.#ask("GET", `/runs/${run}/layouts`);
   /** The proof of a plan with seams moved from where it has them. */
   proof = (id: string, number: number, moved: readonly { seam: string; by_m: number }[]): Promise<Judged> =>
     this.#ask("POST", `/jobs/${id}/revisions/${number}/proof`, { moved });

@@ -30,6 +30,8 @@ export type Sketch = Schemas["SketchTold"];
 export type Survey = Schemas["SurveyTold"];
 export type Judged = Schemas["JudgedTold"];
 export type Seam = Schemas["SeamTold"];
+export type Remnants = Schemas["RemnantsTold"];
+export type Layout = Schemas["LayoutTold"];
 
 type Parts = InPlan["schemas"];
 /** plan.json. More names stand beside those described; reach them with `plan["name"]`. */

@@ -11,12 +11,14 @@ import json, sys, tomllib
 from steamwright.plan.build import build
 from steamwright.plan.document import plan_document
 from steamwright.service.checking import catalog, job_of
-made = []
+made, first = [], {}
 for name, changes in json.loads(sys.argv[1]):
     draft = tomllib.loads(open(f"examples/{name}.toml", encoding="utf-8").read())
     for reading, said in changes:
         draft["survey"]["reading"][reading]["is"] = said
-    made.append({"draft": draft, "plan": plan_document(build(job_of(draft), catalog()))})
+    plan = build(job_of(draft), catalog(), before=first.get(name))
+    first.setdefault(name, plan)
+    made.append({"draft": draft, "plan": plan_document(plan)})
 json.dump(made, sys.stdout, allow_nan=False)
 `;
 
@@ -25,7 +27,7 @@ export interface Example {
   plan: Plan;
 }
 
-/** Plan examples, each with some readings said otherwise. */
+/** Plan examples, each with some readings said otherwise; what comes later of one example is planned from its first plan, as the server does. */
 export function examples(asked: readonly (readonly [string, readonly (readonly [number, string])[]])[]): readonly Example[] {
   const own = `${root}.venv/bin/python`;
   const python = process.env["STEAMWRIGHT_PYTHON"] ?? (existsSync(own) ? own : "python3");

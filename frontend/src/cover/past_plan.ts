@@ -23,7 +23,8 @@ export class PastPlans {
 
   /** Take note of a plan that is shown; the plan before it, null if there was none. */
   async see(revision: number, plan: Plan): Promise<PastPlan | null> {
-    if (this.#now !== null && this.#now.revision !== revision) {
+    // a revision is planned anew where another layout was taken for it
+    if (this.#now !== null && (this.#now.revision !== revision || this.#now.plan !== plan)) {
       if (pieces(this.#now.plan) !== pieces(plan)) this.#before = this.#now;
       this.#now = { revision, plan };
     } else if (this.#now === null) {

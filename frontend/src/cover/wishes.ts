@@ -21,8 +21,25 @@ export function surfaceOf(facet: Facet): string {
 function replaced(draft: Draft, path: string, keep: (row: Table) => boolean, add: readonly Table[]): void {
   const left = [...rows(draft, path).filter(keep), ...add];
   put(draft, path, left.length > 0 ? left : undefined);
+  tidy(draft);
+}
+
+function tidy(draft: Draft): void {
   const covering = at(draft, "covering");
   if (isTable(covering) && Object.keys(covering).length === 0) put(draft, "covering", undefined);
+}
+
+/** Take one wish back, by the place that the plan names: `covering.fold[1]`. */
+export function dropWish(draft: Draft, path: string): void {
+  const [, list = "", place = ""] = /^(.+)\[(\d+)\]$/.exec(path) ?? [];
+  const gone = rows(draft, list)[Number(place)];
+  if (gone !== undefined) replaced(draft, list, (row) => row !== gone, []);
+}
+
+/** Say in the job what gets a layout; what comes out best anyway is not said. */
+export function chooseLayout(draft: Draft, choose: Readonly<Record<string, string>>): void {
+  for (const [key, value] of Object.entries(choose)) put(draft, `covering.${key}`, value === "best" ? undefined : value);
+  tidy(draft);
 }
 
 // ---- direction ---------------------------------------------------------------------------------------------------

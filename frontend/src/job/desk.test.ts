@@ -30,7 +30,7 @@ class Server {
 
   /** A job with mistakes is saved and not planned. */
   refused(revision: number): Run {
-    return { id: "1".repeat(32), job: JOB, revision, state: "failed", step: "", steps: 0, files: [], mistakes: MISTAKES, detail: "" };
+    return { id: "1".repeat(32), job: JOB, revision, state: "failed", step: "", steps: 0, files: [], mistakes: MISTAKES, detail: "", so_far: null };
   }
 
   get head(): Revision {

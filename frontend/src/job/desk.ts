@@ -256,6 +256,11 @@ export class JobDesk {
     void this.#planner.start(this.#head.number);
   }
 
+  /** Plan what was saved last from a layout that a search found for it. */
+  takeLayout(layout: string): void {
+    if (!this.readOnly) void this.#planner.start(this.#head.number, layout);
+  }
+
   /** Stop planning; what is made stays. */
   stopPlanning(): void {
     this.#planner.stop();

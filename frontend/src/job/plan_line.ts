@@ -8,7 +8,7 @@ export function keptPlans(job: string, api: Api): PlanSource {
   const latest = async (head: number): Promise<Run> => {
     const kept = (await api.revisions(job)).find((row) => row.planned && !row.aside && row.number <= head);
     const files = kept === undefined ? [] : (await api.plan(job, kept.number)).files.map((file) => file.path);
-    return { id: String(kept?.number ?? head), job, revision: kept?.number ?? head, state: kept === undefined ? "stopped" : "done", step: "", steps: 0, files, mistakes: [], detail: "" };
+    return { id: String(kept?.number ?? head), job, revision: kept?.number ?? head, state: kept === undefined ? "stopped" : "done", step: "", steps: 0, files, mistakes: [], detail: "", so_far: null };
   };
   const whole = async (run: string): Promise<PlanParts> => ({ beside: null, parts: await api.json<Plan>(fileAddress(job, Number(run), "plan.json")) });
   return { ...planSource(job, api, () => () => undefined), startPlan: latest, planOf: whole };
@@ -20,7 +20,7 @@ export type Watch = PlanSource["watch"];
 /** Where the plans of one job come from. */
 export function planSource(job: string, api: Api, watch: Watch = watchRun): PlanSource {
   return {
-    startPlan: (revision) => api.startPlan(job, revision),
+    startPlan: (revision, layout) => api.startPlan(job, revision, layout),
     stop: (run) => api.stop(run),
     planOf: (run, beside) => api.planOf(run, beside),
     plan: (revision) => api.plan(job, revision),

@@ -4,7 +4,7 @@ import type { Plan, PlanParts, Run } from "../api/types";
 import { Planner, type PlanSource } from "./planning";
 
 function run(revision: number, changed: Partial<Run> = {}): Run {
-  return { id: `run ${revision}`, job: "", revision, state: "running", step: "", steps: 0, files: [], mistakes: [], detail: "", ...changed };
+  return { id: `run ${revision}`, job: "", revision, state: "running", step: "", steps: 0, files: [], mistakes: [], detail: "", so_far: null, ...changed };
 }
 
 const parts = (beside: string | null, of: Record<string, unknown>): PlanParts => ({ beside, parts: of as unknown as Partial<Plan> });

@@ -15,8 +15,8 @@ export interface Planned {
 }
 
 export interface PlanSource {
-  /** Begin the plan of a revision. The run that comes back may be of an earlier one, for who cannot begin any. */
-  startPlan(revision: number): Promise<Run>;
+  /** Begin the plan of a revision, from a found layout if one is named. The run that comes back may be of an earlier one, for who cannot begin any. */
+  startPlan(revision: number, layout?: string): Promise<Run>;
   stop(run: string): Promise<Run>;
   /** The plan of a run as soon as it is made; undefined where that takes long or it ended without one. */
   planOf(run: string, beside: string | null): Promise<PlanParts | undefined>;
@@ -51,11 +51,11 @@ export class Planner {
     this.#timer = timer;
   }
 
-  /** Plan a revision. */
-  async start(revision: number): Promise<void> {
+  /** Plan a revision, from a layout that was found for it if one is named. */
+  async start(revision: number, layout = ""): Promise<void> {
     this.#want(revision);
     try {
-      const run = await this.#source.startPlan(revision);
+      const run = await this.#source.startPlan(revision, layout);
       if (this.#wanted === revision) this.follow(run);
     } catch (wrong) {
       if (this.#wanted === revision) this.#fail(wrong);
@@ -120,7 +120,7 @@ export class Planner {
     const before = this.planned;
     try {
       const told = await this.#source.planOf(run.id, before?.run ?? null);
-      if (told === undefined || this.#wanted !== run.revision || this.planned?.revision === run.revision) return;
+      if (told === undefined || this.#wanted !== run.revision || this.planned?.run === run.id) return;
       const plan = { ...(told.beside === null ? {} : before?.plan), ...told.parts } as Plan;
       this.planned = { revision: run.revision, plan, run: run.id, files: ["plan.json"], told: null };
       this.trouble = "";
@@ -132,13 +132,14 @@ export class Planner {
 
   /** What is made beside the plan. */
   async #fill(run: Run): Promise<void> {
-    if (this.planned?.revision !== run.revision) await this.#take(run);
-    if (this.#wanted !== run.revision || this.planned?.revision !== run.revision) return;
+    // a revision is planned anew where another layout was taken for it
+    if (this.planned?.run !== run.id) await this.#take(run);
+    if (this.#wanted !== run.revision || this.planned?.run !== run.id) return;
     if (run.files.length > this.planned.files.length) this.planned = { ...this.planned, files: run.files };
     try {
       if (run.state === "done" && this.planned.told === null) {
         const told = await this.#source.plan(run.revision);
-        if (this.#wanted === run.revision && this.planned.revision === run.revision) this.planned = { ...this.planned, told };
+        if (this.#wanted === run.revision && this.planned.run === run.id) this.planned = { ...this.planned, told };
       }
       this.#told();
     } catch (wrong) {

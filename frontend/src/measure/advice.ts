@@ -15,13 +15,11 @@ export interface Advice {
   why: string;
 }
 
-const ASKS = /[Mm]easure (?:the (?:tie|wall|diagonal) |(up|down) at )?(\S+?)(?: to (\S+?))? (again|as well|once more)/;
-
-/** The sentence of the survey that names something to tape, as an order. */
+/** What the survey names to measure, the most urgent first, as an order. */
 export function adviceOf(draft: Draft, survey: Survey | null): Advice | null {
   if (survey === null) return null;
-  for (const why of survey.tape_again) {
-    const found = asked(draft, why);
+  for (const one of survey.report?.measure ?? []) {
+    const found = asked(draft, one);
     if (found !== null) return found;
   }
   for (const mistake of survey.mistakes) {
@@ -31,13 +29,13 @@ export function adviceOf(draft: Draft, survey: Survey | null): Advice | null {
   return null;
 }
 
-function asked(draft: Draft, why: string): Advice | null {
-  const match = ASKS.exec(why);
-  if (match === null) return null;
-  const [, level, a, b, word] = match as unknown as [string, string | undefined, string, string | undefined, string];
-  if (level !== undefined) return { headline: `Measure ${level} at ${a} again`, slot: { kind: level as Kind, of: a }, again: true, why };
-  if (b === undefined || !stationsOf(draft).includes(a) || !stationsOf(draft).includes(b)) return null;
-  const again = word !== "as well";
+type Told = NonNullable<Survey["report"]>["measure"][number];
+
+function asked(draft: Draft, { kind, of, again, sentence: why }: Told): Advice | null {
+  if (kind !== "length") return { headline: `Measure ${kind} at ${of} again`, slot: { kind: kind as Kind, of }, again, why };
+  const [a = "", b = ""] = of.split("-");
+  // what was taken away while the answer was on its way is asked no more
+  if (!stationsOf(draft).includes(a) || !stationsOf(draft).includes(b)) return null;
   return { headline: `Tape ${a} to ${b} ${again ? "again" : "as well"}`, slot: lengthSlot(draft, a, b), again, why };
 }
 

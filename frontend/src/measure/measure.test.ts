@@ -10,7 +10,10 @@ const SQUARE: Point[] = [[0, 0], [2, 0], [2, 1], [0, 1]];
 const job = (): Draft => ({ name: "a job", survey: surveyOf(SQUARE) });
 const wall = (of: string): Slot => ({ kind: "wall", of });
 const taken = (draft: Draft, slot: Slot, text: string, again = false): string => take(draft, { slot, field: "is", text, face: "framing", again }, "inch");
-const told = (tape_again: string[], mistakes: Survey["mistakes"] = []): Survey => ({ report: null, tape_again, next: [], mistakes });
+type Asked = NonNullable<Survey["report"]>["measure"][number];
+const told = (measure: Asked[], mistakes: Survey["mistakes"] = []): Survey => (
+  { report: { measure } as Survey["report"], tape_again: measure.map((one) => one.sentence), next: [], mistakes }
+);
 
 describe("sketch", () => {
   it("names corners clockwise as seen from above, the first staying the first", () => {
@@ -82,13 +85,17 @@ describe("readings", () => {
 
 describe("advice", () => {
   it.each([
-    ["The diagonal B to D reads 7' 1\", but the other readings make it 7' 2\": measure B to D again.", "Tape B to D again", true],
-    ["… which one of A to B, B to C. Measure A to C once more: a different length shows that this one was wrong; if it comes out the same, take B to D once more.", "Tape A to C again", true],
-    ["No reading checks another, so a misread tape would not show: measure B to D as well.", "Tape B to D as well", false],
-    ["… cannot tell which one of A to B. Measure the tie B to D as well: that decides.", "Tape B to D as well", false],
-    ["The readings down at C do not agree: measure down at C again.", "Measure down at C again", true],
-  ])("makes an order of: %s", (why, headline, again) => {
-    expect(adviceOf(job(), told([why]))).toMatchObject({ headline, again, why });
+    [{ kind: "length", of: "B-D", again: true }, "Tape B to D again", { kind: "diagonal", of: "B-D" }],
+    [{ kind: "length", of: "D-A", again: true }, "Tape D to A again", { kind: "wall", of: "D-A" }],
+    [{ kind: "length", of: "B-D", again: false }, "Tape B to D as well", { kind: "diagonal", of: "B-D" }],
+    [{ kind: "down", of: "C", again: true }, "Measure down at C again", { kind: "down", of: "C" }],
+  ])("makes an order of %o", (one, headline, slot) => {
+    expect(adviceOf(job(), told([{ ...one, sentence: "why" }]))).toEqual({ headline, slot, again: one.again, why: "why" });
+  });
+  it("passes over what is no station of the plan any more", () => {
+    const gone = { kind: "length", of: "B-F", again: true, sentence: "" };
+    expect(adviceOf(job(), told([gone, { ...gone, of: "A-C" }]))).toMatchObject({ headline: "Tape A to C again" });
+    expect(adviceOf(job(), told([gone]))).toBeNull();
   });
   it("makes an order of a length that cannot be", () => {
     const draft = job();

@@ -1,6 +1,14 @@
 import { describe, expect, it } from "vitest";
 import { inUnits, inches, tape, thickness } from "./tape";
 
+describe("a sentence of the proof", () => {
+  it("is said in the units of the job", () => {
+    const said = `bench top, 11 15/16" along and 1' 2 3/4" across; wall, 3/4" right, 2' up and 9" in; lap short, 49.9 mm`;
+    expect(inUnits(said, "metric")).toBe("bench top, 303 mm along and 375 mm across; wall, 19 mm right, 610 mm up and 229 mm in; lap short, 49.9 mm");
+    expect(inUnits("lap short, 49.9 mm of 50.8 mm", "inch")).toBe("lap short, 1.964 in of 2.000 in");
+  });
+});
+
 describe("lengths", () => {
   it.each([
     [0, "0\""], [0.0254 / 16, "1/16\""], [0.0254 / 2, "1/2\""], [0.3048, "1'"], [0.3048 - 0.0254 / 40, "1'"], [0.3048 - 0.0254 / 16, "11 15/16\""],

@@ -33,10 +33,17 @@ export function volume(volume_m3: number, units: "inch" | "metric"): string {
   return units === "metric" ? `${volume_m3.toFixed(2)} m³` : `${(volume_m3 / 0.028316846592).toFixed(1)} ft³`;
 }
 
-/** A sentence of the proof with its lengths in the units of the job; thousandths of an inch, so that no short lap is rounded up to a whole one. */
+const TAPE = /(?:(\d+)' )?(?:(\d+) (\d+)\/(\d+)|(\d+)\/(\d+)|(\d+))"|(\d+)'(?= |,|$)/g;
+
+/** A sentence of the proof with its lengths in the units of the job; thousandths of an inch, cut off so that no short lap reads as enough. */
 export function inUnits(sentence: string, units: "inch" | "metric"): string {
-  if (units === "metric") return sentence;
-  return sentence.replace(/(-?\d+(?:\.\d+)?) (mm|m)(?![\w²³])/g, (_, said: string, unit: string) => `${(Number(said) / (unit === "mm" ? 25.4 : INCH_M)).toFixed(3)} in`);
+  if (units === "metric") {
+    return sentence.replace(TAPE, (_, feet = 0, whole = 0, over = 0, of = 1, part = 0, parts = 1, plain = 0, bare = 0) => {
+      const inch = 12 * (Number(feet) + Number(bare)) + Number(whole) + Number(over) / Number(of) + Number(part) / Number(parts) + Number(plain);
+      return `${Math.round(inch * INCH_M * 1000)} mm`;
+    });
+  }
+  return sentence.replace(/(-?\d+(?:\.\d+)?) (mm|m)(?![\w²³])/g, (_, said: string, unit: string) => `${(Math.floor((Number(said) / (unit === "mm" ? 25.4 : INCH_M)) * 1000 + 1e-6) / 1000).toFixed(3)} in`);
 }
 
 function inchText(sixteenths: number): string {

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from steamwright.buildup.catalog_model import Catalog
 from steamwright.covering.account import account_of
+from steamwright.covering.cover import judged
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.leaning import leaning
-from steamwright.covering.model import Account, Alternative, Covering, Piece, Role
+from steamwright.covering.model import Account, Alternative, Covering, Piece, Role, SoFar
 from steamwright.covering.proof import prove
-from steamwright.covering.trial import attempt
+from steamwright.covering.trial import Trial, attempt
 from steamwright.errors import ClashError
 from steamwright.room.model import CoveredBy, Solid
 
@@ -25,10 +27,35 @@ WAYS: tuple[tuple[str, dict[str, str]], ...] = (
     ("bands on all joints", {"layout": "best", "joints": "band"}),
     ("each surface folded over", {"layout": "best", "joints": "fold"}),
 )
+OWN = "as chosen"
+"""A layout that the job chooses by more than one of these."""
 MOST = 3
 DIFFERS_RATIO = 0.1
 """Two layouts are different where the sheets of at least this share of the surface are others."""
 SAME_RATIO = 0.9
+CHEAPER_USD = 0.005
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A layout as it is compared: its pieces, what they take, and what the proof says."""
+
+    pieces: tuple[Piece, ...]
+    account: Account
+    tight: bool
+    least_lap_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """One way to lay the room out: what the job says to get it, the trial and what its search was given; none where it is laid now."""
+
+    name: str
+    say: dict[str, str]
+    account: Account
+    pieces: tuple[Piece, ...]
+    wishes: CoveringWishes
+    made: tuple[Trial, CoveringWishes] | None = None
 
 
 def find_alternatives(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, mine: Covering,
@@ -64,41 +91,110 @@ def find_alternatives(solid: Solid, wishes: CoveringWishes, catalog: Catalog, co
     ----------
     own derivation
     """
-    tell = progress or (lambda _: None)
-    found: list[tuple[Account, str, dict[str, str], tuple[Piece, ...], bool]] = []
+    laid = Laid(mine.pieces, mine.account, mine.proof.tight, mine.proof.least_lap_m)
+    ways = list(_other_ways(solid, wishes, catalog, code, progress or (lambda _: None), lambda: False))
+    return tuple(a for a, _ in _kept(solid, wishes, code, laid, ways))
+
+
+def find_layouts(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, mine: Laid, times: int = 1,
+                 progress: Callable[[str], None] | None = None, found: Callable[[SoFar], None] | None = None,
+                 stop: Callable[[], bool] | None = None) -> tuple[tuple[Alternative, Covering | None], ...]:
+    """Lay the room out afresh, as long as one likes, then in every other way that a job can choose; keep the best that differ.
+
+    Parameters
+    ----------
+    solid : Solid
+        The room on its membrane face.
+    wishes : CoveringWishes
+        What a person chooses; pins and other wishes hold in every layout.
+    catalog : Catalog
+        What can be ordered.
+    code : str
+        Code family.
+    mine : Laid
+        What is laid now, which is always among them.
+    times : int, optional
+        How many times as long as the job says the fresh layout is searched (count), from 1.
+    progress : callable, optional
+        Told in words which way is tried.
+    found : callable, optional
+        Told in figures how good the fresh layout is so far, and the bound.
+    stop : callable, optional
+        Asked again and again; once it says True the best so far is kept and no further way is tried.
+
+    Returns
+    -------
+    layouts : tuple of (Alternative, Covering or None)
+        The cheapest by the job's weights first, every one proven, none dearer than what is laid now unless it differs; with
+        the covering, that a plan can be made from, save for what is laid now.
+
+    Raises
+    ------
+    InputError
+        As `attempt`.
+
+    References
+    ----------
+    own derivation
+    """
+    tell, ended = progress or (lambda _: None), stop or (lambda: False)
+    name = "laid out afresh" if times == 1 else f"searched {times} times as long"
+    tell(name)
+    leant = leaning(solid, wishes.model_copy(update={"effort": wishes.effort * times}))
+    fresh = attempt(solid, leant, catalog, code, stop=ended, found=found)
+    account = _account(solid, fresh, wishes, leant)
+    ways = [_Way(name, {}, account, fresh.pieces, wishes, (fresh, leant))] if account.usd < mine.account.usd - CHEAPER_USD else []
+    ways += _other_ways(solid, wishes, catalog, code, tell, ended)
+    tell("proof")
+    return tuple((a, None if w.made is None else judged(solid, w.wishes, code, *w.made))
+                 for a, w in _kept(solid, wishes, code, mine, ways))
+
+
+def _other_ways(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, tell: Callable[[str], None],
+                ended: Callable[[], bool]) -> Iterator[_Way]:
+    """Every way that a job can choose and has not chosen, until somebody ends it."""
     for name, choose in WAYS:
-        own = all(getattr(wishes, key) == value for key, value in choose.items())
-        if own:
-            found.append((mine.account, name, choose, mine.pieces, True))
+        # what the job says anyway need not be said again
+        say = {key: value for key, value in choose.items() if getattr(wishes, key) != value}
+        if not say:
             continue
+        if ended():
+            return
         tell(name)
-        asked: dict[str, Any] = dict(choose)
+        asked: dict[str, Any] = dict(say)
+        chosen = wishes.model_copy(update=asked)
+        leant = leaning(solid, chosen)
         try:
-            trial = attempt(solid, leaning(solid, wishes.model_copy(update=asked)), catalog, code)
+            trial = attempt(solid, leant, catalog, code, stop=ended)
         except ClashError:
             continue
-        found.append((account_of(solid, trial.pieces, trial.stock, wishes), name, choose, trial.pieces, False))
-    return _kept(solid, wishes, mine, sorted(found, key=lambda f: (round(f[0].usd, 2), not f[4])))
+        yield _Way(name, say, _account(solid, trial, wishes, leant), trial.pieces, chosen, (trial, leant))
 
 
-def _kept(solid: Solid, wishes: CoveringWishes, mine: Covering,
-          found: Sequence[tuple[Account, str, dict[str, str], tuple[Piece, ...], bool]]) -> tuple[Alternative, ...]:
+def _account(solid: Solid, trial: Trial, wishes: CoveringWishes, leant: CoveringWishes) -> Account:
+    """What a trial takes in the job's own weights, whatever its search leant to."""
+    return trial.account if leant.weights == wishes.weights else account_of(solid, trial.pieces, trial.stock, wishes)
+
+
+def _kept(solid: Solid, wishes: CoveringWishes, code: str, mine: Laid, ways: Sequence[_Way]) -> list[tuple[Alternative, _Way]]:
     lap_m = wishes.lap_required_m
-    own = next((f for f in found if f[4]), None)
-    kept: list[tuple[Alternative, tuple[Piece, ...]]] = []
-    for account, name, choose, pieces, chosen in found:
-        room_for = MOST - (0 if own is None or any(a.chosen for a, _ in kept) else 1)
-        if not chosen and (len(kept) >= room_for or differing_ratio(solid, mine.pieces, pieces) < DIFFERS_RATIO):
+    own = next((name for name, choose in WAYS if all(getattr(wishes, key) == value for key, value in choose.items())), OWN)
+    laid = _Way(own, {}, mine.account, mine.pieces, wishes)
+    kept: list[tuple[Alternative, _Way]] = []
+    for way in sorted([laid, *ways], key=lambda w: (round(w.account.usd, 2), w.made is not None)):
+        chosen = way.made is None
+        room_for = MOST - (0 if any(a.chosen for a, _ in kept) else 1)
+        others = [w for a, w in kept if not a.chosen]
+        if way.say:
+            others.append(laid)
+        if not chosen and (len(kept) >= room_for or any(differing_ratio(solid, w.pieces, way.pieces) < DIFFERS_RATIO for w in others)):
             continue
-        if len(kept) >= MOST or any(differing_ratio(solid, other, pieces) < DIFFERS_RATIO for _, other in kept):
-            continue
-        proof = mine.proof if chosen else prove(solid, pieces, lap_m, lap_m + wishes.allowance_m)
-        if chosen or proof.tight:
-            differs = differing_ratio(solid, kept[0][1], pieces) if kept else 0.0
-            # what the job says anyway need not be said again
-            say = {key: value for key, value in choose.items() if getattr(wishes, key) != value}
-            kept.append((Alternative(name, say, account, proof.tight, proof.least_lap_m, differs, chosen), pieces))
-    return tuple(a for a, _ in kept)
+        proof = None if chosen else prove(solid, way.pieces, lap_m, lap_m + wishes.allowance_m)
+        tight, least_m = (mine.tight, mine.least_lap_m) if proof is None else (proof.tight, proof.least_lap_m)
+        if chosen or tight:
+            differs = differing_ratio(solid, kept[0][1].pieces, way.pieces) if kept else 0.0
+            kept.append((Alternative(way.name, way.say, way.account, tight, least_m, differs, chosen), way))
+    return kept
 
 
 def differing_ratio(solid: Solid, one: Sequence[Piece], other: Sequence[Piece]) -> float:

@@ -14,7 +14,7 @@ from steamwright.covering.layers import deepest_layers
 from steamwright.covering.leaning import leaning
 from steamwright.covering.model import Covering
 from steamwright.covering.proof import prove
-from steamwright.covering.trial import attempt
+from steamwright.covering.trial import Trial, attempt
 from steamwright.room.model import Solid
 
 
@@ -60,18 +60,45 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "I
     start = before if before is not None and before.ground_key == key else None
     leant = leaning(solid, wishes)
     trial = attempt(solid, leant, catalog, code, progress, start, stop)
-    pieces, stock = trial.pieces, trial.stock
     tell("proof")
+    return judged(solid, wishes, code, trial, leant)
+
+
+def judged(solid: Solid, wishes: CoveringWishes, code: str, trial: Trial, leant: CoveringWishes) -> Covering:
+    """Have a layout judged by those who did not make it: proof, bound, layers.
+
+    Parameters
+    ----------
+    solid : Solid
+        The room on its membrane face.
+    wishes : CoveringWishes
+        What a person chooses.
+    code : str
+        Code family.
+    trial : Trial
+        The layout, cut.
+    leant : CoveringWishes
+        What the search was given.
+
+    Returns
+    -------
+    covering : Covering
+        Its account is in the job's own weights, whatever the search leant to.
+
+    References
+    ----------
+    own derivation
+    """
     lap_m = wishes.lap_required_m
+    pieces, stock = trial.pieces, trial.stock
+    account = trial.account if leant.weights == wishes.weights else account_of(solid, pieces, stock, wishes)
     # much of all three is spent in overlays, which run side by side
     with ThreadPoolExecutor(1) as beside:
         bound = beside.submit(material_bound, solid, pieces, stock, wishes)
         layers = beside.submit(deepest_layers, solid, pieces)
         proof = prove(solid, pieces, lap_m, lap_m + wishes.allowance_m)
     return Covering(lap_m, lap_m + wishes.allowance_m, pieces, stock, proof, bound.result(), layers.result(), trial.layout.crowded,
-                    trial.cuttings, trial.layout.scheme, key,
-                    trial.account if leant is wishes else account_of(solid, pieces, stock, wishes), trial.left,
-                    trial.layout.stopped)
+                    trial.cuttings, trial.layout.scheme, ground_key(solid, wishes, code), account, trial.left, trial.layout.stopped)
 
 
 def ground_key(solid: Solid, wishes: CoveringWishes, code: str) -> str:
@@ -97,5 +124,5 @@ def ground_key(solid: Solid, wishes: CoveringWishes, code: str) -> str:
     """
     facets = [(f.id, f.surface, f.kind.value, f.covering_by.value) for f in solid.facets]
     joints = [(j.id, j.facets) for j in solid.joints]
-    said = wishes.model_dump_json(exclude={"piece", "remnant"})
+    said = wishes.model_dump_json(exclude={"piece", "remnant", "remnants_given"})
     return hashlib.sha256(repr((facets, joints, said, code)).encode()).hexdigest()

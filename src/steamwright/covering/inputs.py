@@ -119,7 +119,8 @@ class CoveringWishes(Said):
     ``layout`` leans the search to one side; what it and other layouts take stands in the plan's table of alternatives.
     ``longest`` is the longest piece that two people comb for, hang and embed within the 20 minutes in which the mortar is open, and
     ``longest_overhead`` the same overhead, where it takes longer; both are common practice, no source. ``effort`` is how many
-    layouts are tried. ``seam_clear`` keeps seams away from pipes and valves.
+    layouts are tried. ``seam_clear`` keeps seams away from pipes and valves. ``remnants_given`` is how many ids of remnants were
+    given before this job, so that none is given twice.
     """
 
     membrane: str = "sheet membrane 0.5 perm"
@@ -142,3 +143,4 @@ class CoveringWishes(Said):
     seam: tuple[SeamPin, ...] = ()
     piece: tuple[PiecePin, ...] = ()
     remnant: tuple[RemnantOnHand, ...] = ()
+    remnants_given: Annotated[int, Field(ge=0)] = 0

@@ -14,7 +14,7 @@ from steamwright.covering.draft import Draft
 from steamwright.covering.fans import find_corners
 from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
-from steamwright.covering.model import Crowding, Piece, Scheme, Stock
+from steamwright.covering.model import Crowding, Piece, Scheme, SoFar, Stock
 from steamwright.covering.pins import around, read_pins
 from steamwright.covering.pricing import BandRules, Pricing, further_piece_m2
 from steamwright.covering.scheme import simple_scheme
@@ -127,7 +127,7 @@ def choose_materials(wishes: CoveringWishes, catalog: Catalog, code: str) -> Mat
 
 
 def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "IRC", progress: Callable[[str], None] | None = None,
-            start: Scheme | None = None, stop: Callable[[], bool] | None = None) -> Layout:
+            start: Scheme | None = None, stop: Callable[[], bool] | None = None, found: Callable[[SoFar], None] | None = None) -> Layout:
     """Lay out every piece of a covering. It does not judge itself: that is what ``proof`` is for.
 
     Parameters
@@ -147,6 +147,8 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
         A scheme of the same surfaces to keep to.
     stop : callable, optional
         Asked again and again; the search ends with its best so far when it says True.
+    found : callable, optional
+        Told in figures how good the best so far is, and the bound.
 
     Returns
     -------
@@ -184,8 +186,8 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     fixed = around([*collars, *corners], pins, lap_m)
     pricing = Pricing(terrain, wishes, rules, band, fixed, pins)
     searched = wishes.joints == "best"
-    lower_m2 = _lower_m2(solid, fixed, wishes) if progress is not None and start is None else None
-    search = Search(pricing, wishes.effort, tell, start, stop, lower_m2)
+    lower_m2 = _lower_m2(solid, fixed, wishes) if (progress or found) and start is None else None
+    search = Search(pricing, wishes.effort, tell, start, stop, lower_m2, found)
     scheme = search.run() if searched else simple_scheme(terrain, wishes)
     refuse_folds(terrain, wishes, scheme)
     refuse_unmet(terrain, wishes, [(c, pricing.sheets(c, scheme).drafts) for c in scheme.fields], pins)

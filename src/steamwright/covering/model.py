@@ -277,6 +277,14 @@ class WishCost:
 
 
 @dataclass(frozen=True, slots=True)
+class SoFar:
+    """Where a search is: roll that its best so far takes, before it is cut, and what no layout takes less than, where that is known."""
+
+    used_m2: float
+    lower_m2: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class Alternative:
     """A layout of the same job: what it takes, its proof, the share of the surface on which it differs from the first one.
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 
 from steamwright.geometry.frame import Point2
 from steamwright.room.model import Facet
-from steamwright.units import format_tape
+from steamwright.units import System, format_tape, parse_length_m
 
 
 def place_on(facet: Facet, at_m: Point2) -> str:
@@ -57,3 +59,34 @@ def mm(length_m: float) -> str:
     own derivation
     """
     return f"{np.floor(length_m * 1e4 + 1e-4) / 10:.1f} mm"
+
+
+_COORDINATES = re.compile(r" \(s -?[\d.]+ m, t -?[\d.]+ m\)")
+_LAP_OF = re.compile(r"^lap of [\d.]+ mm: ")
+_MM = re.compile(r"(\d+(?:\.\d+)?) mm\b")
+_TAPE = re.compile(r"(?:\d+' )?(?:\d+ \d+/\d+|\d+/\d+|\d+)\"|\d+'(?= |,|$)")
+
+
+def in_units(sentence: str, system: System) -> str:
+    """Say a sentence of the proof in the units of a job, for people who have a tape and need no coordinates.
+
+    Parameters
+    ----------
+    sentence : str
+        As the proof words it: millimetres of laps, places by the tape and by (s, t).
+    system : {"inch", "metric"}
+        The job's units.
+
+    Returns
+    -------
+    words : str
+        Laps in thousandths of an inch, cut off and not rounded up, or all in millimetres.
+
+    References
+    ----------
+    own derivation
+    """
+    text = _COORDINATES.sub("", _LAP_OF.sub("at ", sentence))
+    if system == "metric":
+        return _TAPE.sub(lambda found: f"{parse_length_m(found[0]) * 1000:.0f} mm", text)
+    return _MM.sub(lambda found: f"{np.floor(float(found[1]) / 25.4 * 1000 + 1e-6) / 1000:.3f} in", text)

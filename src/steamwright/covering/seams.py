@@ -13,7 +13,7 @@ from shapely.geometry.polygon import orient
 
 from steamwright.covering.draft import GRID_M
 from steamwright.covering.ground import Terrain
-from steamwright.covering.model import Patch, Piece, Placing, Role
+from steamwright.covering.model import Patch, Piece, Placing, Role, apart
 from steamwright.geometry.frame import Floats, Point2
 
 STRAIGHT_M = 1e-5
@@ -23,13 +23,17 @@ ASLANT_M = 1e-3
 """How far an edge of a leg may lie off the level, where walls are not quite square to one another."""
 OVERSHOOT_M = 0.03
 """How far a leg on a sloping facet may end past the edge that it belongs to."""
+OVERLAP_M2 = 1e-6
 LEAST_LEFT_M = 0.02
 """A sheet is never drawn narrower than this while its seam is moved."""
 
 
 @dataclass(frozen=True, slots=True)
 class Edge:
-    """A straight edge of a blank: the level of ``axis`` (0 along, 1 across the blank) and on which side air is. [m]"""
+    """A straight edge of a blank: the level of ``axis`` (0 along, 1 across the blank) and on which side air is. [m]
+
+    Where two parts are cut from one blank, ``piece`` is the part: "S7a".
+    """
 
     piece: str
     axis: int
@@ -68,7 +72,10 @@ class Seam:
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """Pieces after seams were moved; ``held`` names sheets that are as wide as their roll and could not follow."""
+    """Pieces after seams were moved; ``held`` names sheets that could not follow.
+
+    They are as wide as their roll, or what they would need lies under the other part that is cut from their blank.
+    """
 
     pieces: tuple[Piece, ...]
     held: tuple[str, ...]
@@ -103,8 +110,7 @@ def find_seams(terrain: Terrain, pieces: Sequence[Piece], widest_m: float) -> tu
     ----------
     own derivation
     """
-    # what lies two and two on a blank cannot be cut wider there
-    sheets = [p for p in pieces if p.role is Role.SHEET and p.blank_m is not None and not p.second_at]
+    sheets = apart([p for p in pieces if p.role is Role.SHEET and p.blank_m is not None])
     lines = [line for p in sheets for line in _lines(terrain, p)]
     ground = {(p.id, patch.facet): patch.polygon for p in sheets for patch in p.patches}
     place = {p.id: p.place_no for p in sheets}
@@ -192,7 +198,8 @@ def _ends(points: Floats) -> tuple[Point2, Point2]:
 def move_seam(terrain: Terrain, pieces: Sequence[Piece], seam: Seam, by_m: float, roll_width_m: float, longest_m: float) -> Moved:
     """Move a seam: the sheet on one side is cut wider, the one on the other side narrower.
 
-    A sheet cannot be cut wider than its roll; what it cannot follow is taken from the lap.
+    A sheet cannot be cut wider than its roll, nor over the cut that parts it from another one; what it cannot follow is taken
+    from the lap.
 
     Parameters
     ----------
@@ -219,9 +226,12 @@ def move_seam(terrain: Terrain, pieces: Sequence[Piece], seam: Seam, by_m: float
     own derivation
     """
     by_id = {p.id: p for p in pieces}
+    parts = {f"{p.id}{letter}": (p.id, k) for p in pieces if p.second_at for k, letter in enumerate("ab")}
     held: list[str] = []
+    parted: dict[str, list[tuple[int, Edge, float]]] = {}
     for edge, sign in seam.edges:
-        piece = by_id[edge.piece]
+        name, part = parts.get(edge.piece, (edge.piece, 0))
+        piece = by_id[name]
         if piece.blank_m is None:
             continue
         size_m = piece.blank_m[edge.axis]
@@ -232,15 +242,55 @@ def move_seam(terrain: Terrain, pieces: Sequence[Piece], seam: Seam, by_m: float
         if grow_m > room_m + STRAIGHT_M:
             held.append(piece.id)
             grow_m = max(room_m, 0.0)
-        by_id[piece.id] = _grown(terrain, piece, edge, grow_m)
-    return Moved(tuple(by_id[p.id] for p in pieces), tuple(held))
+        if piece.second_at:
+            parted.setdefault(name, []).append((part, edge, grow_m))
+        else:
+            by_id[name] = _grown(terrain, piece, edge, grow_m)
+    for name, grows in parted.items():
+        made = _grown_parts(terrain, by_id[name], grows)
+        by_id[name] = made or by_id[name]
+        held += [name] if made is None else []
+    return Moved(tuple(by_id[p.id] for p in pieces), tuple(dict.fromkeys(held)))
+
+
+def _grown_parts(terrain: Terrain, piece: Piece, grows: Sequence[tuple[int, Edge, float]]) -> Piece | None:
+    """A blank of two parts with edges of them moved, each (part, edge, how far); None where a part would lie on the other or vanish.
+
+    The blank is not cut narrower: the other part may need all of it.
+    """
+    assert piece.blank_m is not None
+    members = list(piece.members())
+    for part, edge, by_m in grows:
+        members[part] = tuple(_with_edge_moved(terrain, members[part], edge, by_m))
+    if [len(m) for m in members] != [len(m) for m in piece.members()]:
+        return None
+    first, second = (shapely.union_all([_image(q, q.at) for q in m if q.at is not None], grid_size=GRID_M) for m in members)
+    if first.intersection(second).area > OVERLAP_M2:
+        return None
+    patches = (*members[0], *members[1])
+    low, high = _boxed(patches)
+    start = np.minimum(low, 0.0)
+    length, width = (np.maximum(high, piece.blank_m) - start).tolist()
+    x, y = (-start).tolist()
+    return replace(piece, patches=_home(patches), blank_m=(length, width), cut=None,
+                   parting_m=tuple((s + x, t + y) for s, t in piece.parting_m))
 
 
 def _grown(terrain: Terrain, piece: Piece, edge: Edge, by_m: float) -> Piece:
     """A sheet with one edge moved outward (or inward, below zero); the blank grows with it."""
+    shift = by_m if edge.outward < 0 else 0.0
+    patches = [replace(q, at=q.at and replace(q.at, x_m=q.at.x_m + shift * (edge.axis == 0), y_m=q.at.y_m + shift * (edge.axis == 1)))
+               for q in _with_edge_moved(terrain, piece.patches, edge, by_m)]
+    if not patches:
+        return piece
+    return replace(piece, patches=_home(patches), blank_m=_blank(piece, patches, edge, by_m), cut=None)
+
+
+def _with_edge_moved(terrain: Terrain, before: Sequence[Patch], edge: Edge, by_m: float) -> list[Patch]:
+    """Patches with one edge moved outward (or inward, below zero), still as they lay on their blank; what vanishes is left out."""
     along = np.eye(2)[edge.axis] * edge.outward
     patches = []
-    for patch in piece.patches:
+    for patch in before:
         if patch.at is None:
             patches.append(patch)
             continue
@@ -249,14 +299,9 @@ def _grown(terrain: Terrain, piece: Piece, edge: Edge, by_m: float) -> Piece:
         lying = Polygon(back(shapely.get_coordinates(shape.exterior)), [back(shapely.get_coordinates(r)) for r in shape.interiors])
         if by_m > 0.0:
             lying = _largest(lying.intersection(terrain.grounds[patch.facet].net, grid_size=GRID_M))
-        if lying.is_empty:
-            continue
-        shift = by_m if edge.outward < 0 else 0.0
-        at = replace(patch.at, x_m=patch.at.x_m + shift * (edge.axis == 0), y_m=patch.at.y_m + shift * (edge.axis == 1))
-        patches.append(Patch.of(patch.facet, lying, at))
-    if not patches:
-        return piece
-    return replace(piece, patches=_home(patches), blank_m=_blank(piece, patches, edge, by_m), cut=None)
+        if not lying.is_empty:
+            patches.append(Patch.of(patch.facet, lying, patch.at))
+    return patches
 
 
 def _boxed(patches: Sequence[Patch]) -> Floats:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 from steamwright.covering.bound import LONGEST_LEG_M
-from steamwright.covering.model import LEVEL, UPRIGHT, FieldChoice, Scheme, Strips
+from steamwright.covering.model import LEVEL, UPRIGHT, FieldChoice, Scheme, SoFar, Strips
 from steamwright.covering.pricing import Pricing
 from steamwright.covering.scheme import asked_fold, directions, merged, parted, simple_scheme, stands_alone, wished_folds
 from steamwright.room.model import Joint
@@ -43,10 +43,14 @@ class Search:
         Says True when the search shall end from outside.
     lower_m2 : float, optional
         What any layout takes of the rolls at least, told beside the best so far. [m²]
+    found : callable, optional
+        Told as figures whenever something better is found.
     """
 
     def __init__(self, pricing: Pricing, effort_count: int, tell: Callable[[str], None],
-                 start: Scheme | None = None, stop: Callable[[], bool] | None = None, lower_m2: float | None = None) -> None:
+                 start: Scheme | None = None, stop: Callable[[], bool] | None = None, lower_m2: float | None = None,
+                 found: Callable[[SoFar], None] | None = None) -> None:
+        self.lower_m2, self.found = lower_m2, found or (lambda _: None)
         self.bound_words = "" if lower_m2 is None else f"; no layout takes less than {lower_m2:.1f} m²"
         self.stop, self.stopped = stop or (lambda: False), False
         self.pricing, self.effort_count, self.tell = pricing, effort_count, tell
@@ -148,6 +152,7 @@ class Search:
         self.best = scheme
         usd, used_m2 = self.pricing.cost_usd(scheme), self.pricing.used_m2(scheme)
         self.tell(f"layout at {usd:.0f} usd, {used_m2:.1f} m² of roll{self.bound_words}")
+        self.found(SoFar(used_m2, self.lower_m2))
         return True
 
     def _merge(self, joints: Sequence[Joint]) -> None:

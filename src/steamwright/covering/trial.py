@@ -10,7 +10,7 @@ from steamwright.covering.account import account_of
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.layout import Layout, Materials, choose_materials, lay_out
 from steamwright.covering.mirroring import mirrored_pieces, mirrored_solid, mirrored_wishes, runs_clockwise
-from steamwright.covering.model import AS_CUT, Account, Covering, Cut, Piece, Stock
+from steamwright.covering.model import AS_CUT, Account, Covering, Cut, Piece, SoFar, Stock
 from steamwright.covering.numbering import keep_numbers
 from steamwright.covering.sharing import share_blanks
 from steamwright.cutting.best_cut import best_cut
@@ -36,7 +36,7 @@ class Trial:
 
 
 def attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, progress: Callable[[str], None] | None = None,
-            before: Covering | None = None, stop: Callable[[], bool] | None = None) -> Trial:
+            before: Covering | None = None, stop: Callable[[], bool] | None = None, found: Callable[[SoFar], None] | None = None) -> Trial:
     """Lay out and cut; a room whose walls run clockwise is laid out as its mirror image, so that handedness costs nothing.
 
     Parameters
@@ -55,6 +55,8 @@ def attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, p
         A covering of the same surfaces, whose scheme and numbers are kept.
     stop : callable, optional
         Asked again and again; the search ends with its best so far when it says True.
+    found : callable, optional
+        Told in figures how good the best so far is, and the bound.
 
     Returns
     -------
@@ -77,23 +79,23 @@ def attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, p
         earlier = None if before is None else replace(before, pieces=mirrored_pieces(solid, before.pieces))
         image = mirrored_solid(solid)
         try:
-            trial = _attempt(image, asked, catalog, code, progress, earlier, stop)
+            trial = _attempt(image, asked, catalog, code, progress, earlier, stop, found)
         except ClashError:
             # places are told as they are in the room itself
-            return _attempt(solid, wishes, catalog, code, progress, before, stop)
+            return _attempt(solid, wishes, catalog, code, progress, before, stop, found)
         pieces = mirrored_pieces(image, trial.pieces)
         return replace(trial, pieces=pieces, layout=replace(trial.layout, pieces=mirrored_pieces(image, trial.layout.pieces)))
-    return _attempt(solid, wishes, catalog, code, progress, before, stop)
+    return _attempt(solid, wishes, catalog, code, progress, before, stop, found)
 
 
 def _attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, progress: Callable[[str], None] | None,
-             before: Covering | None, stop: Callable[[], bool] | None) -> Trial:
-    layout = lay_out(solid, wishes, catalog, code, progress, before.scheme if before is not None else None, stop)
+             before: Covering | None, stop: Callable[[], bool] | None, found: Callable[[SoFar], None] | None) -> Trial:
+    layout = lay_out(solid, wishes, catalog, code, progress, before.scheme if before is not None else None, stop, found)
     chosen = choose_materials(wishes, catalog, code)
     trials = []
     for one in (layout, *layout.rivals):
-        found = share_blanks(solid, one.pieces, wishes, before.pieces if before is not None else None)
-        for pieces in (one.pieces, found) if found != one.pieces else (one.pieces,):
+        shared = share_blanks(solid, one.pieces, wishes, before.pieces if before is not None else None)
+        for pieces in (one.pieces, shared) if shared != one.pieces else (one.pieces,):
             if before is not None:
                 pieces = keep_numbers(pieces, before.pieces, [w.id for w in wishes.piece])
             laid = replace(one, pieces=pieces, rivals=())

@@ -10,13 +10,13 @@ from steamwright.covering.leaning import leaning
 from steamwright.covering.model import NOTHING, Account, WishCost
 from steamwright.covering.trial import attempt
 from steamwright.room.model import Solid
-from steamwright.units import format_length
+from steamwright.units import System, format_length
 
 KINDS = ("fold", "direction", "no_seam", "seam", "piece")
 
 
 def wish_costs(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, mine: Account,
-               progress: Callable[[str], None] | None = None) -> tuple[WishCost, ...]:
+               progress: Callable[[str], None] | None = None, system: System = "inch") -> tuple[WishCost, ...]:
     """Lay the room out again without each wish and compare.
 
     A layout that meets a wish is also one of the job without it; where no cheaper one is found the wish costs nothing.
@@ -35,6 +35,8 @@ def wish_costs(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str
         What the layout with all wishes takes.
     progress : callable, optional
         Told in words which wish is weighed.
+    system : {"inch", "metric"}, optional
+        How lengths are said.
 
     Returns
     -------
@@ -52,7 +54,7 @@ def wish_costs(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str
     """
     tell = progress or (lambda _: None)
     out = []
-    for path, says, without in _each(wishes):
+    for path, says, without in _each(wishes, system):
         tell(f"the job without {path}")
         other = attempt(solid, leaning(solid, without), catalog, code).account
         # the account is in the job's own weights, whatever the search leant to
@@ -62,13 +64,15 @@ def wish_costs(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str
     return tuple(out)
 
 
-def said_wishes(wishes: CoveringWishes) -> list[tuple[str, str]]:
+def said_wishes(wishes: CoveringWishes, system: System = "inch") -> list[tuple[str, str]]:
     """Name the wishes whose cost can be told.
 
     Parameters
     ----------
     wishes : CoveringWishes
         What a person chooses.
+    system : {"inch", "metric"}, optional
+        How lengths are said.
 
     Returns
     -------
@@ -79,17 +83,17 @@ def said_wishes(wishes: CoveringWishes) -> list[tuple[str, str]]:
     ----------
     own derivation
     """
-    return [(path, says) for path, says, _ in _each(wishes)]
+    return [(path, says) for path, says, _ in _each(wishes, system)]
 
 
-def _each(wishes: CoveringWishes) -> Iterator[tuple[str, str, CoveringWishes]]:
+def _each(wishes: CoveringWishes, system: System) -> Iterator[tuple[str, str, CoveringWishes]]:
     for kind in KINDS:
         rows = getattr(wishes, kind)
         for k, row in enumerate(rows):
-            yield f"covering.{kind}[{k}]", _says(kind, row), wishes.model_copy(update={kind: (*rows[:k], *rows[k + 1:])})
+            yield f"covering.{kind}[{k}]", _says(kind, row, system), wishes.model_copy(update={kind: (*rows[:k], *rows[k + 1:])})
 
 
-def _says(kind: str, row: object) -> str:
+def _says(kind: str, row: object, system: System) -> str:
     """A wish in a few words."""
     said = vars(row)
     if kind == "fold":
@@ -97,9 +101,10 @@ def _says(kind: str, row: object) -> str:
     if kind == "direction":
         return f"sheets of {said['on']} {said['sheets']}"
     if kind == "no_seam":
-        return f"no seam on {said['on']} from {format_length(said['from_m'])} to {format_length(said['to_m'])}, {said['measured']}"
+        between = f"from {format_length(said['from_m'], system)} to {format_length(said['to_m'], system)}"
+        return f"no seam on {said['on']} {between}, {said['measured']}"
     if kind == "seam":
         way, at_m = ("along", said["along_m"]) if said["along_m"] is not None else ("up", said["up_m"])
-        return f"seam on {said['on']} at {format_length(at_m)} {way}"
-    short = f", {format_length(said['short_m'])} short" if said["short_m"] else ""
+        return f"seam on {said['on']} at {format_length(at_m, system)} {way}"
+    short = f", {format_length(said['short_m'], system)} short" if said["short_m"] else ""
     return f"piece {said['id']} is {said['state']}{short}"

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-import re
 import tomllib
 from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from steamwright.covering.places import in_units
 from steamwright.dossier import tables
 from steamwright.dossier.comparison import comparison
 from steamwright.dossier.steam import steam
+from steamwright.dossier.takes import takes
 from steamwright.dossier.words import Words, breakable
 from steamwright.drawing.digest import Digest, digest
 from steamwright.estimate.quantities import mortar_need, quantity
@@ -28,7 +29,6 @@ LEGAL = (
     " the pan, and nothing proves the walls."
 )
 OPEN_TIME_MIN = 20.0
-_LAP_OF = re.compile(r"^lap of [\d.]+ mm: ")
 
 
 def drawing_file(number: int) -> str:
@@ -88,6 +88,7 @@ def contents(plan: Plan, pages_mm: Sequence[tuple[float, float]]) -> dict[str, A
         "buildups": tables.buildups(plan, words, look.names),
         "areas": areas(plan, words, look),
         "pieces": tables.pieces(plan, words, look),
+        "takes": takes(plan, words),
         "crowded": [breakable(c.sentence) for c in plan.covering.crowded],
         "thick": [f"{look.names[c.facet]}: {c.most}" for c in plan.covering.layers if c.most > 3],
         "pan": tables.pan(plan, words),
@@ -179,7 +180,7 @@ def tight(plan: Plan, words: Words) -> dict[str, Any]:
     if proof.tight and proof.least_lap_m is not None:
         spare = proof.least_lap_m - c.lap_required_m
         sentence = (f"The covering is lap-tight: every lap is at least {words.lap(proof.least_lap_m)}, {words.lap(spare)} more than the"
-                    f" {words.lap(c.lap_required_m)} required. The least is at {_LAP_OF.sub('', proof.where)}.")
+                    f" {words.lap(c.lap_required_m)} required. The least is {in_units(proof.where, plan.job.units)}.")
     elif proof.tight:
         sentence = f"The covering is lap-tight for the {words.lap(c.lap_required_m)} required."
     else:
@@ -189,7 +190,7 @@ def tight(plan: Plan, words: Words) -> dict[str, Any]:
     used = (f"{words.area(bound.used_m2)} of material is used; no layout can use less than {words.area(bound.lower_m2)} ({bound.method})."
             if bound else "")
     return {"tight": proof.tight, "sentence": breakable(sentence), "planned": planned, "used": breakable(used),
-            "failures": [breakable(f) for f in proof.failures]}
+            "failures": [breakable(in_units(f, plan.job.units)) for f in proof.failures]}
 
 
 def areas(plan: Plan, words: Words, look: Digest) -> list[list[str]]:

@@ -34,7 +34,8 @@ from steamwright.vapor.steam_load import steam_load
 
 
 def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = None, before: Plan | None = None,
-          stop: Callable[[], bool] | None = None, weigh: bool | None = None, alternatives: bool = False) -> Plan:
+          stop: Callable[[], bool] | None = None, weigh: bool | None = None, alternatives: bool = False,
+          layout: Covering | None = None) -> Plan:
     """Derive everything from one job. Pure: same arguments, same plan.
 
     Parameters
@@ -57,6 +58,8 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
         Lay the room out again without each wish to see what it costs; unless said, where no earlier plan told it.
     alternatives : bool, optional
         Look for other layouts and what they take.
+    layout : Covering, optional
+        A layout found for this room, which the covering begins from in place of the earlier plan's.
 
     Returns
     -------
@@ -79,10 +82,10 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     faces = Faces(stacks, liner_pan=job.room.pan.membrane == "liner")
     survey, room, framing, finished, pan = _measured(job, faces, before, tell)
     buildups = with_facets(stacks, [(f.buildup, f.id) for f in room.facets if f.buildup is not None])
-    laid = before if before is not None and room is before.room and _lies_alike(job, catalog, before) else None
-    covering = laid.covering if laid is not None else cover(
-        room, job.covering, catalog, job.use.code, progress, before.covering if before is not None else None, stop)
-    covering = _compared(job, catalog, room, covering, progress, before, weigh, alternatives)
+    laid = before if before is not None and layout is None and room is before.room and _lies_alike(job, catalog, before) else None
+    start = layout or (before.covering if before is not None else None)
+    covering = laid.covering if laid is not None else cover(room, job.covering, catalog, job.use.code, progress, start, stop)
+    covering = _compared(job, catalog, room, covering, progress, before if layout is None else None, weigh, alternatives)
     tell("boards")
     boards = laid.boards if laid is not None else _boards(
         survey, framing, room, pan, buildups, catalog, covering, job.room.wall, before.boards if before is not None else None)
@@ -143,10 +146,10 @@ def _compared(job: Job, catalog: Catalog, room: Solid, covering: Covering, progr
               before: Plan | None, weigh: bool | None, alternatives: bool) -> Covering:
     """The covering with what its wishes cost and what else could be laid."""
     told = before.covering.wish_costs if before is not None and weigh is None else ()
-    if before is not None and weigh is None and [(c.path, c.says) for c in told] == said_wishes(job.covering):
+    if before is not None and weigh is None and [(c.path, c.says) for c in told] == said_wishes(job.covering, job.units):
         covering = replace(covering, wish_costs=told)
     elif weigh is not False and not covering.stopped_early:
-        costs = wish_costs(room, job.covering, catalog, job.use.code, covering.account, progress)
+        costs = wish_costs(room, job.covering, catalog, job.use.code, covering.account, progress, job.units)
         covering = replace(covering, wish_costs=costs)
     if alternatives:
         covering = replace(covering, alternatives=find_alternatives(room, job.covering, catalog, job.use.code, covering, progress))

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 
 from steamwright.covering.boards.model import Board, Boards
-from steamwright.covering.model import Covering, Patch, Piece
+from steamwright.covering.model import Alternative, Covering, Patch, Piece
 from steamwright.estimate.model import OrderLine
 from steamwright.plan.model import Plan
 from steamwright.plan.plain import Json, plain, rounded
@@ -98,6 +99,37 @@ def plan_document(plan: Plan) -> dict[str, Json]:
         "estimate": {"order": [_order_line(line) for line in plan.order]},
         "findings": plain(plan.findings),
     } | ({"comparison": plain(plan.comparison)} if plan.comparison is not None else {})
+
+
+def layouts_document(layouts: Sequence[tuple[Alternative, Covering | None]], ids: Sequence[str]) -> list[dict[str, Json]]:
+    """Lay found layouts out as plain JSON values, under the names of plan.json.
+
+    Parameters
+    ----------
+    layouts : sequence of (Alternative, Covering or None)
+        As `find_layouts` gives them.
+    ids : sequence of str
+        What to call each; empty where it is the plan's own.
+
+    Returns
+    -------
+    rows : list of dict
+        Each alternative with proof and pieces; those are null for the plan's own layout, which plan.json has. [m]
+
+    Raises
+    ------
+    ValueError
+        If a layout holds a number that is not finite.
+
+    References
+    ----------
+    own derivation
+    """
+    return [dict(plain(a)) | {
+        "id": name,
+        "proof": None if c is None else plain(c.proof),
+        "pieces": None if c is None else [_piece(p) for p in c.pieces],
+    } for (a, c), name in zip(layouts, ids, strict=True)]
 
 
 def _room(solid: Solid) -> dict[str, Json]:

@@ -11,6 +11,7 @@ from steamwright.buildup.faces import GROUP_OF_KIND
 from steamwright.buildup.model import BuildUp
 from steamwright.covering.boards.model import BUTT_FAULTS, NO_BOARDS, Boards
 from steamwright.covering.model import Covering, Role
+from steamwright.covering.places import in_units
 from steamwright.geometry.frame import Floats
 from steamwright.plan import overhead, stacked, underfoot
 from steamwright.plan.found import widest_bay_m
@@ -117,6 +118,7 @@ def _place(where: str, **facts: Value | Fact) -> PlaceFacts:
 
 def _room(g: Gathered, high_m: float, drain_m: float) -> Mapping[str, Fact]:
     use, proof, size = g.job.use, g.covering.proof, underfoot.receptor(g.finished)
+    failures = tuple(in_units(f, g.job.units) for f in proof.failures)
     kinds = {p.kind for p in g.finished.penetrations}
     top_m, threshold_m, seats_m = _wall_top_m(g), _threshold_m(g, high_m), _highest_m(g, FacetKind.BENCH_TOP)
     values: dict[str, Value] = {
@@ -124,8 +126,8 @@ def _room(g: Gathered, high_m: float, drain_m: float) -> Mapping[str, Fact]:
         "survey_consistent": g.survey.consistent if g.survey.dof > 0 else None, "survey_dof": float(g.survey.dof),
         "suspect": _reading(g, g.survey.suspect), "advice": "; ".join(g.survey.advice),
         "lap_required_m": g.covering.lap_required_m, "lap_spare_m": g.covering.lap_planned_m - g.covering.lap_required_m,
-        "least_lap_m": proof.least_lap_m, "least_lap_where": proof.where, "tight": proof.tight,
-        "failures": proof.failures if len(proof.failures) <= 3 else (*proof.failures[:2], f"and {len(proof.failures) - 2} more places"),
+        "least_lap_m": proof.least_lap_m, "least_lap_where": in_units(proof.where, g.job.units), "tight": proof.tight,
+        "failures": failures if len(failures) <= 3 else (*failures[:2], f"and {len(failures) - 2} more places"),
         "receptor_m2": size.area_m2 if size else None, "receptor_narrow_m": size.narrow_m if size else None,
         "receptor_long_m": size.long_m if size else None, "receptor_circle_m": size.circle_m if size else None,
         "drain_diameter_m": g.job.room.pan.drain_diameter_m, "pan": g.pan.membrane, "pan_feasible": g.pan.feasible,

@@ -94,7 +94,8 @@ def with_remnants(job: Job, file: RemnantFile) -> Job:
     both = [r.id for r in file.remnant if r.id in own]
     if both:
         raise InputError(f"the remnant {both[0]} is in the job and in the file", path="covering.remnant", hint="keep it in one of the two")
-    covering = job.covering.model_copy(update={"remnant": (*job.covering.remnant, *file.remnant)})
+    given = max(job.covering.remnants_given, file.given)
+    covering = job.covering.model_copy(update={"remnant": (*job.covering.remnant, *file.remnant), "remnants_given": given})
     return job.model_copy(update={"covering": covering})
 
 

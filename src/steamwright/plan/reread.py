@@ -9,7 +9,8 @@ from typing import Any
 from steamwright.buildup.catalog_model import Catalog
 from steamwright.buildup.faces import Faces
 from steamwright.buildup.stack import build_stacks
-from steamwright.covering.model import Patch, Piece, Placing, Role
+from steamwright.covering.alternatives import Laid
+from steamwright.covering.model import Account, Patch, Piece, Placing, Role
 from steamwright.geometry.frame import Point2
 from steamwright.plan.job import Job
 from steamwright.room.model import Face, FacetKind, Solid
@@ -65,6 +66,28 @@ def pieces_of(document: bytes) -> tuple[Piece, ...]:
     own derivation
     """
     return tuple(_piece(said) for said in json.loads(document)["covering"]["pieces"])
+
+
+def laid_in(document: bytes) -> Laid:
+    """Read a covering as it is compared with other layouts.
+
+    Parameters
+    ----------
+    document : bytes
+        plan.json.
+
+    Returns
+    -------
+    laid : Laid
+        Its pieces, what they take, and what the proof says.
+
+    References
+    ----------
+    own derivation
+    """
+    said = json.loads(document)["covering"]
+    proof = said["proof"]
+    return Laid(tuple(_piece(p) for p in said["pieces"]), Account(**said["account"]), proof["tight"], proof["least_lap_m"])
 
 
 def _piece(said: Mapping[str, Any]) -> Piece:

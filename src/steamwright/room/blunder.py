@@ -12,6 +12,7 @@ from steamwright.room.inputs import Survey
 from steamwright.room.least_squares import Assessment, fit
 from steamwright.room.network import Network, area_sign, jacobian, predict
 from steamwright.room.possible import tie_network
+from steamwright.room.survey_model import Advice
 from steamwright.room.taping import LengthReading
 from steamwright.units import System, format_length
 
@@ -25,16 +26,25 @@ class Judgement:
     """The doubted reading, if one can be singled out, and what to measure, in words."""
 
     suspect: int | None
-    advice: tuple[str, ...]
+    advice: tuple[Advice, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Extra:
-    """A reading that could be taken: its row of the design, and its name."""
+    """A reading that could be taken: its row of the design, and the stations it is taken between."""
 
     row: Floats
-    name: str
+    of: str
     again: int | None
+
+    @property
+    def name(self) -> str:
+        """Such as ``B to D``."""
+        return self.of.replace("-", " to ", 1)
+
+    def told(self, sentence: str) -> Advice:
+        """Advice to take it."""
+        return Advice(sentence, "length", self.of, self.again is not None)
 
 
 def doubted(found: Assessment) -> tuple[int, ...]:
@@ -67,8 +77,8 @@ def _extras(survey: Survey, readings: tuple[LengthReading, ...], network: Networ
     extras = []
     if len(ties.start):
         rows = jacobian(ties, points_m, area_sign(points_m)) / ties.sd_m[:, None]
-        extras = [_Extra(row, f"{ids[a]} to {ids[b]}", None) for row, a, b in zip(rows, ties.start, ties.end, strict=True)]
-    again = [_Extra(found.design[i], f"{ids[r.start]} to {ids[r.end]}", i) for i, r in enumerate(readings)]
+        extras = [_Extra(row, f"{ids[a]}-{ids[b]}", None) for row, a, b in zip(rows, ties.start, ties.end, strict=True)]
+    again = [_Extra(found.design[i], f"{ids[r.start]}-{ids[r.end]}", i) for i, r in enumerate(readings)]
     return extras + again
 
 
@@ -140,7 +150,7 @@ def judge(survey: Survey, readings: tuple[LengthReading, ...], network: Network,
     ----------
     Baarda-1968 (data snooping, separability); choice of the deciding reading: own derivation
     """
-    advice: list[str] = []
+    advice: list[Advice] = []
     suspect: int | None = None
     rivals = doubted(found)
     if len(rivals) == 1:
@@ -149,8 +159,8 @@ def judge(survey: Survey, readings: tuple[LengthReading, ...], network: Network,
     elif rivals:
         advice.append(_undecided(survey, readings, network, found, points_m, rivals, system))
     elif found.dof > 0 and found.chi2 > high:
-        advice.append("The readings scatter more than their tape should, but none stands out: measure all of them once more, "
-                      "or give a larger standard deviation.")
+        advice.append(Advice("The readings scatter more than their tape should, but none stands out: measure all of them once more, "
+                             "or give a larger standard deviation."))
     if found.dof == 0:
         advice.append(_unchecked(survey, readings, network, found, points_m))
     weak = int(np.argmax(found.sd_m))
@@ -166,7 +176,7 @@ def _without(network: Network, i: int) -> Network:
                    sd_m=network.sd_m[keep], face=network.face[keep])
 
 
-def _named(reading: LengthReading, network: Network, points_m: Floats, i: int, system: System) -> str:
+def _named(reading: LengthReading, network: Network, points_m: Floats, i: int, system: System) -> Advice:
     """Advice where one reading is singled out: what it would be if the others alone placed the stations."""
     others = _without(network, i)
     found = fit(others, points_m)
@@ -175,11 +185,11 @@ def _named(reading: LengthReading, network: Network, points_m: Floats, i: int, s
     text = (f"The {reading.kind} {a} to {b} reads {format_length(reading.measured_m, system)}, but the other readings make it "
             f"{format_length(should_m, system)}: measure {a} to {b} again.")
     fits = others.dof < 1 or found.chi2 <= chi_square_quantile(0.975, others.dof)
-    return text + ("" if fits else " More than one reading may be wrong.")
+    return Advice(text + ("" if fits else " More than one reading may be wrong."), "length", reading.of, again=True)
 
 
 def _undecided(survey: Survey, readings: tuple[LengthReading, ...], network: Network, found: Assessment, points_m: Floats,
-               rivals: tuple[int, ...], system: System) -> str:
+               rivals: tuple[int, ...], system: System) -> Advice:
     """Advice where several readings may be the wrong one."""
     best = _best_extras(_extras(survey, readings, network, found, points_m), found, rivals)
     least = min(rivals, key=lambda i: abs(_should_read_m(network, found, i) - readings[i].measured_m))
@@ -189,18 +199,18 @@ def _undecided(survey: Survey, readings: tuple[LengthReading, ...], network: Net
             f"of {names}. ")
     first = best[0]
     if first.again is None:
-        return text + f"Measure the tie {first.name} as well: that decides."
+        return first.told(text + f"Measure the tie {first.name} as well: that decides.")
     second = next((e for e in best[1:] if e.name != first.name), None)
     text += f"Measure {first.name} once more: a different length shows that this one was wrong"
-    return text + (f"; if it comes out the same, take {second.name} once more." if second is not None else ".")
+    return first.told(text + (f"; if it comes out the same, take {second.name} once more." if second is not None else "."))
 
 
-def _unchecked(survey: Survey, readings: tuple[LengthReading, ...], network: Network, found: Assessment, points_m: Floats) -> str:
+def _unchecked(survey: Survey, readings: tuple[LengthReading, ...], network: Network, found: Assessment, points_m: Floats) -> Advice:
     """Advice where no reading checks another: the tie that sees the most."""
     extras = [e for e in _extras(survey, readings, network, found, points_m) if e.again is None]
     text = "No reading checks another, so a misread tape would not show: "
     if not extras:
-        return text + "take every reading a second time."
+        return Advice(text + "take every reading a second time.")
 
     def shown(extra: _Extra) -> float:
         """Sum of squares of what each reading's error would show in the new tie."""
@@ -208,18 +218,18 @@ def _unchecked(survey: Survey, readings: tuple[LengthReading, ...], network: Net
         return float(np.abs(share).min()) + 1e-3 * float(np.abs(share).sum())
 
     best = max(extras, key=lambda e: round(shown(e), 9))
-    return text + f"measure {best.name} as well."
+    return best.told(text + f"measure {best.name} as well.")
 
 
 def _weak(survey: Survey, readings: tuple[LengthReading, ...], network: Network, found: Assessment, points_m: Floats, weak: int,
-          system: System) -> str:
+          system: System) -> Advice:
     """Advice where a station is held badly: the tie that mends it most."""
     ids = survey.stations
     text = (f"Station {ids[weak]} is known only to about {format_length(float(found.sd_m[weak]), system)}, since the readings meet "
             "there at too flat an angle")
     extras = [e for e in _extras(survey, readings, network, found, points_m) if e.again is None]
     if not extras:
-        return text + "."
+        return Advice(text + ".")
     k = slice(2 * weak, 2 * weak + 2)
 
     def mended(extra: _Extra) -> float:
@@ -228,4 +238,4 @@ def _weak(survey: Survey, readings: tuple[LengthReading, ...], network: Network,
         return float((qa[k] ** 2).sum() / (1.0 + extra.row @ qa))
 
     best = max(extras, key=lambda e: round(mended(e), 12))
-    return text + f": measure {best.name} as well."
+    return best.told(text + f": measure {best.name} as well.")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from steamwright.errors import Mistake
 from steamwright.room.inputs import Survey
 from steamwright.room.model import Face
-from steamwright.room.survey_model import ReadingFix
+from steamwright.room.survey_model import Advice, ReadingFix
 from steamwright.room.taping import REFERENCE_FACES, DepthOf, raise_mistakes, reading_id, standard_deviation_m
 
 DISAGREE = 3.0  # standard deviations of a difference between two readings of the same height
@@ -20,7 +20,7 @@ class Heights:
     floor_m: tuple[tuple[str, float], ...]
     ceiling_m: tuple[tuple[str, float], ...]
     readings: tuple[ReadingFix, ...]
-    advice: tuple[str, ...]
+    advice: tuple[Advice, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +102,8 @@ def heights(survey: Survey, depth_of: DepthOf) -> Heights:
         fixes.append(ReadingFix(r.id, r.kind, r.station, r.face, r.measured_m, r.measured_m + residual, residual, r.sd_m,
                                 standardized, max(redundancy, 0.0), False))
         if abs(standardized) > DISAGREE:
-            advice.append(f"The readings {r.kind} at {r.station} do not agree: measure {r.kind} at {r.station} again.")
+            sentence = f"The readings {r.kind} at {r.station} do not agree: measure {r.kind} at {r.station} again."
+            advice.append(Advice(sentence, r.kind, r.station, again=True))
     return Heights(tuple((s, line_m - means["down", s][0]) for s in survey.stations if ("down", s) in means),
                    tuple((s, line_m + means["up", s][0]) for s in survey.stations if ("up", s) in means),
                    tuple(fixes), tuple(dict.fromkeys(advice)))

@@ -19,7 +19,7 @@ from steamwright.room.network import area_sign, offset_corners
 from steamwright.room.plumb import plumb_lines, wall_fixes
 from steamwright.room.possible import check_held, check_triangles
 from steamwright.room.shape import ABSURD, find_plan
-from steamwright.room.survey_model import ReadingFix, StationFix, SurveyReport
+from steamwright.room.survey_model import Advice, ReadingFix, StationFix, SurveyReport
 from steamwright.room.taping import (
     REFERENCE_FACES,
     DepthOf,
@@ -85,6 +85,7 @@ def adjust(survey: Survey, depth_m: DepthOf | Mapping[tuple[str, Face], float], 
     low, high = ((chi_square_quantile(0.025, found.dof), chi_square_quantile(0.975, found.dof)) if found.dof > 0 else (0.0, 0.0))
     judgement = judge(survey, readings, network, found, points, high, system)
     levels = heights(survey, depth_of)
+    told = (*judgement.advice, *_too_good(found, low), *levels.advice)
     flat, shims = flatness(survey, lines, tile_edge_m)
     fixes = _reading_fixes(readings, found, judgement)
     return SurveyReport(
@@ -98,7 +99,7 @@ def adjust(survey: Survey, depth_m: DepthOf | Mapping[tuple[str, Face], float], 
         dof=found.dof, chi2=found.chi2, chi2_low=low, chi2_high=high,
         consistent=found.dof <= 0 or found.chi2 <= high,
         suspect=None if judgement.suspect is None else readings[judgement.suspect].id,
-        advice=judgement.advice + _too_good(found, low) + levels.advice,
+        advice=tuple(a.sentence for a in told), measure=tuple(a for a in told if a.of),
         flatness=flat, shims=shims)
 
 
@@ -113,11 +114,11 @@ def _refuse_absurd(readings: tuple[LengthReading, ...], found: Assessment, syste
                       path=readings[int(order[0])].path, hint=f"measure {names} again, and check the turns and the order of the stations")
 
 
-def _too_good(found: Assessment, low: float) -> tuple[str, ...]:
+def _too_good(found: Assessment, low: float) -> tuple[Advice, ...]:
     """A note where readings fit better than anybody can measure; one check reading alone says little."""
     if found.dof < 3 or found.chi2 >= low:
         return ()
-    return ("The readings fit better than a tape can measure: were some of them calculated?",)
+    return (Advice("The readings fit better than a tape can measure: were some of them calculated?"),)
 
 
 def _reading_fixes(readings: tuple[LengthReading, ...], found: Assessment, judgement: Judgement) -> tuple[ReadingFix, ...]:

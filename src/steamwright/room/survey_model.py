@@ -73,12 +73,27 @@ class FlatnessFix:
 
 
 @dataclass(frozen=True, slots=True)
+class Advice:
+    """What to do about readings, in words; and, where that is to measure one thing, what.
+
+    ``kind`` is "length" between two stations ("B-D"), "up" or "down" at one ("C"); ``again`` where it was read before. All are
+    empty where nothing single is named.
+    """
+
+    sentence: str
+    kind: str = ""
+    of: str = ""
+    again: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class SurveyReport:
     """The adjusted survey on ``face``, the framing or slab face that everything is derived from.
 
     ``floor_m`` and ``ceiling_m`` give, per station with such readings, the height of the floor and the ceiling over
     the level datum z = 0 (the mean of the floor readings). ``sd_unit_ratio`` is the square root of chi2 / dof.
-    ``offsets`` are (reading id, wall, distance from the wall's first station).
+    ``offsets`` are (reading id, wall, distance from the wall's first station). ``measure`` is the advice that names one thing to
+    measure, the most urgent first.
     """
 
     face: Face
@@ -97,6 +112,7 @@ class SurveyReport:
     advice: tuple[str, ...]
     flatness: tuple[FlatnessFix, ...]
     shims: tuple[Shim, ...]
+    measure: tuple[Advice, ...] = ()
 
     def wall_sides(self) -> tuple[str, ...]:
         """Names of the walls in plan order, first station to second, as the job's station order gives them."""

@@ -43,10 +43,11 @@ class Worker:
             return None
         message: Message = self._connection.recv()
         self._rests = isinstance(message, Figures)
+        self._stopping = self._stopping and not isinstance(message, Ended)
         return message
 
     def stop(self) -> None:
-        """Ask it to stop between two steps."""
+        """Ask it to stop between two steps; a search answers with its best so far."""
         self._connection.send(Stop())
         self._stopping = True
 

@@ -16,6 +16,7 @@ from steamwright.service.judging import Judged, Judging
 from steamwright.service.log_in import Door
 from steamwright.service.parts import changed_parts
 from steamwright.service.planning import PLAN, Planning, Run
+from steamwright.service.remnants import remnants_left
 from steamwright.service.toml_writing import toml_of
 from steamwright.store.database import Database
 from steamwright.store.errors import NotKeptError
@@ -99,9 +100,14 @@ class Desk:
         """A revision as a job file."""
         return toml_of(self.jobs.revision(job, number).draft)
 
-    def plan(self, job: str, number: int) -> Run:
-        """Start planning a revision."""
-        return self.planning.start(job, number, job_of(self.jobs.revision(job, number).draft))
+    def plan(self, job: str, number: int, layout: str = "") -> Run:
+        """Start planning a revision, from a layout that was found for it where one is named."""
+        return self.planning.start(job, number, job_of(self.jobs.revision(job, number).draft), layout)
+
+    def search_layouts(self, job: str, number: int, times: int) -> Run:
+        """Start looking for other layouts beside the plan of a revision, afresh and so many times as long as its plan was searched."""
+        document = self.plans.file(job, number, "plan.json")[1]
+        return self.planning.search(job, number, job_of(self.jobs.revision(job, number).draft), document, times)
 
     def plan_saved(self, job: str, saved: Revision) -> Run:
         """Start planning what was just saved; what keeps it from being planned is told as a run that failed."""
@@ -113,6 +119,10 @@ class Desk:
     def compare_buildups(self, job: str, number: int, years: int) -> Run:
         """Start comparing the build-ups of a revision, by the hour over some years; 0 leaves the hours out."""
         return self.planning.compare(job, number, job_of(self.jobs.revision(job, number).draft), years)
+
+    def remnants_left(self, job: str, number: int) -> str:
+        """The file of remnants on hand, once the pieces of a revision's plan are cut."""
+        return remnants_left(job_of(self.jobs.revision(job, number).draft), self.plans.file(job, number, "plan.json")[1])
 
     def planned(self, job: str, number: int) -> tuple[KeptPlan, list[dict[str, str]]]:
         """What is kept of the plan of a revision, and its list of sheets."""

@@ -20,6 +20,8 @@ from pathlib import Path
 from platform import machine
 from typing import Any
 
+from steamwright.covering.inputs import CoveringWishes
+from steamwright.covering.model import SoFar
 from steamwright.errors import InputError, Mistake, SteamwrightError
 from steamwright.plan.job import Job
 from steamwright.plan.model import Plan
@@ -54,9 +56,10 @@ class Made:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """The plan as this program keeps it, to be handed back when the same room is planned again."""
+    """The plan as this program keeps it, to be handed back when the same room is planned again, and what it wishes of its covering."""
 
     plan: bytes
+    wishes: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +67,31 @@ class Figures:
     """The plan is there; its short account."""
 
     summary: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Better:
+    """A search has found something better."""
+
+    so_far: SoFar
+
+
+@dataclass(frozen=True, slots=True)
+class Layouts:
+    """Other layouts of a plan: told as JSON, and those that a plan can be made from by the id that they are told under."""
+
+    told: bytes
+    kept: tuple[FoundLayout, ...]
+    run: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FoundLayout:
+    """A layout that was found: what the job has to wish for to get it, by its hash, and the covering as this program keeps it."""
+
+    id: str
+    wishes: str
+    covering: bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +104,11 @@ class Ended:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What a worker process is to make: the plan of a job, or its build-ups compared over some years by the hour.
+    """What a worker process is to make: the plan of a job, its build-ups compared over some years by the hour, or other layouts.
 
-    ``before`` is an earlier plan of the room as it was `Kept`, which a late reading changes no more than it has to.
+    ``before`` is an earlier plan of the room as it was `Kept`, which a late reading changes no more than it has to; ``layout`` is
+    a layout found for it, which takes the place of the earlier one. Other layouts are looked for where ``search_times`` says how
+    long, beside the plan whose plan.json is the ``document``.
     """
 
     job: Job
@@ -86,18 +116,21 @@ class Asked:
     compared_years: int | None = None
     before_key: str = ""
     before: bytes = b""
+    layout: bytes = b""
+    search_times: int = 0
+    document: bytes = b""
 
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """Nobody wants any more what is being made; heard between two steps."""
+    """Nobody wants any more what is being made, heard between two steps; or a search shall end with its best so far."""
 
 
 class _StoppedError(Exception):
     """What is being made was stopped."""
 
 
-Message = Step | Made | Kept | Figures | Ended
+Message = Step | Made | Kept | Figures | Better | Layouts | Ended
 
 
 def plan_key(job: Job, before: str = "") -> str:
@@ -108,7 +141,8 @@ def plan_key(job: Job, before: str = "") -> str:
     job : Job
         What a person says about one room.
     before : str
-        Key of the earlier plan whose covering is kept where it can be; empty where the room is laid out afresh.
+        Key of the earlier plan, or id of the found layout, whose covering is kept where it can be; empty where the room is laid
+        out afresh.
 
     Returns
     -------
@@ -156,7 +190,7 @@ def serve(connection: Connection) -> None:
         while True:
             asked: Asked | Stop = connection.recv()
             if isinstance(asked, Asked):
-                connection.send(_ended(asked, lambda message: _send(connection, message), lambda for_s: _rest(connection, for_s)))
+                connection.send(_ended(asked, connection))
     except (EOFError, BrokenPipeError, ConnectionResetError):
         return
 
@@ -170,6 +204,26 @@ def _send(connection: Connection, message: Message) -> None:
 def _rest(connection: Connection, for_s: float) -> None:
     if connection.poll(for_s):
         raise _StoppedError
+
+
+def wishes_hash(wishes: CoveringWishes) -> str:
+    """Name what a job wishes of its covering.
+
+    Parameters
+    ----------
+    wishes : CoveringWishes
+        What a person chooses.
+
+    Returns
+    -------
+    name : str
+        Equal where the same is wished.
+
+    References
+    ----------
+    own derivation
+    """
+    return content_hash(wishes.model_dump(mode="json"))
 
 
 def comparison_path(years: int) -> str:
@@ -192,19 +246,25 @@ def comparison_path(years: int) -> str:
     return f"comparison-{years}.json"
 
 
-def _ended(asked: Asked, send: Callable[[Message], None], rest: Callable[[float], None]) -> Ended:
+def _ended(asked: Asked, connection: Connection) -> Ended:
+    def send(message: Message) -> None:
+        _send(connection, message)
+
     def tell(words: str) -> None:
         send(Step(words))
 
-    years = asked.compared_years
     try:
-        if years is not None:
-            _send_all(_compared(asked.job, years, tell), send)
+        if asked.search_times:
+            for message in _searched(asked, connection):
+                connection.send(message)
+            return Ended()
+        if asked.compared_years is not None:
+            _send_all(_compared(asked.job, asked.compared_years, tell), send)
             return Ended()
         before = _HELD.get(asked.before_key) or (pickle.loads(asked.before) if asked.before else None)
         plan = _planned(asked, before, send, tell)
         if before is not None:
-            rest(_REST_S)
+            _rest(connection, _REST_S)
         with ThreadPoolExecutor(1, initializer=_step_back) as aside:
             aside.submit(_send_all, _made_of(plan, tell), send).result()
     except _StoppedError:
@@ -220,16 +280,37 @@ def _ended(asked: Asked, send: Callable[[Message], None], rest: Callable[[float]
     return Ended()
 
 
+def _searched(asked: Asked, connection: Connection) -> Iterator[Message]:
+    """Other layouts of a plan; a search that is stopped ends with what it has."""
+    from steamwright.covering.alternatives import find_layouts
+    from steamwright.plan.document import layouts_document
+    from steamwright.plan.reread import laid_in, membrane_room
+
+    job, mine, room = asked.job, laid_in(asked.document), membrane_room(asked.job, catalog())
+    layouts = find_layouts(room, job.covering, catalog(), job.use.code, mine, asked.search_times,
+                           lambda words: connection.send(Step(words)), lambda so_far: connection.send(Better(so_far)), connection.poll)
+    kept, ids = list[FoundLayout](), list[str]()
+    for alternative, covering in layouts:
+        found = b"" if covering is None else pickle.dumps(covering)
+        ids.append("" if covering is None else hashlib.sha256(found).hexdigest()[:32])
+        if covering is not None:
+            choose: dict[str, Any] = dict(alternative.choose)
+            kept.append(FoundLayout(ids[-1], wishes_hash(job.covering.model_copy(update=choose)), found))
+    told = json.dumps(layouts_document(layouts, ids), sort_keys=True, allow_nan=False).encode()
+    yield Layouts(told, tuple(kept))
+
+
 def _planned(asked: Asked, before: Plan | None, send: Callable[[Message], None], tell: Callable[[str], None]) -> Plan:
     """The plan, handed over before anything else is made of it."""
     from steamwright.plan.build import build
     from steamwright.plan.document import plan_json
     from steamwright.plan.summary import plan_summary
 
-    plan = build(asked.job, catalog(), tell, before)
+    layout = pickle.loads(asked.layout) if asked.layout else None
+    plan = build(asked.job, catalog(), tell, before, layout=layout)
     send(Made((("plan.json", plan_json(plan)),)))
     _hold(asked.key, plan)
-    send(Kept(pickle.dumps(plan)))
+    send(Kept(pickle.dumps(plan), wishes_hash(asked.job.covering)))
     send(Figures(plan_summary(plan)))
     return plan
 

@@ -1,4 +1,4 @@
-"""Plans made in the background: a few worker processes, a queue, progress, and a way to stop."""
+"""Plans made in the background, and other layouts looked for: a few worker processes, a queue, progress, and a way to stop."""
 
 from __future__ import annotations
 
@@ -11,30 +11,59 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from multiprocessing import Pipe
 from queue import Queue
-from typing import Literal
+from typing import Literal, TypeVar
 
+from steamwright.covering.model import SoFar
 from steamwright.errors import Mistake
 from steamwright.plan.job import Job
 from steamwright.service.bench import Bench, Worker
-from steamwright.service.making import SAID_DIGITS, Asked, Ended, Figures, Kept, Made, Step, comparison_path, plan_key
+from steamwright.service.making import (
+    SAID_DIGITS,
+    Asked,
+    Better,
+    Ended,
+    Figures,
+    FoundLayout,
+    Kept,
+    Layouts,
+    Made,
+    Step,
+    comparison_path,
+    plan_key,
+    wishes_hash,
+)
 from steamwright.store.errors import NotKeptError
 from steamwright.store.plans import Plans
 
 State = Literal["waiting", "running", "done", "failed", "stopped"]
 PLAN = "plan.json"
+_T = TypeVar("_T")
+_OF_PLANS = (None, 0)
 _WARM = ""
 _REMEMBERED = 500
 _DOCUMENTS = 20
 _LAST = 60
 """Jobs whose last plan is at hand for the next one of the same room; the others are laid out afresh."""
+_SEARCHED = 20
+"""Jobs whose found layouts are at hand."""
 _GONE = "the computation ended without an answer; start it again"
 _log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
-    """How far the planning of one revision, or the comparison of its build-ups, is. ``count`` grows with every change.
+class _Last:
+    """The last plan of a job, by its key and what was wished of its covering."""
 
+    key: str = ""
+    wishes: str = ""
+    plan: bytes = b""
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """How far the planning of one revision, the comparison of its build-ups, or a search for other layouts is.
+
+    ``count`` grows with every change; ``so_far`` is told of a search, which goes on for a moment once it is ``ending``.
     ``planned`` tells whether plan.json can be had; among ``files`` it is once it is kept.
     """
 
@@ -50,7 +79,15 @@ class Run:
     detail: str = ""
     compared_years: int | None = None
     planned: bool = False
+    search_times: int = 0
+    so_far: SoFar | None = None
+    ending: bool = False
     count: int = 0
+
+    @property
+    def kind(self) -> tuple[int | None, int]:
+        """What is made: runs of one kind for one revision are the same."""
+        return self.compared_years, self.search_times
 
     @property
     def over(self) -> bool:
@@ -68,14 +105,16 @@ class Planning:
     now_s : callable
         The clock.
     workers : int
-        How many are planned at once. Comparisons, which take long, have one more place of their own, so that no plan waits for them.
+        How many are planned at once. Comparisons and searches, which take long, have one more place of their own, so that no plan
+        waits for them.
     """
 
     def __init__(self, plans: Plans, now_s: Callable[[], int], workers: int = 1) -> None:
         self._plans, self._now_s = plans, now_s
         self._runs: OrderedDict[str, Run] = OrderedDict()
         self._asked: dict[str, Asked] = {}
-        self._last: OrderedDict[str, tuple[str, bytes]] = OrderedDict()
+        self._last: OrderedDict[str, _Last] = OrderedDict()
+        self._found: OrderedDict[str, Layouts] = OrderedDict()
         self._documents: OrderedDict[str, bytes] = OrderedDict()
         self._listeners: dict[str, list[Callable[[], object]]] = {}
         self._lock = threading.RLock()
@@ -86,29 +125,57 @@ class Planning:
         for thread in self._threads:
             thread.start()
 
-    def start(self, job_id: str, revision: int, job: Job) -> Run:
+    def start(self, job_id: str, revision: int, job: Job, layout: str = "") -> Run:
         """Plan a revision, unless it is planned or on its way already; from the last plan of the job, where one is at hand.
 
-        What is on its way for an earlier revision of the job is stopped.
+        A ``layout`` found for the job takes the place of the last plan's, even where the revision is planned; and so does one that
+        was found for just what is wished now. What is on its way for an earlier revision of the job is stopped.
         """
-        said = plan_key(job)
+        said, wishes = plan_key(job), wishes_hash(job.covering)
         with self._lock:
-            before, plan = self._last.get(job_id, ("", b""))
-            going = next((r for r in self._runs.values() if (r.job, r.revision, r.compared_years) == (job_id, revision, None)
+            last, taken = self._last.get(job_id, _Last()), self._layout(job_id, layout, wishes)
+            going = next((r for r in self._runs.values() if (r.job, r.revision, r.kind) == (job_id, revision, _OF_PLANS)
                           and r.key[:SAID_DIGITS] == said[:SAID_DIGITS] and not r.over), None)
-        if going is not None:
+        if going is not None and not layout:
             return going
-        kept = self._plans.key_of_revision(job_id, revision)
+        kept = None if layout else self._plans.key_of_revision(job_id, revision)
         if kept is not None and kept[:SAID_DIGITS] == said[:SAID_DIGITS] and self._plans.is_finished(kept):
-            key = kept
+            key, taken = kept, None
         else:
-            key = plan_key(job, before)
+            key = plan_key(job, last.key if taken is None else taken.id)
         run = Run(uuid.uuid4().hex, job_id, revision, key)
         finished = self._plans.is_finished(key)
         if finished:
             self._plans.begin(key, job_id, revision, self._now_s())
             run = replace(run, files=tuple(f.path for f in self._plans.of_revision(job_id, revision).files), planned=True)
-        return self._begin(run, Asked(job, key, None, before, plan), finished)
+        asked = Asked(job, key, None, last.key, last.plan, b"" if taken is None else taken.covering)
+        return self._begin(run, asked, finished)
+
+    def _layout(self, job_id: str, named: str, wishes: str) -> FoundLayout | None:
+        """The found layout to plan from: the one that is named, else one that has what is newly wished."""
+        last, found = self._last.get(job_id), self._found.get(job_id)
+        if named:
+            taken = next((one for one in found.kept if one.id == named), None) if found is not None else None
+            if taken is None or taken.wishes != wishes:
+                raise NotKeptError("this layout is not at hand any more", path="layout", hint="look for other layouts once more")
+            return taken
+        if found is None or (last is not None and last.wishes == wishes):
+            return None
+        return next((one for one in found.kept if one.wishes == wishes), None)
+
+    def search(self, job_id: str, revision: int, job: Job, document: bytes, times: int) -> Run:
+        """Look for other layouts beside the plan of a revision, unless that is on its way already; ``stop`` ends it with its best."""
+        run = Run(uuid.uuid4().hex, job_id, revision, plan_key(job), search_times=times)
+        return self._begin(run, Asked(job, run.key, search_times=times, document=document), False)
+
+    def layouts(self, run_id: str) -> bytes:
+        """What a search found, as JSON, once it is over."""
+        with self._lock:
+            run = self._known(run_id)
+            found = self._found.get(run.job)
+            if not run.search_times or found is None or found.run != run_id:
+                raise NotKeptError("this search found nothing yet, or a later one did", path="run", hint="look for other layouts once more")
+            return found.told
 
     def compare(self, job_id: str, revision: int, job: Job, years: int) -> Run:
         """Compare the build-ups of a revision, unless that is done or on its way already."""
@@ -123,18 +190,18 @@ class Planning:
 
     def _begin(self, run: Run, asked: Asked, finished: bool) -> Run:
         with self._lock:
-            same = (run.key, run.job, run.revision, run.compared_years)
-            going = next((r for r in self._runs.values() if (r.key, r.job, r.revision, r.compared_years) == same and not r.over), None)
+            same = (run.key, run.job, run.revision, run.kind)
+            going = next((r for r in self._runs.values() if (r.key, r.job, r.revision, r.kind) == same and not r.over), None)
             if going is not None:
                 return going
-            if run.compared_years is None:
+            if run.kind == _OF_PLANS:
                 self._stop_earlier(run.job, run.revision)
             run = replace(run, state="done") if finished else run
             self._runs[run.id] = run
             self._forget()
             if not finished:
                 self._asked[run.id] = asked
-                (self._queue if asked.compared_years is None else self._long).put(run.id)
+                (self._queue if run.kind == _OF_PLANS else self._long).put(run.id)
             return run
 
     def warm(self) -> None:
@@ -173,10 +240,12 @@ class Planning:
                     del self._listeners[run_id]
 
     def stop(self, run_id: str) -> Run:
-        """Stop a run; what is finished stays finished."""
+        """Stop a run; what is finished stays finished, and a search ends with its best so far."""
         with self._lock:
             run = self._known(run_id)
-            if not run.over:
+            if run.search_times and run.state == "running":
+                run = self._change(run_id, ending=True)
+            elif not run.over:
                 run = self._change(run_id, state="stopped")
             return run
 
@@ -193,7 +262,7 @@ class Planning:
             thread.join(10)
 
     def _stop_earlier(self, job_id: str, revision: int) -> None:
-        for run in [r for r in self._runs.values() if r.job == job_id and r.revision < revision and r.compared_years is None]:
+        for run in [r for r in self._runs.values() if r.job == job_id and r.revision < revision and r.kind == _OF_PLANS]:
             self._change(run.id, state="stopped")
 
     def _known(self, run_id: str) -> Run:
@@ -239,12 +308,16 @@ class Planning:
     def _follow(self, run_id: str, worker: Worker, asked: Asked) -> None:
         """Follow one run to its end; that it was stopped is heard at once."""
         worker.ask(asked)
-        if asked.compared_years is None:
-            run = self.run(run_id)
+        run = self.run(run_id)
+        if run.kind == _OF_PLANS:
             self._plans.begin(run.key, run.job, run.revision, self._now_s())
         news, tell = Pipe(duplex=False)
+        asked_to_end = False
         with news, tell, self.listening(run_id, lambda: tell.send_bytes(b"")):
-            while not self.run(run_id).over:
+            while not (run := self.run(run_id)).over:
+                if run.ending and not asked_to_end:
+                    asked_to_end = True
+                    worker.stop()
                 message = worker.hear(news)
                 if isinstance(message, Ended):
                     self._end(run_id, message)
@@ -255,16 +328,18 @@ class Planning:
                     news.recv_bytes()
         worker.stop()
 
-    def _note(self, run_id: str, message: Step | Made | Kept | Figures) -> None:
+    def _note(self, run_id: str, message: Step | Made | Kept | Figures | Better | Layouts) -> None:
         run = self.run(run_id)
         if isinstance(message, Step):
             self._change(run_id, step=message.words, steps=run.steps + 1)
         elif isinstance(message, Kept):
             with self._lock:
-                self._last[run.job] = run.key, message.plan
-                self._last.move_to_end(run.job)
-                while len(self._last) > _LAST:
-                    self._last.popitem(last=False)
+                _remember(self._last, run.job, _Last(run.key, message.wishes, message.plan), _LAST)
+        elif isinstance(message, Better):
+            self._change(run_id, so_far=message.so_far)
+        elif isinstance(message, Layouts):
+            with self._lock:
+                _remember(self._found, run.job, replace(message, run=run_id), _SEARCHED)
         elif isinstance(message, Figures):
             self._plans.keep_summary(run.key, message.summary)
         else:
@@ -285,6 +360,15 @@ class Planning:
         if ended.mistakes or ended.detail:
             self._change(run_id, state="failed", mistakes=ended.mistakes, detail=ended.detail)
         else:
-            if self.run(run_id).compared_years is None:
-                self._plans.finish(self.run(run_id).key)
-            self._change(run_id, state="done", step="")
+            run = self.run(run_id)
+            if run.kind == _OF_PLANS:
+                self._plans.finish(run.key)
+            self._change(run_id, state="stopped" if run.ending else "done", step="")
+
+
+def _remember(among: OrderedDict[str, _T], name: str, what: _T, most: int) -> None:
+    """Note something as the latest and forget what was noted longest ago."""
+    among[name] = what
+    among.move_to_end(name)
+    while len(among) > most:
+        among.popitem(last=False)

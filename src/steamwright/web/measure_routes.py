@@ -14,22 +14,21 @@ from steamwright.rules.coverage import limit_words
 from steamwright.rules.load import load_rules
 from steamwright.service.checking import catalog, kept_draft, mistakes_in
 from steamwright.service.examples import examples
+from steamwright.service.remnants import remnants_listed
 from steamwright.service.shapes import shapes
 from steamwright.service.surveying import survey_answer
 from steamwright.vapor.climate import climates
 from steamwright.vapor.inputs import SteamUse
+from steamwright.web.begin_models import ExampleTold, RuleTold, ShapeTold, SketchSent, SketchTold
 from steamwright.web.climate_models import ClimateTold, climate_told
 from steamwright.web.guard import Reads
+from steamwright.web.layout_models import RemnantRow, RemnantsTold
 from steamwright.web.models import (
     CheckedTold,
     DraftSent,
-    ExampleTold,
+    ImportSent,
     MistakeTold,
     ReadingToTake,
-    RuleTold,
-    ShapeTold,
-    SketchSent,
-    SketchTold,
     SurveyTold,
 )
 
@@ -70,6 +69,13 @@ def sketch(body: SketchSent, _who: Reads) -> SketchTold:
     return SketchTold(stations=list(plan.stations), walls=list(plan.walls), turns=dict(plan.turns),
                       approximate_m=dict(zip(plan.stations, plan.approximate_m, strict=True)),
                       readings=[ReadingToTake(kind=k, of=of) for k, of in plan.readings])
+
+
+@router.post("/remnants")
+def read_remnants(body: ImportSent, _who: Reads) -> RemnantsTold:
+    """A file of remnants as a job lists them."""
+    given, rows = remnants_listed(body.toml)
+    return RemnantsTold(given=given, remnant=[RemnantRow(**row) for row in rows])
 
 
 @router.get("/catalog")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
@@ -53,8 +53,15 @@ class Problem(Told):
     mistakes: list[MistakeTold] = []
 
 
+class SoFarTold(Told):
+    """Where a search is: roll that its best so far takes, before it is cut, and what no layout takes less than, where that is known."""
+
+    used_m2: float
+    lower_m2: float | None
+
+
 class RunTold(Told):
-    """How far a plan is."""
+    """How far a plan, a comparison or a search is."""
 
     id: str
     job: str
@@ -65,6 +72,7 @@ class RunTold(Told):
     files: list[str]
     mistakes: list[MistakeTold]
     detail: str
+    so_far: SoFarTold | None
 
 
 class JobRowTold(Told):
@@ -184,39 +192,6 @@ class SurveyTold(Told):
     mistakes: list[MistakeTold]
 
 
-class ShapeTold(Told):
-    """A plan shape to begin with."""
-
-    id: str
-    name: str
-    points_m: list[tuple[float, float]]
-
-
-class ExampleTold(Told):
-    """A job file to begin with."""
-
-    id: str
-    name: str
-    about: str
-    toml: str
-
-
-class SketchSent(Sent):
-    """Corners as they were tapped, in order."""
-
-    points_m: Annotated[list[tuple[float, float]], Field(max_length=100)]
-
-
-class SketchTold(Told):
-    """Stations made of the corners, and what to tape."""
-
-    stations: list[str]
-    walls: list[str]
-    turns: dict[str, Literal["left", "right"]]
-    approximate_m: dict[str, tuple[float, float]]
-    readings: list[ReadingToTake]
-
-
 class ChangeTold(Told):
     """A value that differs; null where it is not there."""
 
@@ -264,20 +239,6 @@ class PlanPartsTold(Told):
 
     beside: str | None
     parts: dict[str, Any]
-
-
-class RuleTold(Told):
-    """A rule and how well it is known."""
-
-    id: str
-    title: str
-    limit: str
-    level: str
-    check: str
-    source: str
-    clause: str
-    how_known: str
-    chapter: str
 
 
 def revision_row_told(row: KeptRevisionRow) -> RevisionRowTold:

@@ -13,13 +13,14 @@ from typing import Annotated
 
 from fastapi import APIRouter, HTTPException, Path, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
-from fastapi.responses import StreamingResponse
+from fastapi.responses import PlainTextResponse, StreamingResponse
 
 from steamwright.plan.plain import plain
 from steamwright.service.desk import Desk
 from steamwright.service.planning import Run
 from steamwright.store.model import LogIn
 from steamwright.web.guard import Reads, TheDesk, Writes
+from steamwright.web.layout_models import LayoutId, LayoutTold
 from steamwright.web.models import FileTold, JobId, Number, PlanPartsTold, PlanTold, RunTold, SheetTold, run_told
 from steamwright.web.seam_models import JudgedTold, MovedSent
 
@@ -36,9 +37,9 @@ _STYLE = re.compile(rb"<style>(.*?)</style>", re.DOTALL)
 
 
 @router.post("/jobs/{job}/revisions/{number}/plan", status_code=202, responses={200: {"model": RunTold, "description": "Planned before."}})
-def start_plan(job: JobId, number: Number, desk: TheDesk, _who: Writes, response: Response) -> RunTold:
-    """Start planning a revision; what is planned already is there at once."""
-    run = desk.plan(job, number)
+def start_plan(job: JobId, number: Number, desk: TheDesk, _who: Writes, response: Response, layout: LayoutId | None = None) -> RunTold:
+    """Start planning a revision; what is planned already is there at once. A layout that a search found takes the place of what is laid."""
+    run = desk.plan(job, number, layout or "")
     response.status_code = 200 if run.over else 202
     return run_told(run)
 
@@ -51,6 +52,22 @@ def start_comparison(job: JobId, number: Number, desk: TheDesk, _who: Writes, re
     run = desk.compare_buildups(job, number, years)
     response.status_code = 200 if run.over else 202
     return run_told(run)
+
+
+@router.post("/jobs/{job}/revisions/{number}/layouts", status_code=202)
+def search_layouts(job: JobId, number: Number, desk: TheDesk, _who: Writes, times: Annotated[int, Query(ge=1, le=100)] = 1) -> RunTold:
+    """Look for other layouts beside the plan of a revision, the fresh one ``times`` as long as its plan was searched.
+
+    The run tells the best so far and what no layout takes less than; stopping it keeps its best.
+    """
+    return run_told(desk.search_layouts(job, number, times))
+
+
+@router.get("/runs/{run}/layouts")
+def show_layouts(run: JobId, desk: TheDesk, who: Reads) -> list[LayoutTold]:
+    """What a search found, the cheapest first, with the plan's own layout among them."""
+    _own(desk.planning.run(run), who)
+    return [LayoutTold.model_validate(row) for row in json.loads(desk.planning.layouts(run))]
 
 
 @router.get("/jobs/{job}/revisions/{number}/plan")
@@ -67,6 +84,12 @@ def judge_seams(job: JobId, number: Number, body: MovedSent, desk: TheDesk, _who
     judged = desk.judge(job, number, [(m.seam, m.by_m) for m in body.moved])
     return JudgedTold.model_validate({**plain(judged.proof), "held": judged.held, "pieces": plain(judged.pieces),
                                       "seams": plain(judged.seams), "spare_m": judged.spare_m})
+
+
+@router.get("/jobs/{job}/revisions/{number}/remnants.toml", response_class=PlainTextResponse)
+def export_remnants(job: JobId, number: Number, desk: TheDesk, _who: Reads) -> PlainTextResponse:
+    """The remnants on hand once the pieces of this plan are cut, as the file that the next job draws from."""
+    return PlainTextResponse(desk.remnants_left(job, number), headers={"Content-Disposition": 'attachment; filename="remnants.toml"'})
 
 
 @router.get("/runs/{run}")
