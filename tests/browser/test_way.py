@@ -56,7 +56,7 @@ def test_from_an_empty_job_to_a_dossier(chromium: Browser, server: Server, size:
         page.get_by_role("link", name="Cover", exact=True).click()
         expect(page.locator("main h1").first).to_be_visible()
         page.get_by_role("link", name="Buy", exact=True).click()
-        expect(page.get_by_role("row", name=re.compile("sheet membrane"))).to_be_visible()
+        expect(page.get_by_role("row", name=re.compile("^sheet membrane"))).to_be_visible()
         page.get_by_role("link", name=re.compile("^Prove")).click()
         expect(page.get_by_role("heading", name=re.compile("lap-tight"))).to_be_visible()
         with page.expect_download() as coming:
