@@ -21,6 +21,8 @@ from steamwright.room.model import Solid
 
 LEAST_REST_M = 0.3
 CUTS_TRIED = 64
+CUTS_AN_EFFORT = 4
+"""How many ways of cutting the rolls are tried at last, for each layout that may be tried."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,10 +103,14 @@ def _attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, 
             laid = replace(one, pieces=pieces, rivals=())
             cut = _cut(laid, wishes, chosen)
             trials.append(Trial(laid, *cut, account_of(solid, cut[0], cut[1], wishes)))
-    return min(trials, key=lambda t: t.account.usd)
+    best = min(trials, key=lambda t: t.account.usd)
+    if before is not None or wishes.effort * CUTS_AN_EFFORT <= CUTS_TRIED:
+        return best
+    cut = _cut(best.layout, wishes, chosen, wishes.effort * CUTS_AN_EFFORT)
+    return min(best, Trial(best.layout, *cut, account_of(solid, cut[0], cut[1], wishes)), key=lambda t: t.account.usd)
 
 
-def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials) -> tuple[
+def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials, tried: int = CUTS_TRIED) -> tuple[
         tuple[Piece, ...], tuple[Stock, ...], tuple[Cutting, ...], tuple[StockRemnant, ...]]:
     """Sheets and folded corner pieces from remnants and wide rolls, bands from the narrow ones; what is cut already is its own stock."""
     sheet = chosen.sheet
@@ -130,7 +136,7 @@ def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials) -> tuple[
                       for r in on_hand.remnants if r.id in drawn]
             cuts |= {s.blank: Cut(s.remnant, s.x_m, s.y_m, s.turned) for s in found.drawn}
         else:
-            cutting = best_cut(blanks, width, length, LEAST_REST_M, CUTS_TRIED).cutting
+            cutting = best_cut(blanks, width, length, LEAST_REST_M, tried).cutting
             left = replace(left, remnants=(*left.remnants, *_rests(cutting, material))) if letter == "R" else left
         cuttings.append(cutting)
         names = [f"{letter}{k + 1}" for k in range(len(cutting.used_length_m))]
