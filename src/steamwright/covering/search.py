@@ -16,6 +16,7 @@ from steamwright.covering.scheme import asked_fold, directions, merged, parted, 
 from steamwright.room.model import Joint
 
 FIRST_RATIOS = (1.0, 0.75, 0.5)
+FINE_RATIOS = (1.0, 11 / 12, 5 / 6, 0.75, 2 / 3, 0.5, 1 / 3, 1 / 6)
 SEED = 1
 DEARER_RATIO = 0.005
 HOPELESS_RATIO = 0.012
@@ -96,6 +97,7 @@ class Search:
                 break
         self._mend()
         self._loosen()
+        self._refine()
         return self.best
 
     def _loosen(self) -> None:
@@ -188,24 +190,64 @@ class Search:
                 for owner in self.terrain.joints[joint_id].facets:
                     self._try(replace(self.now.with_fold(joint_id, owner), fields=(*rest, near, far)))
 
-    def _strips(self, choices: Sequence[FieldChoice]) -> None:
+    def _refine(self) -> None:
+        """With what effort is still left, lay every field anew with other first widths, cut in two at its folds, joined to others.
+
+        Apart, two halves may want other strips and other folds at their edges than together, and together others than apart.
+        """
+        for choice in self.best.fields:
+            self._anew(self.best, (choice,))
+        for joint in sorted(self.terrain.joints.values(), key=lambda j: j.id):
+            owners = [f for f in joint.facets if self.terrain.grounds[f].by_pieces]
+            for owner in (*owners, None):
+                on = [next((c for c in self.best.fields if f in self._facets(c)), None) for f in joint.facets]
+                first, second = on
+                if first is None or second is None or self.spent or asked_fold(self.terrain, joint, self.wishes) is not None:
+                    continue
+                rest = tuple(c for c in self.best.fields if c not in on)
+                if first == second and joint.id in first.inner:
+                    halves = parted(self.terrain, first, joint.id)
+                    self._anew(replace(self.best.with_fold(joint.id, owner), fields=(*rest, *halves)), halves)
+                elif first != second and not any(stands_alone(self.terrain, f, self.wishes) for f in joint.facets):
+                    whole = merged(self.terrain, first, second, joint)
+                    if whole is not None:
+                        self._anew(replace(self.best.with_fold(joint.id, None), fields=(*rest, whole[0])), whole[:1])
+
+    def _anew(self, scheme: Scheme, fields: Sequence[FieldChoice]) -> None:
+        """From a scheme on, every way to lay the first of some fields, and the best found after each for the others and their joints."""
+        first, others = fields[0], fields[1:]
+        facets = {f for c in fields for f in self._facets(c)}
+        near = [j for j in self.terrain.joints.values() if facets.intersection(j.facets)]
+        ways = self._ways(first, FINE_RATIOS)
+        for strips in (first.strips, *ways, *(replace(s, by_shape=not s.by_shape) for s in ways)):
+            if self.spent:
+                return
+            laid = replace(first, strips=strips)
+            self.now = replace(scheme, fields=tuple(laid if c == first else c for c in scheme.fields))
+            self._close_joints(near)
+            self._strips(others, FINE_RATIOS)
+            self._close_joints(near)
+            if self.pricing.cost_usd(self.now) < self.pricing.cost_usd(self.best) - GAIN_USD:
+                self.best = self.now
+
+    def _strips(self, choices: Sequence[FieldChoice], ratios: Sequence[float] = FIRST_RATIOS) -> None:
         """For each of some fields, the best direction, starting side and first width."""
         for choice in choices:
             current = choice
-            for strips in self._ways(choice):
+            for strips in self._ways(choice, ratios):
                 other = replace(choice, strips=strips)
                 fields = tuple(other if c == current else c for c in self.now.fields)
                 if self._try(replace(self.now, fields=fields)):
                     current = other
 
-    def _ways(self, choice: FieldChoice) -> list[Strips]:
+    def _ways(self, choice: FieldChoice, ratios: Sequence[float] = FIRST_RATIOS) -> list[Strips]:
         """Other strips; of a field that one strip covers, legs and all, they have no side to begin at and no first width."""
         allowed = directions(self.terrain, choice.root, self.wishes)
         rules = self.pricing.rules
         one = {d: self.pricing.across_m(choice, d) + 2 * LONGEST_LEG_M <= rules.roll_width_m for d in (UPRIGHT, LEVEL)}
         ways: list[Strips] = []
         for d in allowed if not all(one.values()) else ():
-            ways += [_shaped(d)] if one[d] else [_shaped(d, high, ratio) for ratio in FIRST_RATIOS for high in (False, True)]
+            ways += [_shaped(d)] if one[d] else [_shaped(d, high, ratio) for ratio in ratios for high in (False, True)]
         return [w for w in ways if w != choice.strips]
 
     def _close_joints(self, joints: Iterable[Joint]) -> None:
