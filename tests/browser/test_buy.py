@@ -53,6 +53,7 @@ def test_remnants_are_drawn_from_and_go_to_the_next_job(page: Page, server: Serv
 
     second = server.bring_in("home-alcove")
     page.goto(f"/job/{second}/buy")
+    page.get_by_role("heading", name="Left over after this job").wait_for(timeout=SLOW_MS)
     page.get_by_label("From a file of remnants").set_input_files(kept)
     count = len(left["remnant"])
     expect(page.get_by_text(re.compile(f"^{count} remnants? from the file"))).to_be_visible(timeout=SLOW_MS)
