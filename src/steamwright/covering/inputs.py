@@ -135,7 +135,7 @@ class CoveringWishes(Said):
     longest_m: SpanLength = Field(default=3.0, alias="longest")
     longest_overhead_m: SpanLength = Field(default=2.4, alias="longest_overhead")
     seam_clear_m: SpanLength = Field(default=0.1016, alias="seam_clear")
-    effort: Annotated[int, Field(ge=0)] = 120
+    effort: Annotated[int, Field(ge=0)] = 60
     weights: Weights = Weights()
     fold: tuple[FoldWish, ...] = ()
     direction: tuple[DirectionWish, ...] = ()
