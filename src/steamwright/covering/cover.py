@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 
 from steamwright.buildup.catalog_model import Catalog
 from steamwright.covering.account import account_of
@@ -92,12 +91,9 @@ def judged(solid: Solid, wishes: CoveringWishes, code: str, trial: Trial, leant:
     lap_m = wishes.lap_required_m
     pieces, stock = trial.pieces, trial.stock
     account = trial.account if leant.weights == wishes.weights else account_of(solid, pieces, stock, wishes)
-    # much of all three is spent in overlays, which run side by side
-    with ThreadPoolExecutor(1) as beside:
-        bound = beside.submit(material_bound, solid, pieces, stock, wishes)
-        layers = beside.submit(deepest_layers, solid, pieces)
-        proof = prove(solid, pieces, lap_m, lap_m + wishes.allowance_m)
-    return Covering(lap_m, lap_m + wishes.allowance_m, pieces, stock, proof, bound.result(), layers.result(), trial.layout.crowded,
+    proof = prove(solid, pieces, lap_m, lap_m + wishes.allowance_m)
+    bound, layers = material_bound(solid, pieces, stock, wishes), deepest_layers(solid, pieces)
+    return Covering(lap_m, lap_m + wishes.allowance_m, pieces, stock, proof, bound, layers, trial.layout.crowded,
                     trial.cuttings, trial.layout.scheme, ground_key(solid, wishes, code), account, trial.left, trial.layout.stopped)
 
 

@@ -97,7 +97,8 @@ def _attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, 
     trials = []
     for one in (layout, *layout.rivals):
         shared = share_blanks(solid, one.pieces, wishes, before.pieces if before is not None else None)
-        for pieces in (one.pieces, shared) if shared != one.pieces else (one.pieces,):
+        # what lay on one blank before stays there without a second thought
+        for pieces in (one.pieces, shared) if before is None and shared != one.pieces else (shared,):
             if before is not None:
                 pieces = keep_numbers(pieces, before.pieces, [w.id for w in wishes.piece])
             laid = replace(one, pieces=pieces, rivals=())
