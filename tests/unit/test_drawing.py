@@ -22,7 +22,7 @@ from steamwright.drawing.keep_out import keep_out
 from steamwright.drawing.render import sheet_set
 from steamwright.drawing.scene import Area, Line, Measure, Sheet, Text
 from steamwright.drawing.sheets.cautions import read_cautions
-from steamwright.drawing.sheets.elevation import door_direction
+from steamwright.drawing.sheets.orientation import door_direction
 from steamwright.drawing.sheets.patterns import patterns_of
 from steamwright.drawing.sheets.rolls import Blank, blanks_on, strips_of
 from steamwright.drawing.sheets.schedule import seam_rows
@@ -136,11 +136,15 @@ def test_lettering_can_be_read_from_six_feet() -> None:
         assert max(t.height_mm for t in s.texts() if re.fullmatch(r"[SBKC]\d+", t.content)) >= 8.0
 
 
-def test_every_piece_is_numbered_on_every_facet_that_it_lies_on() -> None:
-    d, sheets = drawn("home-alcove")
-    lettered = {s.title.split(",")[0].lower(): {t.content.strip("()") for t in s.texts()} for s in sheets if ", seen" in s.title}
+@pytest.mark.parametrize("job", ["home-alcove", "commercial-tiers"])
+def test_every_piece_is_numbered_on_every_facet_that_it_lies_on(job: str) -> None:
+    d, sheets = drawn(job)
+    lettered: dict[str, set[str]] = {}
+    for s in sheets:
+        if ", seen" in s.title:
+            lettered.setdefault(s.title.split(",")[0].lower(), set()).update(t.content.strip("()") for t in s.texts() if t.at_mm[0] < 320)
     for facet in d.main_facets():
-        marks = {d.marks[x.piece.id] for x in d.lying(facet.id)}
+        marks = {d.mark_of(x.piece, x.patch) for x in d.lying(facet.id)}
         assert marks <= lettered[d.names[facet.id].lower()]
 
 

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from steamwright.covering.model import Role
 from steamwright.drawing.control import Control, control_lines
-from steamwright.drawing.digest import STANDING, Digest
-from steamwright.drawing.dimension import Mark, Row, arrow, row_depth_mm, running
+from steamwright.drawing.digest import STANDING, Digest, Lying
+from steamwright.drawing.dimension import Mark, Row, row_depth_mm, running
 from steamwright.drawing.facet_view import View, draw_facet, draw_keep_out, draw_openings, draw_penetrations, name_penetrations
-from steamwright.drawing.frame import Page, choose_scale, open_page, scale_note
+from steamwright.drawing.frame import Page, choose_scale, continued, open_page, scale_note
 from steamwright.drawing.keep_out import SCREWED_LATER
 from steamwright.drawing.labels import upright_box
 from steamwright.drawing.numbering import NUMBER_MM, RANK_GAP_MM, Ring, number_round, number_sheets
-from steamwright.drawing.pens import SOFT, TEAL
+from steamwright.drawing.pens import TEAL
 from steamwright.drawing.scene import Sheet, Text
-from steamwright.room.model import CoveredBy, Facet, FacetKind
+from steamwright.drawing.sheets.orientation import orientation
+from steamwright.room.model import Facet
 from steamwright.units import format_length
 
 SIDE_MM = 46.0
@@ -26,12 +28,11 @@ RING_TALL_MM = 16.0
 RANK_MM = 30.0
 OVER_MM = 45.0
 FOOT_MM = 15.0
-IN_WALL_M = 0.25
 INNER_M = 0.04
 
 
-def elevation(d: Digest, facet: Facet, name: str, number: str) -> Sheet:
-    """Draw the sheet of one facet.
+def elevation(d: Digest, facet: Facet, name: str, number: str) -> tuple[Sheet, ...]:
+    """Draw the sheet of one facet, or two where one would be crowded: the second numbers bands, corner pieces and collars.
 
     Parameters
     ----------
@@ -46,20 +47,30 @@ def elevation(d: Digest, facet: Facet, name: str, number: str) -> Sheet:
 
     Returns
     -------
-    sheet : Sheet
+    sheets : tuple of Sheet
         Control lines, lay lines dimensioned from them at top and bottom, pieces with numbers, laps, pipes, screws.
 
     References
     ----------
     own derivation
     """
-    overhead = facet.kind not in STANDING
-    control = control_lines(d, facet)
     title = d.names[facet.id][:1].upper() + d.names[facet.id][1:]
-    page = open_page(d, name, number, title + (", seen looking up" if overhead else ", seen from inside"))
+    seen = ", seen from inside" if facet.kind in STANDING else ", seen looking up"
+    page, lying = open_page(d, name, number, title + seen), d.lying(facet.id)
+    sheets = tuple(x for x in lying if x.piece.role is Role.SHEET)
+    if _ranks(facet, _fit(page, facet, _rows(page, facet, control_lines(d, facet)))[0], lying) == 1 or len(sheets) == len(lying):
+        return (_measured(page, facet, lying),)
+    rest = tuple(x for x in lying if x.piece.role is not Role.SHEET)
+    second = open_page(d, *continued(name, number, 1), f"{title}{seen}: over the seams")
+    return _measured(page, facet, sheets), _numbered(second, facet, rest)
+
+
+def _measured(page: Page, facet: Facet, lying: Sequence[Lying]) -> Sheet:
+    """The facet with all dimensions and the numbers of some of what lies on it."""
+    d, f, control = page.digest, page.field, control_lines(page.digest, facet)
     rows = _rows(page, facet, control)
     view, label = _fit(page, facet, rows)
-    if (ranks := _ranks(page, facet, view)) > 1:
+    if (ranks := _ranks(facet, view, lying)) > 1:
         rows = replace(rows, ring_mm=RING_WIDE_MM + RANK_MM * (ranks - 1))
         view, label = _fit(page, facet, rows)
     draw_facet(page.sketch, d, facet, view)
@@ -70,13 +81,28 @@ def elevation(d: Digest, facet: Facet, name: str, number: str) -> Sheet:
     _draw_control(page, facet, view, control)
     draw_openings(page.sketch, d, facet, view)
     covered = number_sheets(page.sketch, d, facet, view)
-    narrow = covered + tuple(x for x in d.lying(facet.id) if x.piece.role is not Role.SHEET)
-    reach = number_round(page.sketch, d, view, _ring(page, facet, view), narrow)
+    narrow = covered + tuple(x for x in lying if x.piece.role is not Role.SHEET)
+    reach = number_round(page.sketch, d, view, _ring(page, facet, view, lying, SIDE_MM), narrow)
     _upright_rows(page, facet, view, control, (max(rows.ring_mm, reach[0] + 2.0), max(rows.ring_mm, reach[1] + 2.0)))
-    f = page.field
     name_penetrations(page.sketch, d, facet, view, upright_box(f.x0_mm, f.y0_mm, f.x1_mm, f.y1_mm))
-    _orientation(page, facet, view)
-    _column(page, facet, control)
+    orientation(page, facet)
+    _column(page, facet, control, lying)
+    return page.finish()
+
+
+def _numbered(page: Page, facet: Facet, lying: Sequence[Lying]) -> Sheet:
+    """The facet without dimensions, as large as that allows, with the numbers of some of what lies on it."""
+    d = page.digest
+    view, label = _fit(page, facet, Rows(0.0, 0.0, 0.0, RING_WIDE_MM), 0.0)
+    draw_facet(page.sketch, d, facet, view)
+    scale_note(page, view.scale_mm_per_m, label)
+    draw_penetrations(page.sketch, d, facet, view)
+    draw_openings(page.sketch, d, facet, view)
+    number_round(page.sketch, d, view, _ring(page, facet, view, lying, 0.0), tuple(lying))
+    orientation(page, facet)
+    page.heading("Reading the sheet")
+    page.note("The sheet before shows where sheets lie; this one numbers what goes over their seams. In brackets: wholly covered.")
+    _setting_order(page, facet, lying)
     return page.finish()
 
 
@@ -105,9 +131,9 @@ def _rows(page: Page, facet: Facet, c: Control) -> Rows:
     )
 
 
-def _ranks(page: Page, facet: Facet, view: View) -> int:
+def _ranks(facet: Facet, view: View, lying: Sequence[Lying]) -> int:
     """In how many ranks the numbers of narrow pieces stand at one side."""
-    narrow = {x.piece.id for x in page.digest.lying(facet.id) if x.piece.role is not Role.SHEET or x.polygon.area < 0.15 * facet.area_m2}
+    narrow = {x.piece.id for x in lying if x.piece.role is not Role.SHEET or x.polygon.area < 0.15 * facet.area_m2}
     _, t0, _, t1 = facet.polygon.bounds
     tall, one_side = (t1 - t0) * view.scale_mm_per_m, 0.6 * len(narrow)
     if one_side * (NUMBER_MM + RANK_GAP_MM) <= tall:
@@ -115,27 +141,27 @@ def _ranks(page: Page, facet: Facet, view: View) -> int:
     return 2 if one_side * 0.7 * (NUMBER_MM + RANK_GAP_MM) > tall + 2 * OVER_MM else 1
 
 
-def _fit(page: Page, facet: Facet, rows: Rows) -> tuple[View, str]:
+def _fit(page: Page, facet: Facet, rows: Rows, side_mm: float = SIDE_MM) -> tuple[View, str]:
     """Scale and place of the facet in the middle of the field, with room for the rows of dimensions."""
     f = page.field
     s0, t0, s1, t1 = facet.polygon.bounds
     wide = rows.ring_mm
     top, bottom = rows.top_mm + RING_TALL_MM, rows.bottom_mm + rows.pipes_mm + RING_TALL_MM + FOOT_MM
-    k, label = choose_scale(page.digest, s1 - s0, t1 - t0, f.width_mm - 2 * (SIDE_MM + wide), f.height_mm - top - bottom)
+    k, label = choose_scale(page.digest, s1 - s0, t1 - t0, f.width_mm - 2 * (side_mm + wide), f.height_mm - top - bottom)
     x = (f.x0_mm + f.x1_mm) / 2 - k * (s0 + s1) / 2
     y = (f.y0_mm + top + f.y1_mm - bottom) / 2 + k * (t0 + t1) / 2
     return View(x, y, k), label
 
 
-def _ring(page: Page, facet: Facet, view: View) -> Ring:
+def _ring(page: Page, facet: Facet, view: View, lying: Sequence[Lying], side_mm: float) -> Ring:
     s0, t0, s1, t1 = facet.polygon.bounds
     (x0, y1), (x1, y0) = view.at(s0, t0), view.at(s1, t1)
-    f, needed = page.field, _ranks(page, facet, view) * (y1 - y0) + 3.0
-    narrow = [x for x in page.digest.lying(facet.id) if x.piece.role is not Role.SHEET]
+    f, needed = page.field, _ranks(facet, view, lying) * (y1 - y0) + 3.0
+    narrow = [x for x in lying if x.piece.role is not Role.SHEET]
     low, high = y0 - 1.5, y1 + 1.5
     if len(narrow) * 0.6 * (NUMBER_MM + RANK_GAP_MM) > needed:
         low, high = _free_column(page, (x0, x1), low, -1.0, f.y0_mm + 24.0), _free_column(page, (x0, x1), high, 1.0, f.y1_mm - FOOT_MM)
-    return Ring(x0, y0, x1, y1, (f.x0_mm + SIDE_MM, low, f.x1_mm - SIDE_MM, high))
+    return Ring(x0, y0, x1, y1, (f.x0_mm + side_mm, low, f.x1_mm - side_mm, high))
 
 
 def _free_column(page: Page, sides_mm: tuple[float, float], from_mm: float, way: float, end_mm: float) -> float:
@@ -246,80 +272,7 @@ def _edge_heights(facet: Facet, s: float) -> list[float]:
     return [min(near), max(near)] if near else []
 
 
-def _orientation(page: Page, facet: Facet, view: View) -> None:
-    """Below: what is at the left and right and the way to the door. Beside: up."""
-    d, f, sketch = page.digest, page.field, page.sketch
-    y = f.y1_mm - 1.0
-    u = np.array(facet.frame.u)
-    sides: dict[str, str] = {}
-    s0, _, s1, _ = facet.polygon.bounds
-    for joint in d.joints.get(facet.id, ()):
-        a, b = facet.frame.drop([joint.start_m, joint.end_m])
-        if abs(b[0] - a[0]) > abs(b[1] - a[1]):
-            continue
-        other = d.neighbour(joint, facet.id)
-        if other.kind is FacetKind.WALL:
-            middle = (a[0] + b[0]) / 2
-            sides.setdefault("left" if middle < (s0 + s1) / 2 else "right", d.names[other.id])
-    if "left" in sides:
-        sketch.write("frame", (f.x0_mm + 2.0, y), f"← {sides['left']}", 5.0, "start", SOFT)
-    if "right" in sides:
-        sketch.write("frame", (f.x1_mm - 2.0, y), f"{sides['right']} →", 5.0, "end", SOFT)
-    door = door_direction(d, facet, u)
-    if door:
-        sketch.write("frame", ((f.x0_mm + f.x1_mm) / 2, y), door, 5.0, "middle", TEAL, True)
-    x_up = f.x0_mm + 6.0
-    if facet.kind in STANDING:
-        sketch.line("frame", (x_up, f.y0_mm + 20.0), (x_up, f.y0_mm + 4.0), "teal")
-        sketch.add("frame", arrow((x_up, f.y0_mm + 1.0), 90.0, 5.0))
-        sketch.write("frame", (x_up + 3.0, f.y0_mm + 13.0), "up", 5.0, color=TEAL, bold=True)
-
-
-def door_direction(d: Digest, facet: Facet, u: np.ndarray) -> str | None:
-    """Say where the door is for a person in the middle of the floor who looks at a facet.
-
-    Parameters
-    ----------
-    d : Digest
-        The plan arranged for drawing.
-    facet : Facet
-        What the person looks at.
-    u : ndarray, shape (3,)
-        The facet's direction to the right.
-
-    Returns
-    -------
-    words : str or None
-        An arrow and the word door; ``None`` where the room has no door facet.
-
-    References
-    ----------
-    own derivation
-    """
-    doors = [f for f in d.plan.room.facets if f.kind is FacetKind.OPENING and "door" in (f.name + f.surface + f.reason).lower()]
-    doors = doors or [f for f in d.plan.room.facets if f.covering_by is CoveredBy.NONE]
-    if not doors:
-        return None
-    door = doors[0].frame.lift([doors[0].polygon.centroid.coords[0]])[0]
-    floors = [f for f in d.plan.room.facets if f.kind is FacetKind.FLOOR] or [facet]
-    stand = np.mean([f.frame.lift([f.polygon.centroid.coords[0]])[0] for f in floors], axis=0)
-    way = door - stand
-    side = float(way @ u)
-    if facet.kind not in STANDING:  # who looks up at a ceiling has the door at one of its edges
-        up = float(way @ np.array(facet.frame.v))
-        return ("door towards the right →" if side > 0 else "← door towards the left") if abs(side) > abs(up) else (
-            "↑ door towards the upper edge" if up > 0 else "↓ door towards the lower edge")  # fmt: skip
-    here = facet.frame.lift([facet.polygon.centroid.coords[0]])[0]
-    inside = abs(float((door - here) @ facet.frame.normal)) < IN_WALL_M
-    if inside and facet.polygon.bounds[2] - facet.polygon.bounds[0] > abs(float((door - here) @ u)):
-        return "door in this wall"
-    behind = float(way @ facet.frame.normal)
-    if behind > 1.5 * abs(side):
-        return "↓ door behind you"
-    return "door on your right →" if side > 0 else "← door on your left"
-
-
-def _column(page: Page, facet: Facet, c: Control) -> None:
+def _column(page: Page, facet: Facet, c: Control, lying: Sequence[Lying]) -> None:
     d = page.digest
     page.heading("Control lines")
     if facet.kind in STANDING:
@@ -338,14 +291,14 @@ def _column(page: Page, facet: Facet, c: Control) -> None:
     page.note(f"Dotted: drive no screw there later, round pipes{over}.")
     if any(p.kind in SCREWED_LATER for p in d.penetrations.get(facet.id, ())):
         page.note("Diagonal crosses: screws that come later, planned and sealed.", bold=True)
-    _setting_order(page, facet)
+    _setting_order(page, facet, lying)
 
 
-def _setting_order(page: Page, facet: Facet) -> None:
-    """All pieces on the facet in the order in which they are set; corner pieces in one paragraph where rows get many."""
+def _setting_order(page: Page, facet: Facet, lying: Sequence[Lying]) -> None:
+    """Pieces on the facet in the order in which they are set; corner pieces in one paragraph where rows get many."""
     d = page.digest
     page.heading("Set in this order")
-    order = sorted({x.piece.id: x.piece for x in d.lying(facet.id)}.values(), key=lambda p: (p.place_no, p.id))
+    order = sorted({x.piece.id: x.piece for x in lying}.values(), key=lambda p: (p.place_no, p.id))
     crowded = page.room_mm() < len(order) * 5.6 + 4.0
     listed = [p for p in order if not (crowded and p.role is Role.CORNER_PIECE)]
     last = [d.marks[p.id] for p in order if p not in listed]
