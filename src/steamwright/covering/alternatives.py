@@ -7,12 +7,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from steamwright.buildup.catalog_model import Catalog
-from steamwright.covering.account import account_of
 from steamwright.covering.cover import judged
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.leaning import leaning
 from steamwright.covering.model import Account, Alternative, Covering, Piece, Role, SoFar
-from steamwright.covering.proof import prove
 from steamwright.covering.trial import Trial, attempt
 from steamwright.errors import ClashError
 from steamwright.room.model import CoveredBy, Solid
@@ -142,12 +140,11 @@ def find_layouts(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: s
     tell(name)
     leant = leaning(solid, wishes.model_copy(update={"effort": wishes.effort * times}))
     fresh = attempt(solid, leant, catalog, code, stop=ended, found=found)
-    account = _account(solid, fresh, wishes, leant)
+    account = fresh.account_by(solid, wishes, leant)
     ways = [_Way(name, {}, account, fresh.pieces, wishes, (fresh, leant))] if account.usd < mine.account.usd - CHEAPER_USD else []
     ways += _other_ways(solid, wishes, catalog, code, tell, ended)
     tell("proof")
-    return tuple((a, None if w.made is None else judged(solid, w.wishes, code, *w.made))
-                 for a, w in _kept(solid, wishes, code, mine, ways))
+    return tuple(_kept(solid, wishes, code, mine, ways))
 
 
 def _other_ways(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, tell: Callable[[str], None],
@@ -168,32 +165,29 @@ def _other_ways(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: st
             trial = attempt(solid, leant, catalog, code, stop=ended)
         except ClashError:
             continue
-        yield _Way(name, say, _account(solid, trial, wishes, leant), trial.pieces, chosen, (trial, leant))
+        yield _Way(name, say, trial.account_by(solid, wishes, leant), trial.pieces, chosen, (trial, leant))
 
 
-def _account(solid: Solid, trial: Trial, wishes: CoveringWishes, leant: CoveringWishes) -> Account:
-    """What a trial takes in the job's own weights, whatever its search leant to."""
-    return trial.account if leant.weights == wishes.weights else account_of(solid, trial.pieces, trial.stock, wishes)
-
-
-def _kept(solid: Solid, wishes: CoveringWishes, code: str, mine: Laid, ways: Sequence[_Way]) -> list[tuple[Alternative, _Way]]:
-    lap_m = wishes.lap_required_m
+def _kept(solid: Solid, wishes: CoveringWishes, code: str, mine: Laid, ways: Sequence[_Way]) -> list[tuple[
+        Alternative, Covering | None]]:
     own = next((name for name, choose in WAYS if all(getattr(wishes, key) == value for key, value in choose.items())), OWN)
     laid = _Way(own, {}, mine.account, mine.pieces, wishes)
-    kept: list[tuple[Alternative, _Way]] = []
+    kept: list[tuple[Alternative, Covering | None]] = []
+    shown: list[_Way] = []
     for way in sorted([laid, *ways], key=lambda w: (round(w.account.usd, 2), w.made is not None)):
         chosen = way.made is None
         room_for = MOST - (0 if any(a.chosen for a, _ in kept) else 1)
-        others = [w for a, w in kept if not a.chosen]
+        others = [w for w in shown if w.made is not None]
         if way.say:
             others.append(laid)
         if not chosen and (len(kept) >= room_for or any(differing_ratio(solid, w.pieces, way.pieces) < DIFFERS_RATIO for w in others)):
             continue
-        proof = None if chosen else prove(solid, way.pieces, lap_m, lap_m + wishes.allowance_m)
-        tight, least_m = (mine.tight, mine.least_lap_m) if proof is None else (proof.tight, proof.least_lap_m)
+        covering = None if way.made is None else judged(solid, way.wishes, code, *way.made)
+        tight, least_m = (mine.tight, mine.least_lap_m) if covering is None else (covering.proof.tight, covering.proof.least_lap_m)
         if chosen or tight:
-            differs = differing_ratio(solid, kept[0][1].pieces, way.pieces) if kept else 0.0
-            kept.append((Alternative(way.name, way.say, way.account, tight, least_m, differs, chosen), way))
+            differs = differing_ratio(solid, shown[0].pieces, way.pieces) if shown else 0.0
+            kept.append((Alternative(way.name, way.say, way.account, tight, least_m, differs, chosen), covering))
+            shown.append(way)
     return kept
 
 

@@ -6,7 +6,6 @@ import hashlib
 from collections.abc import Callable
 
 from steamwright.buildup.catalog_model import Catalog
-from steamwright.covering.account import account_of
 from steamwright.covering.bound import material_bound
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.layers import deepest_layers
@@ -90,11 +89,11 @@ def judged(solid: Solid, wishes: CoveringWishes, code: str, trial: Trial, leant:
     """
     lap_m = wishes.lap_required_m
     pieces, stock = trial.pieces, trial.stock
-    account = trial.account if leant.weights == wishes.weights else account_of(solid, pieces, stock, wishes)
     proof = prove(solid, pieces, lap_m, lap_m + wishes.allowance_m)
     bound, layers = material_bound(solid, pieces, stock, wishes), deepest_layers(solid, pieces)
     return Covering(lap_m, lap_m + wishes.allowance_m, pieces, stock, proof, bound, layers, trial.layout.crowded,
-                    trial.cuttings, trial.layout.scheme, ground_key(solid, wishes, code), account, trial.left, trial.layout.stopped)
+                    trial.cuttings, trial.layout.scheme, ground_key(solid, wishes, code), trial.account_by(solid, wishes, leant),
+                    trial.left, trial.layout.stopped)
 
 
 def ground_key(solid: Solid, wishes: CoveringWishes, code: str) -> str:

@@ -36,6 +36,10 @@ class Trial:
     left: tuple[StockRemnant, ...]
     account: Account
 
+    def account_by(self, solid: Solid, wishes: CoveringWishes, leant: CoveringWishes) -> Account:
+        """What it takes in a job's own weights, whatever the wishes were that its search was given."""
+        return self.account if leant.weights == wishes.weights else account_of(solid, self.pieces, self.stock, wishes)
+
 
 def attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, progress: Callable[[str], None] | None = None,
             before: Covering | None = None, stop: Callable[[], bool] | None = None, found: Callable[[SoFar], None] | None = None) -> Trial:

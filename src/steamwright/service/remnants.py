@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from steamwright.covering.inputs import CoveringWishes
 from steamwright.cutting.inventory import StockRemnant
 from steamwright.plan.job import Job
 from steamwright.plan.remnants import RemnantFile, read_remnants, remnants_after, remnants_text
@@ -61,26 +60,6 @@ def remnants_left(job: Job, document: bytes) -> str:
     ----------
     own derivation
     """
-    before = on_hand(job.covering)
+    before = RemnantFile(given=job.covering.remnants_given, remnant=job.covering.remnant)
     said: list[dict[str, Any]] = json.loads(document)["covering"]["left"]
     return remnants_text(remnants_after(before, tuple(StockRemnant(**r) for r in said), job.name))
-
-
-def on_hand(wishes: CoveringWishes) -> RemnantFile:
-    """Gather what a job lists as a file does.
-
-    Parameters
-    ----------
-    wishes : CoveringWishes
-        What a person says about the covering.
-
-    Returns
-    -------
-    file : RemnantFile
-        The same.
-
-    References
-    ----------
-    own derivation
-    """
-    return RemnantFile(given=wishes.remnants_given, remnant=wishes.remnant)
