@@ -10,6 +10,7 @@ import jsonschema
 import pytest
 
 from steamwright.buildup.catalog import load_catalog
+from steamwright.covering.places import mm
 from steamwright.plan.build import build
 from steamwright.plan.document import plan_json
 from steamwright.plan.jobfile import read_job
@@ -49,6 +50,7 @@ def test_it_is_lap_tight_with_its_allowance(name):
     assert covering.proof.tight, covering.proof.failures
     assert covering.proof.least_lap_m >= covering.lap_required_m
     assert not covering.crowded
+    assert covering.proof.where.startswith(f"lap of {mm(covering.proof.least_lap_m)}: ")  # a place, not a complaint
 
 
 @pytest.mark.parametrize("name", NAMES)

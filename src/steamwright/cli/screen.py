@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -14,6 +13,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from steamwright.covering.places import in_units
 from steamwright.errors import Mistake
 from steamwright.plan.listing import VERDICT_WORDS as WORDS
 from steamwright.plan.summary import in_urgency
@@ -207,9 +207,8 @@ def _laps(summary: dict[str, Any], system: System) -> str:
         return f"not lap-tight at any lap; {required} required"
     spare = summary["spare_m"]
     verdict = f"{format_length(spare, system)} to spare" if summary["tight"] else f"{format_length(-spare, system)} short"
-    # The proof says the lap again before its place.
-    place = re.sub(r"^lap of [^:]*: ", "", summary["least_lap_where"])
-    where = f"; least at {place}" if place else ""
+    place = in_units(summary["least_lap_where"], system)
+    where = f"; least {place}" if place.startswith("at ") else f"; {place}" if place else ""
     return f"least {format_length(summary['least_lap_m'], system)} of {required} required, {verdict}{where}"
 
 

@@ -47,8 +47,8 @@ class Shortfalls:
             found = [self._part(limit.facet, g, limit.lap_m) for g in parts[:1]]
         elif limit.joint is not None:
             j = limit.joint
-            found = self._of_crossing(j, self.shrink.bare([j], self.lap_m).get(j, []))
-            found += self._of_legs(j)
+            found = self._of_crossing(j, self.shrink.bare([j], self.lap_m).get(j, []), limit.lap_m)
+            found += self._of_legs(j, limit.lap_m)
         else:
             found = []
         return found[0] if found else ""
@@ -103,8 +103,8 @@ class Shortfalls:
         a, b = self.facts.joints[joint].joint.facets
         return f"{self.facts.name(a)} and {self.facts.name(b)}"
 
-    def _of_crossing(self, joint: int, stretches: list[Span]) -> list[str]:
-        """Stretches of a joint that nothing crosses."""
+    def _of_crossing(self, joint: int, stretches: list[Span], lap_m: float | None = None) -> list[str]:
+        """Stretches of a joint that nothing crosses, or where what crosses it has the least lap."""
         line = self.facts.joints[joint]
         side = min(line.sides, key=lambda s: self.facts.surfaces[s.facet].facet.covering_by is not CoveredBy.PIECES)
         surface = self.facts.surfaces[side.facet].facet
@@ -116,6 +116,9 @@ class Shortfalls:
                 continue
             s, t = side.line_m[0] + run * (low + high) / 2.0
             place = place_on(surface, (float(s), float(t)))
+            if lap_m is not None:
+                out.append(f"lap of {mm(lap_m)}: the joint between {self._between(joint)}, {place}")
+                continue
             if any(min(high, b) - max(low, a) > SHORTEST_M for a, b in raw):
                 what = f"nothing crosses the joint between {self._between(joint)}"
             else:
@@ -123,16 +126,18 @@ class Shortfalls:
             out.append(f"{what} over {mm(high - low)}: {place}")
         return out
 
-    def _of_legs(self, joint: int) -> list[str]:
-        """Legs over a joint on somebody else's membrane that are short."""
+    def _of_legs(self, joint: int, lap_m: float | None = None) -> list[str]:
+        """Legs over a joint on somebody else's membrane that are short, or the least."""
         sides = self.shrink.legs(joint)
-        return [self._leg(joint, side, gap) for side, gap in zip(sides, self.shrink.leg_gaps(sides, self.lap_m), strict=True)
+        return [self._leg(joint, side, gap, lap_m) for side, gap in zip(sides, self.shrink.leg_gaps(sides, self.lap_m), strict=True)
                 if gap is not None]
 
-    def _leg(self, joint: int, side: JointSide, gap: BaseGeometry) -> str:
-        """A leg on somebody else's membrane that is short."""
+    def _leg(self, joint: int, side: JointSide, gap: BaseGeometry, lap_m: float | None) -> str:
+        """A leg on somebody else's membrane."""
         surface = self.facts.surfaces[side.facet].facet
         at = gap.representative_point()
+        if lap_m is not None:
+            return f"lap of {mm(lap_m)}: the joint between {self._between(joint)}, {place_on(surface, (at.x, at.y))}"
         return f"leg on the membrane of {surface.name} short of {mm(self.lap_m)}, from the joint between {self._between(joint)}: " \
                f"{place_on(surface, (at.x, at.y))}"
 
