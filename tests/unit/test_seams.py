@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -44,19 +45,23 @@ def least_lap_mm(plan: Plan, pieces: tuple[Piece, ...]) -> float | None:
 
 def test_a_seam_is_two_edges_of_two_sheets_with_the_planned_lap_between(plan: Plan, seams: tuple[Seam, ...]) -> None:
     assert len(seams) >= 4
-    by_id = {p.id: p for p in plan.covering.pieces}
+    patches = {p.id: p.patches for p in plan.covering.pieces}
+    for piece in (p for p in plan.covering.pieces if p.second_at):  # the seam names the part of a shared blank
+        patches |= {f"{piece.id}{letter}": part for letter, part in zip("ab", piece.members(), strict=True)}
     for seam in seams:
         assert seam.lap_m == pytest.approx(plan.covering.lap_planned_m, abs=1e-5)
         assert seam.to_m - seam.from_m == pytest.approx(seam.lap_m, abs=1e-5)
         assert {sign for _, sign in seam.edges} == {1, -1}
-        first, second = (by_id[edge.piece] for edge, _ in seam.edges[:2])
+        growing, shrinking = ([patches[edge.piece] for edge, sign in seam.edges if sign == way] for way in (1, -1))
         for stretch in seam.stretches:
-            both = [p.polygon for piece in (first, second) for p in piece.patches if p.facet == stretch.facet]
             k = "st".index(seam.across)
             assert stretch.facet != seam.stretches[0].facet or stretch.forward[k] == pytest.approx(1.0, abs=1e-4)
-            lap = both[0].intersection(both[1]).buffer(1e-6)
-            assert lap.intersects(shapely.LineString(stretch.under_m))
-            assert lap.intersects(shapely.LineString(stretch.over_m))
+            lines = shapely.LineString(stretch.under_m), shapely.LineString(stretch.over_m)
+            laps = [p.polygon.intersection(q.polygon).buffer(1e-6) for one, other in product(growing, shrinking)
+                    for p in one for q in other if p.facet == q.facet == stretch.facet]
+            beside = [lap.intersection(lines[0]).buffer(2 * seam.lap_m) for lap in laps]
+            assert any(lap.intersection(near).intersection(lines[1]).length > 0.029 for lap, near in zip(laps, beside, strict=True))
+            assert any(all(lap.intersection(line).length > 0.029 for line in lines) for lap in laps)
 
 
 @pytest.fixture(scope="module")

@@ -117,6 +117,7 @@ def find_seams(terrain: Terrain, pieces: Sequence[Piece], widest_m: float) -> tu
     pairs = [(under, over) for under in lines for over in lines
              if under.facet == over.facet and place[under.edge.piece] < place[over.edge.piece]
              and float(under.normal @ over.normal) < -1.0 + STRAIGHT_M and 0.0 < _lap(under, over) <= widest_m
+             and _abreast_m(under, over) > SHORTEST_M
              and _within(under, ground[over.edge.piece, over.facet]) and _within(over, ground[under.edge.piece, under.facet])]
     return tuple(_seam(terrain, f"seam-{k:02d}", group) for k, group in enumerate(_grouped(pairs), start=1))
 
@@ -163,6 +164,13 @@ def _image(patch: Patch, at: Placing) -> Polygon:
 
 def _lap(under: _Line, over: _Line) -> float:
     return float((under.ends_m[0] - over.ends_m[0]) @ under.normal)
+
+
+def _abreast_m(under: _Line, over: _Line) -> float:
+    """How far two parallel edges run side by side: of an edge that an opening breaks, each stretch has its own neighbor."""
+    along = np.array([-under.normal[1], under.normal[0]])
+    a, b = np.sort(under.ends_m @ along), np.sort(over.ends_m @ along)
+    return float(min(a[1], b[1]) - max(a[0], b[0]))
 
 
 def _within(line: _Line, ground: Polygon) -> bool:
