@@ -8,9 +8,10 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import httpx
 import psutil
@@ -43,7 +44,7 @@ def serving(folder: Path) -> Iterator[tuple[subprocess.Popen[str], httpx.Client]
     finally:
         client.close()
         server.kill()
-        server.communicate()
+        server.communicate(timeout=30)
 
 
 def test_it_listens_on_the_port_of_the_environment_and_keeps_jobs_in_the_folder(tmp_path: Path) -> None:
@@ -83,17 +84,21 @@ def test_killed_in_the_middle_of_saves_it_loses_nothing_that_it_answered(tmp_pat
 
 
 def test_killed_or_stopped_it_leaves_no_worker_behind(tmp_path: Path) -> None:
-    text = (ROOT / "examples" / "commercial-tiers.toml").read_text("utf-8")
+    def until(run: str, there: Callable[[Any], bool]) -> None:
+        end = time.monotonic() + 60
+        while not there(client.get(f"/api/runs/{run}").json()):
+            assert time.monotonic() < end
+            time.sleep(0.05)
+
     for how in (signal.SIGKILL, signal.SIGTERM):
         with serving(tmp_path) as (server, client):
-            job = client.post("/api/jobs/import", json={"toml": text}).json()["id"]
-            run = client.post(f"/api/jobs/{job}/revisions/1/plan").json()["id"]
-            end = time.monotonic() + 60
-            while client.get(f"/api/runs/{run}").json()["steps"] < 2:
-                assert time.monotonic() < end
-                time.sleep(0.05)
+            texts = [(ROOT / "examples" / f"{name}.toml").read_text("utf-8") for name in ("home-alcove", "commercial-tiers")]
+            proved, planned = (client.post("/api/jobs/import", json={"toml": text}).json()["id"] for text in texts)
+            until(client.post(f"/api/jobs/{proved}/revisions/1/plan").json()["id"], lambda run: run["state"] == "done")
+            assert client.post(f"/api/jobs/{proved}/revisions/1/proof", json={"moved": []}).status_code == 200
+            until(client.post(f"/api/jobs/{planned}/revisions/1/plan").json()["id"], lambda run: run["steps"] >= 2)
             workers = psutil.Process(server.pid).children(recursive=True)
-            assert workers
+            assert len(workers) >= 3
             os.kill(server.pid, how)
             server.wait(20)
             gone, alive = psutil.wait_procs(workers, timeout=20)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import multiprocessing
+import os
 import signal
 import threading
 from collections import OrderedDict
@@ -109,6 +110,15 @@ def _there(judged: Judged | None) -> Judged:
 
 def _begin() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # who started this process ends it
+    threading.Thread(target=_end_with_the_server, daemon=True).start()
+
+
+def _end_with_the_server() -> None:
+    """A pool's process waits for work for ever, also from a server that was struck down."""
+    server = multiprocessing.parent_process()
+    if server is not None:
+        server.join()
+    os._exit(0)
 
 
 _taken: OrderedDict[str, _Taken] = OrderedDict()
