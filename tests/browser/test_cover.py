@@ -76,6 +76,52 @@ def test_a_facet_picked_in_the_room_is_picked_on_the_sheet_and_back(page: Page) 
     expect(page.get_by_role("heading", name="ceiling")).to_be_visible()
 
 
+_PICKED_WHERE_NOTHING_IS_DRAWN_OR_NOT_WHERE_SOMETHING_IS = """async () => {
+    const canvas = document.querySelector("canvas");
+    canvas.drawNow();
+    const picture = new Image();
+    picture.src = canvas.toDataURL();
+    await picture.decode();
+    const { width, height } = picture;
+    const copy = Object.assign(document.createElement("canvas"), { width, height }).getContext("2d");
+    copy.drawImage(picture, 0, 0);
+    const { data } = copy.getImageData(0, 0, width, height);
+    const paper = (x, y) => [0, 1, 2].every((k) => data[4 * (y * width + x) + k] === data[k + 4 * (width + 1)]);
+    let [wrong, drawn] = [0, 0];
+    for (let x = 6; x < width - 6; x += 8) {
+        for (let y = 6; y < height - 6; y += 8) {
+            let empty = 0;
+            for (const i of [-3, 0, 3]) for (const j of [-3, 0, 3]) empty += paper(x + i, y + j);
+            // what lies on an edge is neither
+            const picked = canvas.facetAt(x + 0.5, y + 0.5) !== null;
+            if (empty === 0) drawn += 1;
+            if ((empty === 9 && picked) || (empty === 0 && !picked)) wrong += 1;
+        }
+    }
+    return [wrong, drawn];
+}"""
+
+
+def test_a_tap_picks_what_is_drawn_now_pulled_apart_and_cut(page: Page) -> None:
+    def wrong() -> tuple[int, int]:
+        page.wait_for_timeout(100)
+        taps, drawn = page.evaluate(_PICKED_WHERE_NOTHING_IS_DRAWN_OR_NOT_WHERE_SOMETHING_IS)
+        return taps, drawn
+
+    apart = page.get_by_label("Pull apart")
+    cut = page.get_by_label("Cut")
+    seen = []
+    for share, axis in [("0", "none"), ("0.6", "none"), ("0.6", "z"), ("1", "x"), ("0", "x"), ("0", "none")]:
+        apart.fill(share)
+        cut.select_option(axis)
+        taps, drawn = wrong()
+        # a few strokes of a hatching that lie close together look like a surface
+        assert taps <= 0.01 * drawn + 2, (share, axis, taps, drawn)
+        seen.append(drawn)
+    assert seen[2] < seen[1]
+    assert seen[4] < seen[0] == seen[5]
+
+
 def test_a_seam_dragged_under_the_lap_fails_at_once_and_is_put_back(page: Page) -> None:
     pick(page, "B-C")
     laps = page.locator(".laps")
