@@ -1,7 +1,8 @@
-"""Boards of a room whose readings have changed: their direction is kept while that takes no more boards."""
+"""Boards of a room whose readings have changed: direction and order of cutting are kept while that takes no more boards."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -14,6 +15,8 @@ from hypothesis import strategies as st
 from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.boards.model import Boards
 from steamwright.covering.boards.offsets import Edge, offset_region
+from steamwright.cutting.boards import BoardCutting, cut_boards
+from steamwright.cutting.rolls import Blank
 from steamwright.plan.build import build
 from steamwright.plan.job import Job
 from steamwright.plan.jobfile import read_job
@@ -47,6 +50,28 @@ def test_a_direction_is_kept_even_where_the_other_is_as_good() -> None:
     assert planned_again(boards).course_axis == boards.course_axis
     plenty = replace(boards, course_axis={key: 1 - axis for key, axis in boards.course_axis.items()}, stock=boards.stock * 2)
     assert planned_again(plenty).course_axis == plenty.course_axis
+
+
+def test_boards_are_cut_in_the_order_of_before_while_that_takes_no_more_of_them() -> None:
+    boards = planned().boards
+    turned = {name: replace(cutting, spots=cutting.spots[::-1]) for name, cutting in boards.cuttings.items()}
+    for given_before in (boards.cuttings, turned):
+        again = planned_again(replace(boards, cuttings=given_before))
+        for name, cutting in again.cuttings.items():
+            assert len(cutting.used_length_m) <= len(boards.cuttings[name].used_length_m)
+            if len(given_before[name].used_length_m) >= len(packed(again, name, given_before)):
+                assert [s.blank for s in cutting.spots] == [s.blank for s in given_before[name].spots]
+    one_less = {name: replace(cutting, used_length_m=cutting.used_length_m[:-1]) for name, cutting in turned.items()}
+    assert planned_again(replace(boards, cuttings=one_less)).cuttings == planned_again(replace(boards, cuttings={})).cuttings
+
+
+def packed(boards: Boards, name: str, cuttings: Mapping[str, BoardCutting]) -> set[int]:
+    """The boards that an order takes with the sizes of now."""
+    size = {b.id: b.blank_m for b in boards.pieces}
+    item = next(s for s in boards.stock if s.item == name)
+    blanks = [Blank(s.blank, *size[s.blank], may_turn=True) for s in cuttings[name].spots]
+    plenty = replace(cuttings[name], used_length_m=(0.0,) * 999)
+    return {s.roll for s in cut_boards(blanks, item.length_m, item.width_m, before=plenty).spots}
 
 
 def test_more_boards_than_before_means_laying_afresh() -> None:

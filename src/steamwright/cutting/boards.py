@@ -26,13 +26,17 @@ _ORDERS: tuple[Callable[[Blank], tuple[float, float]], ...] = (
 
 @dataclass(frozen=True, slots=True)
 class BoardCutting:
-    """Where every blank lies, how much of each board's length is used, and a bound that no cutting is under with its method."""
+    """Where every blank lies, how much of each board's length is used, and a bound that no cutting is under with its method.
+
+    ``spots`` stand in the order in which blanks are cut; ``along`` is the rule by which rests are split where both are alike.
+    """
 
     spots: tuple[Spot, ...]
     used_length_m: tuple[float, ...]
     waste_ratio: float
     lower_bound: int = 0
     method: str = ""
+    along: bool = True
 
     @property
     def proven(self) -> bool:
@@ -44,7 +48,8 @@ _Rest = tuple[int, float, float, float, float]
 """What is left of a board: its number, its lower left corner, length and width. [m]"""
 
 
-def cut_boards(blanks: Sequence[Blank], length_m: float, width_m: float, tries: int = 6, work: int = 10_000) -> BoardCutting:
+def cut_boards(blanks: Sequence[Blank], length_m: float, width_m: float, tries: int = 6, work: int = 10_000,
+               before: BoardCutting | None = None) -> BoardCutting:
     """Give every blank a place on boards of one size.
 
     Parameters
@@ -59,6 +64,8 @@ def cut_boards(blanks: Sequence[Blank], length_m: float, width_m: float, tries: 
         How many of the six rules are tried (count).
     work : int
         Most blanks placed in exchanges, where all six rules leave more boards than the bound (count).
+    before : BoardCutting, optional
+        A cutting of the same blanks in other sizes: its order is kept, unless that takes more boards.
 
     Returns
     -------
@@ -80,22 +87,32 @@ def cut_boards(blanks: Sequence[Blank], length_m: float, width_m: float, tries: 
                                   f"{length_m:.3f} × {width_m:.3f} m", hint="choose a larger board")
     if not blanks:
         return BoardCutting((), (), 0.0)
-    rules = list(product(_ORDERS, (True, False)))[:max(1, tries)]
-    starts = [(sorted(blanks, key=lambda b, o=order: (*o(b), b.id)), along) for order, along in rules]  # type: ignore[misc]
-    found = [(_pack(order, length_m, width_m, along), order, along) for order, along in starts]
-    (spots, value), order, along = min(found, key=lambda f: f[0][1])
+    by_id = {b.id: b for b in blanks}
+    kept = [s.blank for s in before.spots] if before is not None else []
+    spots: list[Spot] = []
+    boards, along = 0, True
+    if before is not None and sorted(kept) == sorted(by_id):
+        along = before.along
+        spots, (boards, _) = _pack([by_id[k] for k in kept], length_m, width_m, along)
     bound, method = 0, ""
-    if tries >= 6:
-        bound, method = boards_bound(blanks, length_m, width_m, value[0])
-        if value[0] > bound:
-            spots = _exchanged(order, length_m, width_m, along, spots, bound, work)
+    if before is not None and 0 < boards <= len(before.used_length_m):
+        bound, method = boards_bound(blanks, length_m, width_m, boards)
+    else:
+        rules = list(product(_ORDERS, (True, False)))[:max(1, tries)]
+        starts = [(sorted(blanks, key=lambda b, o=order: (*o(b), b.id)), along) for order, along in rules]  # type: ignore[misc]
+        found = [(_pack(order, length_m, width_m, along), along) for order, along in starts]
+        (spots, (boards, _)), along = min(found, key=lambda f: f[0][1])
+        if tries >= 6:
+            bound, method = boards_bound(blanks, length_m, width_m, boards)
+            if boards > bound:
+                spots, along = _exchanged([by_id[s.blank] for s in spots], length_m, width_m, along, spots, bound, work)
     ends: dict[int, float] = {}
     size = {b.id: (b.length_m, b.width_m) for b in blanks}
     for s in spots:
         ends[s.roll] = max(ends.get(s.roll, 0.0), s.x_m + size[s.blank][1 if s.turned else 0])
     used = tuple(min(ends[k], length_m) for k in range(len(ends)))
     needed = sum(b.length_m * b.width_m for b in blanks)
-    return BoardCutting(tuple(spots), used, 1.0 - needed / (len(used) * length_m * width_m), bound, method)
+    return BoardCutting(tuple(spots), used, 1.0 - needed / (len(used) * length_m * width_m), bound, method, along)
 
 
 def boards_bound(blanks: Sequence[Blank], length_m: float, width_m: float, enough: int | None = None) -> tuple[int, str]:
@@ -132,7 +149,8 @@ def boards_bound(blanks: Sequence[Blank], length_m: float, width_m: float, enoug
     return bins_bound(math.ceil((length_m + NEAR_M) / _UNIT_M), math.ceil((width_m + NEAR_M) / _UNIT_M), x, y, turns, enough)
 
 
-def _exchanged(order: list[Blank], length_m: float, width_m: float, along: bool, spots: list[Spot], bound: int, work: int) -> list[Spot]:
+def _exchanged(order: list[Blank], length_m: float, width_m: float, along: bool, spots: list[Spot], bound: int,
+               work: int) -> tuple[list[Spot], bool]:
     """Blanks exchanged or moved in the order; what cuts as few boards fuller is kept, since from there one may fall away."""
     chance, n = random.Random(1), len(order)
     area = {b.id: b.length_m * b.width_m for b in order}
@@ -158,7 +176,7 @@ def _exchanged(order: list[Blank], length_m: float, width_m: float, along: bool,
         tried, (boards, _) = _pack(new, length_m, width_m, split)
         if value(tried, boards) <= best:
             best, order, along, spots = value(tried, boards), new, split, tried
-    return spots
+    return spots, along
 
 
 def _fits(x: float, y: float, length_m: float, width_m: float) -> bool:

@@ -19,7 +19,7 @@ from steamwright.covering.boards.model import Board, Boards, Fastener, Remark, S
 from steamwright.covering.boards.practice import practice
 from steamwright.covering.boards.sections import rings_of
 from steamwright.covering.model import Cut, Patch, Piece, Placing, Role, Stock
-from steamwright.cutting.boards import cut_boards
+from steamwright.cutting.boards import BoardCutting, cut_boards
 from steamwright.cutting.rolls import Blank
 from steamwright.errors import InputError
 from steamwright.geometry.frame import Point2
@@ -70,7 +70,8 @@ def lay_boards(framing: Solid, membrane: Solid, buildups: Sequence[BuildUp], cat
     studs : mapping of str to sequence of float, optional
         By wall, the middles of studs as found, from the wall's first station; one alone starts the spacing. [m]
     before : Boards, optional
-        The boards of this room before its readings changed: they keep their direction, unless that takes more of them.
+        The boards of this room before its readings changed: they keep their direction and the order in which
+        they are cut, unless that takes more of them.
 
     Returns
     -------
@@ -97,11 +98,11 @@ def lay_boards(framing: Solid, membrane: Solid, buildups: Sequence[BuildUp], cat
         if ground.framed:
             members += [*blocking_members(ground), *_under_butts(ground, layers)]
         _put_supports(draft, ground, members)
-    cut, stock, waste, bounds = _cut(draft)
+    cut, stock, waste, bounds, cuttings = _cut(draft, before.cuttings if before is not None else {})
     if before is not None and len(stock) > len(before.stock):
         return lay_boards(framing, membrane, buildups, catalog, pieces, stations, dry_z_m, studs)
     fasteners = _fasten(draft, cut, catalog, dry_z_m)
-    return Boards(tuple(draft.supports), cut, stock, fasteners, tuple(draft.remarks), waste, bounds, draft.course_axis)
+    return Boards(tuple(draft.supports), cut, stock, fasteners, tuple(draft.remarks), waste, bounds, draft.course_axis, cuttings)
 
 
 def _refuse_unframed(ground: Ground) -> None:
@@ -201,7 +202,8 @@ def _put_supports(draft: _Draft, ground: Ground, members: Sequence[Member]) -> N
         draft.rows.setdefault(ground.facet.id, []).append(Row(name, m.start_m, along, length, ground.bearing_m / 2))
 
 
-def _cut(draft: _Draft) -> tuple[tuple[Board, ...], tuple[Stock, ...], float, tuple[StockBound, ...]]:
+def _cut(draft: _Draft, before: Mapping[str, BoardCutting]) -> tuple[
+        tuple[Board, ...], tuple[Stock, ...], float, tuple[StockBound, ...], dict[str, BoardCutting]]:
     """Cut all boards of one item together, so that offcuts of one wall serve another."""
     blanks: dict[str, list[Blank]] = {}
     items: dict[str, BoardItem] = {}
@@ -213,10 +215,11 @@ def _cut(draft: _Draft) -> tuple[tuple[Board, ...], tuple[Stock, ...], float, tu
     spots: dict[str, Cut] = {}
     stock: list[Stock] = []
     bounds: list[StockBound] = []
+    cuttings: dict[str, BoardCutting] = {}
     bought = 0.0
     for name in sorted(blanks):
         item = items[name]
-        cutting = cut_boards(blanks[name], item.length_m, item.width_m)
+        cutting = cuttings[name] = cut_boards(blanks[name], item.length_m, item.width_m, before=before.get(name))
         first = len(stock)
         stock += [Stock(f"stock-{first + k + 1:02d}", name, item.material, item.length_m, item.width_m, used)
                   for k, used in enumerate(cutting.used_length_m)]
@@ -229,7 +232,7 @@ def _cut(draft: _Draft) -> tuple[tuple[Board, ...], tuple[Stock, ...], float, tu
         name = f"P{n}"
         out.append(Board(name, item.item, layer.material, layer.thickness_m, level, _patch(ground, piece), size[name], spots[name]))
     needed = sum(a * b for a, b in size.values())
-    return tuple(out), tuple(stock), 1.0 - needed / bought if bought else 0.0, tuple(bounds)
+    return tuple(out), tuple(stock), 1.0 - needed / bought if bought else 0.0, tuple(bounds), cuttings
 
 
 def _patch(ground: Ground, piece: shapely.Polygon) -> Patch:

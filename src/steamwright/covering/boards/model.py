@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from steamwright.covering.model import Cut, Patch, Stock
+from steamwright.cutting.boards import BoardCutting
 from steamwright.geometry.frame import Point2, Point3
 
 BUTT_FAULTS = ("at_corner", "not_staggered")
@@ -86,7 +87,8 @@ class StockBound:
 class Boards:
     """All framing, boards, the stock that they are cut from, and their fasteners.
 
-    ``course_axis`` says by facet, layer and item along which axis courses follow each other: 0 with the supports, 1 across.
+    ``course_axis`` says by facet, layer and item along which axis courses follow each other: 0 with the supports, 1 across;
+    ``cuttings`` by item how its boards are cut.
     """
 
     supports: tuple[Support, ...] = ()
@@ -97,6 +99,7 @@ class Boards:
     waste_ratio: float = 0.0
     bounds: tuple[StockBound, ...] = ()
     course_axis: Mapping[tuple[str, int, str], int] = field(default_factory=dict)
+    cuttings: Mapping[str, BoardCutting] = field(default_factory=dict)
 
     def of(self, facet_id: str) -> tuple[Board, ...]:
         """The boards of one facet."""
