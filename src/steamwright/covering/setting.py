@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -53,7 +53,7 @@ def in_setting_order(terrain: Terrain, drafts: list[Draft], spent: Sequence[str]
     return lapped([replace(d.piece(name), place_no=n) for n, (name, d) in enumerate(zip(names, ordered, strict=True), start=1)])
 
 
-def renumbered(pieces: Sequence[Piece], pinned: Sequence[str]) -> tuple[Piece, ...]:
+def renumbered(pieces: Sequence[Piece], pinned: Sequence[str], laps: Sequence[Collection[int]]) -> tuple[Piece, ...]:
     """Number pieces anew in the order in which they stand, after some of them were joined.
 
     Parameters
@@ -62,6 +62,8 @@ def renumbered(pieces: Sequence[Piece], pinned: Sequence[str]) -> tuple[Piece, .
         In setting order.
     pinned : sequence of str
         Numbers of pieces that a person has fixed: they stay, and nothing else gets them.
+    laps : sequence of collection of int
+        For each piece, where in the order those stand that it laps with.
 
     Returns
     -------
@@ -73,7 +75,8 @@ def renumbered(pieces: Sequence[Piece], pinned: Sequence[str]) -> tuple[Piece, .
     own derivation
     """
     names = _names([(p.id if p.id in pinned else "", p.role) for p in pieces], pinned)
-    return lapped([replace(p, id=name, place_no=n) for n, (name, p) in enumerate(zip(names, pieces, strict=True), start=1)])
+    return tuple(replace(p, id=names[n], place_no=n + 1, over=tuple(names[k] for k in sorted(laps[n]) if k < n))
+                 for n, p in enumerate(pieces))
 
 
 def _names(ordered: Sequence[tuple[str, Role]], spent: Sequence[str]) -> list[str]:

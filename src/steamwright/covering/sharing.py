@@ -84,7 +84,7 @@ def share_blanks(solid: Solid, pieces: Sequence[Piece], wishes: CoveringWishes, 
             least, best = used, other
     if least > _used_m2(pieces, wishes) - 1e-9:
         return tuple(pieces)
-    return renumbered(_made(pieces, best), spent)
+    return renumbered(_made(pieces, best), spent, _laps(pieces, list(best)))
 
 
 def _together(pieces: Sequence[Piece], before: Sequence[Piece]) -> set[tuple[int, int]]:
@@ -209,6 +209,19 @@ def _made(pieces: Sequence[Piece], order: dict[tuple[int, ...], Couple | None]) 
                             parting_m=nest.parting_m, second_at=len(first.patches))
         out.append(first)
     return out
+
+
+def _laps(pieces: Sequence[Piece], groups: Sequence[tuple[int, ...]]) -> list[set[int]]:
+    """For each place in an order of groups of pieces the places with which its pieces lap."""
+    number = {p.id: k for k, p in enumerate(pieces)}
+    place = {k: n for n, group in enumerate(groups) for k in group}
+    laps: list[set[int]] = [set() for _ in groups]
+    for k, piece in enumerate(pieces):
+        for other in piece.over:
+            n, m = place[k], place[number[other]]
+            laps[n].add(m)
+            laps[m].add(n)
+    return laps
 
 
 def _moved(piece: Piece, motion: Motion) -> list[Patch]:
