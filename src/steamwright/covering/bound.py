@@ -146,7 +146,7 @@ class Needed:
         on = np.array([*joints, *(q.polygon for p in corners for q in p.patches if q.facet == rim.facet)], dtype=object)
         wide_m = np.array([*map(self._leg_m, here), *[SPARE_M] * (len(on) - len(here))])
         near = shapely.dwithin(on, line, wide_m)
-        short = shapely.union_all(shapely.buffer(on[near], wide_m[near], quad_segs=16))
+        short = shapely.union_all(shapely.buffer(on[near], wide_m[near], quad_segs=2 * QUAD))
         self.passed.setdefault(rim.facet, []).extend(
             self._straight_past(facet, shapely.get_coordinates(g), rim.reach_m) for g in shapely.get_parts(line.difference(short))
             if g.length > self.lap_m)
@@ -181,8 +181,10 @@ class Needed:
             return Polygon(), Polygon()
         shape: BaseGeometry = facet.polygon if by_pieces else facet.polygon.intersection(unary_union(self.beside[facet.id]))
         held = [p for p in self.solid.penetrations if p.facet == facet.id]
-        pipes = [Point(p.center_m).buffer(p.diameter_m / 2 + self.lap_m / 2 + SPARE_M) for p in held]
-        left = shape.difference(unary_union([*self.near_rims.get(facet.id, []), *pipes, *self.ready.get(facet.id, [])]))
+        pipes = [Point(p.center_m).buffer(p.diameter_m / 2 + self.lap_m / 2 + SPARE_M, quad_segs=2 * QUAD) for p in held]
+        # most of these lie apart from one another
+        away = shapely.disjoint_subset_union_all([*self.near_rims.get(facet.id, []), *pipes, *self.ready.get(facet.id, [])])
+        left = shape.difference(away)
         overhead = facet.kind in OVERHEAD and by_pieces
         return left, left.difference(unary_union(self.legs.get(facet.id, []))) if overhead else Polygon()
 
@@ -247,6 +249,7 @@ def _near_rims(facets: Sequence[Facet], rims: Sequence[Rim], within_m: float) ->
     part = ends[r, :1] + share * (ends[r, 1:] - ends[r, :1]) - origin[f][:, None]
     lines = shapely.linestrings(np.einsum("nij,nkj->nki", axes[f], part))
     near: dict[str, list[BaseGeometry]] = {}
-    for k, shape in zip(f.tolist(), shapely.buffer(lines, within_m / np.cos(np.pi / (4 * QUAD)), quad_segs=QUAD), strict=True):
+    # square ends hold the round ones, and have far fewer corners
+    for k, shape in zip(f.tolist(), shapely.buffer(lines, within_m, cap_style="square"), strict=True):
         near.setdefault(facets[k].id, []).append(shape)
     return near
