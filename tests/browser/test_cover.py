@@ -203,8 +203,16 @@ def test_after_a_late_reading_only_what_changed_is_shown(page: Page, server: Ser
     assert seen == {name for name, row in listed.items() if "gone" not in row}
     assert dim
     assert not seen & dim
+    room = page.get_by_role("img", name="Only what changed is shown")
+    expect(room).to_be_visible()
+    changed_only = canvas_picture(page)
     changes.get_by_label("Show only what changed").uncheck()
     expect(page.locator("[data-piece].dim")).to_have_count(0)
+    expect(room).to_have_count(0)
+    # the same choice goes for the room, and back
+    assert canvas_picture(page) != changed_only
+    changes.get_by_label("Show only what changed").check()
+    assert canvas_picture(page) == changed_only
 
 
 def test_fold_band_direction_and_what_is_cut_reach_the_job(page: Page, server: Server, job: str) -> None:

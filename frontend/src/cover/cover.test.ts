@@ -94,6 +94,19 @@ describe("the meshes", () => {
     expect(area).toBeCloseTo(lying + bare, 3);
   });
 
+  it("show only what changed, with the rest faint under it and without edges", () => {
+    const changed = new Set(changesBetween(home.plan, later.plan, String).filter((change) => change.kind !== "gone").map((change) => change.id));
+    const room = new CoveredRoom(later.plan);
+    const [whole, parts] = [partsOf(room, triangles), partsOf(room, triangles, changed)];
+    const count = (of: typeof parts, faint: boolean): number => [...of.meshes].reduce((sum, [kind, part]) => sum + ((kind === "faint") === faint ? part.facetOf.length : 0), 0);
+    expect(count(whole, true)).toBe(0);
+    const rest = later.plan.covering.pieces.filter((piece) => !changed.has(piece.id)).flatMap((piece) => piece.patches);
+    expect(count(parts, true)).toBe(rest.reduce((sum, patch) => sum + patch.outline_m.length + patch.holes_m.flat().length, 0));
+    expect(count(parts, true) + count(parts, false)).toBe(count(whole, false));
+    expect(parts.edges.facetOf.length).toBeLessThan(whole.edges.facetOf.length);
+    expect(parts.edges.facetOf.length).toBeGreaterThan(0);
+  });
+
   it("hatch only where two rings overlap", () => {
     const square: Ring = [[0, 0], [1, 0], [1, 1], [0, 1]];
     const strip: Ring = [[0.9, -1], [2, -1], [2, 2], [0.9, 2]];

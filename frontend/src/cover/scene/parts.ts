@@ -2,8 +2,8 @@
 import type { Facet } from "../../api/types";
 import { lift, normalOf, type CoveredRoom, type Lying, type Point, type Ring } from "../room";
 
-export type Kind = "sheet_a" | "sheet_b" | "band" | "corner" | "collar" | "other" | "opening";
-export const KINDS: readonly Kind[] = ["sheet_a", "sheet_b", "band", "corner", "collar", "other", "opening"];
+export type Kind = "sheet_a" | "sheet_b" | "band" | "corner" | "collar" | "other" | "opening" | "faint";
+export const KINDS: readonly Kind[] = ["sheet_a", "sheet_b", "band", "corner", "collar", "other", "opening", "faint"];
 
 /** Triangles of one kind and lines of the whole room, with the facet that each vertex belongs to. */
 export interface Part {
@@ -35,7 +35,8 @@ const HATCH_M = 0.03;
 
 type Triangulate = (outline: Ring, holes: readonly Ring[]) => readonly (readonly number[])[];
 
-export function partsOf(room: CoveredRoom, triangulate: Triangulate): Parts {
+/** `only` names the pieces to be seen, as on the flat sheet: the others lie faint under them, without edges. Null shows all. */
+export function partsOf(room: CoveredRoom, triangulate: Triangulate, only: ReadonlySet<string> | null = null): Parts {
   const facets = room.plan.room.facets;
   const meshes = new Map<Kind, Part>(KINDS.map((kind) => [kind, { positions: [], uvs: [], facetOf: [], indices: [] }]));
   const lines = (): Lines => ({ positions: [], facetOf: [] });
@@ -47,14 +48,20 @@ export function partsOf(room: CoveredRoom, triangulate: Triangulate): Parts {
     const ground = facet.covering_by === "none" ? "opening" : "other";
     if (facet.covering_by !== "pieces") fill(meshes.get(ground) as Part, index, outline, holes, at(0), triangulate);
     for (const ring of [outline, ...holes]) closed(parts.outlines, index, ring, at(0));
-    const lying = room.facets.get(facet.id)?.lying ?? [];
+    const [lying, faint] = apart(room.facets.get(facet.id)?.lying ?? [], only);
+    for (const one of faint) fill(meshes.get("faint") as Part, index, one.outline, one.holes, at(0.5), triangulate);
     for (const one of lying) {
       fill(meshes.get(kindOf(one)) as Part, index, one.outline, one.holes, at(one.depth + 1), triangulate);
       for (const ring of [one.outline, ...one.holes]) closed(parts.edges, index, ring, at(one.depth + 1.5));
     }
-    hatchLaps(parts.laps, index, lying, at);
+    hatchLaps(parts.laps, index, lying, [...lying, ...faint], at);
   });
   return { facets, meshes, ...parts, ...extent(parts.outlines) };
+}
+
+function apart(lying: readonly Lying[], only: ReadonlySet<string> | null): readonly [readonly Lying[], readonly Lying[]] {
+  const isSeen = ({ piece }: Lying): boolean => only === null || only.has(piece.id);
+  return [lying.filter(isSeen), lying.filter((one) => !isSeen(one))];
 }
 
 export function kindOf({ piece, tone }: Lying): Kind {
@@ -91,9 +98,9 @@ function closed(lines: Lines, index: number, ring: Ring, at: (p: Point) => reado
 }
 
 /** Slanted strokes where a piece lies over another one: laps are told apart without colour. */
-function hatchLaps(lines: Lines, index: number, lying: readonly Lying[], at: (depth: number) => (p: Point) => readonly number[]): void {
+function hatchLaps(lines: Lines, index: number, lying: readonly Lying[], all: readonly Lying[], at: (depth: number) => (p: Point) => readonly number[]): void {
   for (const upper of lying) {
-    for (const lower of lying) {
+    for (const lower of all) {
       if (!upper.piece.over.includes(lower.piece.id) || upper.piece.role !== "sheet" || lower.piece.role !== "sheet") continue;
       for (const [a, b] of strokes([upper.outline, lower.outline])) {
         lines.positions.push(...at(upper.depth + 1.5)(a), ...at(upper.depth + 1.5)(b));

@@ -20,6 +20,7 @@ export const FILLS: Record<Kind, Fill> = {
   corner: { paper: [163, 175, 187], ink: SLATE, inked: (x, y) => near(x + y, 0, 0.07) || near(x - y, 0, 0.07), size_m: 0.03 },
   collar: { paper: [163, 175, 187], ink: SLATE, inked: (x, y) => Math.hypot(x - 0.5, y - 0.5) < 0.2, size_m: 0.025 },
   other: { paper: [241, 244, 244], ink: [150, 160, 166], inked: (_x, y) => near(y, 0, 0.05), size_m: 0.06 },
+  faint: { paper: [247, 249, 248], ink: [247, 249, 248], inked: () => false, size_m: 0.1 },
   opening: { paper: [250, 252, 252], ink: [11, 95, 102], inked: (x, y) => near(x - y, 0, 0.02), size_m: 0.3 },
 };
 

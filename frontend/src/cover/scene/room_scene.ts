@@ -53,9 +53,9 @@ export class RoomScene {
     this.#listen();
   }
 
-  /** Show a room; the eye stays where it is unless this is the first one. */
-  show(room: CoveredRoom): void {
-    const parts = partsOf(room, triangles);
+  /** Show a room, whole or only some of its pieces; the eye stays where it is unless this is the first one. */
+  show(room: CoveredRoom, only: ReadonlySet<string> | null = null): void {
+    const parts = partsOf(room, triangles, only);
     this.#clear();
     this.#parts = parts;
     this.#orbit ??= new Orbit(parts.reach);
