@@ -144,6 +144,25 @@ def test_a_seam_dragged_under_the_lap_fails_at_once_and_is_put_back(page: Page) 
     expect(laps).not_to_contain_text("Not lap-tight")
 
 
+def test_a_lap_that_cannot_be_dragged_says_why_where_it_is_tapped(page: Page) -> None:
+    pick(page, "B-C")
+    told = page.locator(".told")
+    expect(told).to_be_empty()
+    band = page.locator("g.facet.picked [data-piece^='K'] .edge").first
+    box = band.bounding_box()
+    assert box is not None
+    sheet = page.get_by_role("group", name="Surfaces laid flat").bounding_box()
+    page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    expect(told).to_contain_text("stays. A corner piece sits in its corner and stays there")
+    expect(page.locator(".asked")).to_have_count(1)
+    assert page.get_by_role("group", name="Surfaces laid flat").bounding_box() == sheet  # nothing shifts
+    told.get_by_role("button", name="Good").click()
+    expect(told).to_be_empty()
+    pick(page, "C-D")
+    page.get_by_text("Laps that cannot be dragged, and why").press("Enter")
+    expect(page.get_by_text(re.compile("is chosen under Joints")).first).to_be_visible()
+
+
 def test_the_room_follows_a_seam_that_is_moved(page: Page) -> None:
     pick(page, "B-C")
     seam = page.locator("[data-seam]").first

@@ -6,6 +6,7 @@ import { changesBetween } from "./changes";
 import { examples, type Example } from "./example_plan";
 import { arrange } from "./flat/arrange";
 import { gripOn } from "./flat/grips";
+import { stayingOn, whyStays } from "./flat/why";
 import { forPeople, spotIn } from "./flat/places";
 import { closeUp, panned, zoomed } from "./flat/window";
 import { Judge, quickLap } from "./judge";
@@ -19,10 +20,11 @@ let home: Example;
 let later: Example;
 let tiers: Example;
 let hair: Example;
+let slopes: Example;
 
 beforeAll(() => {
   // the later reading finds the long wall half an inch longer
-  [home, later, tiers, hair] = examples([["home-alcove", []], ["home-alcove", [[2, "72 13/16 in"], [0, "72 9/16 in"], [4, "87 1/8 in"], [5, "87 1/16 in"]]], ["commercial-tiers", []], ["home-alcove", [[2, "72.33 in"]]]]) as [Example, Example, Example, Example];
+  [home, later, tiers, hair, slopes] = examples([["home-alcove", []], ["home-alcove", [[2, "72 13/16 in"], [0, "72 9/16 in"], [4, "87 1/8 in"], [5, "87 1/16 in"]]], ["commercial-tiers", []], ["home-alcove", [[2, "72.33 in"]]], ["rafter-slope", []]]) as [Example, Example, Example, Example, Example];
 }, 120_000);
 
 const triangles = (outline: Ring, holes: readonly Ring[]): readonly (readonly number[])[] =>
@@ -289,6 +291,44 @@ describe("the proof while a seam is dragged", () => {
     expect(gripOn(wide, "ceiling")).toBeNull();
     const curb = { ...seam, stretches: [stretch("curb", 0.13), stretch("floor", 0.064)] } as unknown as Seam;
     expect(gripOn(curb, "curb")).toBe(curb.stretches[0]);
+  });
+
+  it("says of every lap without a grip why it stays", () => {
+    for (const { plan, seams } of [home, tiers, slopes]) {
+      const room = new CoveredRoom(plan);
+      for (const on of room.covered) {
+        for (const upper of on.lying) {
+          for (const lower of on.lying.filter((one) => upper.piece.over.includes(one.piece.id))) {
+            for (const [[ax, ay], [bx, by]] of strokes([upper.outline, lower.outline])) {
+              const at: Point = [(ax + bx) / 2, (ay + by) / 2];
+              const gripped = seams.some((seam) => gripOn(seam, on.facet.id) !== null);
+              if (!gripped) expect(whyStays(room, on.facet.id, at, 0.002, seams), `${upper.piece.id} ${on.facet.name}`).not.toBeNull();
+            }
+          }
+        }
+        for (const seam of seams) {
+          const main = gripOn(seam, on.facet.id);
+          if (main === null) continue;
+          const middle = [0, 1].map((k) => [...main.under_m, ...main.over_m].reduce((sum, p) => sum + (p[k] ?? 0), 0) / 4) as [number, number];
+          const over = room.facets.get(on.facet.id)?.lying.filter((one) => inside(middle, one.outline)).at(-1);
+          if (over?.piece.role === "sheet") expect(whyStays(room, on.facet.id, middle, 0, seams)).toBeNull();
+        }
+      }
+      // a place with one layer is no lap
+      expect(whyStays(room, room.covered[0]?.facet.id ?? "", [-9, -9], 0.01, seams)).toBeNull();
+    }
+  });
+
+  it("tells two parts of one blank, a leg and a short end apart", () => {
+    const room = new CoveredRoom(slopes.plan);
+    const said = room.covered.flatMap((on) => stayingOn(room, on.facet.id, slopes.seams));
+    const parted = said.filter(({ why }) => why.startsWith("Both are parts of one blank"));
+    expect(parted.length).toBeGreaterThan(0);
+    for (const { pieces } of parted) expect(pieces).toMatch(/^(S\d+)b over \1a$/);
+    expect(said.some(({ why }) => why.startsWith("Here a leg is folded over"))).toBe(true);
+    for (const { why } of said.filter((one) => one.why.startsWith("This is the short end"))) {
+      expect(room.covered.some((on) => why.endsWith(`Take hold of it on ${on.facet.name}.`))).toBe(true);
+    }
   });
 
   it("asks one question at a time, always the latest, and forgets what was put back", async () => {

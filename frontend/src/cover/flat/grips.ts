@@ -3,7 +3,7 @@ import type { Seam } from "../../api/types";
 
 export type Stretch = Seam["stretches"][number];
 
-const LEG_M = 0.2;
+export const LEG_M = 0.2;
 
 export function lengthOf(stretch: Stretch): number {
   const [[ax = 0, ay = 0] = [], [bx = 0, by = 0] = []] = stretch.under_m;
