@@ -364,6 +364,20 @@ def test_a_hole_of_a_flat_pattern_is_where_the_pipe_is() -> None:
     assert format_length(hole.across_m, "inch") in texts
 
 
+@pytest.mark.parametrize("job", ["inch", "home-alcove", "commercial-tiers"])
+def test_no_name_nor_fold_of_a_flat_pattern_lies_over_a_cut(job: str) -> None:
+    d, sheets = drawn(job)
+    count = 0
+    for page in (s for s in sheets if s.title == "Flat patterns"):
+        cuts = [shapely.LinearRing(ring) for layer in page.layers if layer.name == "pieces" for i in layer.items if isinstance(i, Area)
+                for ring in i.rings_mm]
+        for text in (t for t in page.texts() if t.content.startswith("fold ") or t.content.removeprefix("S") in d.names.values()):
+            box = shapely.Polygon(text_box(text).corners_mm)
+            assert not [cut for cut in cuts if cut.intersects(box)], text.content
+            count += 1
+    assert count >= 4
+
+
 def covers(patch: Patch, at_m: tuple[float, float]) -> bool:
     """Whether a hole of a patch goes round a point."""
     return any(shapely.Polygon(h).contains(shapely.Point(at_m)) for h in patch.holes_m)

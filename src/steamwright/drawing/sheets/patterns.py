@@ -5,20 +5,21 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 import shapely
-from shapely import Polygon
+from shapely import Point, Polygon
 
 from steamwright.covering.model import Piece, Role
 from steamwright.drawing.digest import Digest
-from steamwright.drawing.facet_view import View, parts
+from steamwright.drawing.facet_view import View, parts, rings
 from steamwright.drawing.frame import Page, choose_scale, continued, open_page, shorten
-from steamwright.drawing.labels import around, outward_first, readable_turn_deg, upright_box
+from steamwright.drawing.labels import around, outward_first, padded, readable_turn_deg, upright_box
 from steamwright.drawing.pens import INK, PAPER, SHEET_A, SOFT, TEAL
 from steamwright.drawing.scene import Measure, Sheet, Text
 from steamwright.drawing.sheets.templates import FULL_SIZE, Crease, creases_of, on_blank
-from steamwright.drawing.text import Box, width_mm
+from steamwright.drawing.text import Box, text_box, width_mm
 from steamwright.geometry.frame import Floats, Point2
 from steamwright.units import format_length
 
@@ -207,13 +208,12 @@ def _draw(page: Page, p: Pattern, x_mm: float, y_mm: float, cell_mm: float) -> N
     after = x_mm + width_mm(d.marks[p.piece.id], 6.0, True) + 4.0
     size = f"{format_length(p.long_m, d.system)} along × {format_length(p.wide_m, d.system)} across"
     side = "" if p.room_side else ", seen from its back"
-    sketch.write("labels", (after, y_mm + 6.0), shorten(f"{size}{side}   {label}", 3.0, cell_mm - (after - x_mm)), 3.0, color=SOFT)
+    sketch.write("labels", (after, y_mm + 6.0), shorten(f"{size}{side}, scale {label}", 3.0, cell_mm - (after - x_mm)), 3.0, color=SOFT)
     left, top = x_mm + 7.0, y_mm + HEAD_MM
     view = View(left, top + p.wide_m * k, k)
     sketch.rect("ground", left, top, p.long_m * k, p.wide_m * k, "hair")
     for poly in p.whole:
-        rings = (poly.exterior, *poly.interiors)
-        sketch.area("pieces", tuple(view.ring(np.asarray(r.coords[:-1])) for r in rings), "scissors", SHEET_A)
+        sketch.area("pieces", rings(view, poly), "scissors", SHEET_A)
     for c in p.creases:
         if not (c.fold and c.angle_deg == 180.0):
             sketch.line("edges", view.at(*c.start_m), view.at(*c.end_m), "fold" if c.fold else "scissors")
@@ -230,7 +230,8 @@ def _number(page: Page, p: Pattern, view: View, cell: Box) -> None:
     for n, s in enumerate(p.spots, 1):
         x, y = view.at(s.along_m, s.across_m)
         page.sketch.circle("marks", (x, y), 0.5, None, INK)
-        beside = [Text((x + 1.2 * i, y + (1.2 * j + (2.6 if j > 0 else 0.0))), str(n), 2.6, "start" if i > 0 else "end", INK, True)
+        off = 1.2 + s.diameter_m / 2 * view.scale_mm_per_m * math.sqrt(0.5)  # beside a hole, not on its edge
+        beside = [Text((x + off * i, y + (off * j + (2.6 if j > 0 else 0.0))), str(n), 2.6, "start" if i > 0 else "end", INK, True)
                   for i in (1, -1) for j in (1, -1)]  # fmt: skip
         spots = (*outward_first(beside, x, y, mx, my), *outward_first(around(x, y, str(n), 2.6, 1.6, bold=True), x, y, mx, my))
         placed = page.sketch.placer.put(spots, 0.3, cell)
@@ -241,35 +242,67 @@ def _number(page: Page, p: Pattern, view: View, cell: Box) -> None:
 def _letter(page: Page, p: Pattern, view: View) -> None:
     """Which surface each field comes to lie on, and the angle of each fold."""
     d = page.digest
-    for patch, poly in zip(p.piece.patches, p.patches, strict=True):
-        c = poly.centroid if poly.contains(poly.centroid) else poly.representative_point()
-        x, y = view.at(c.x, c.y)
+    fields = [Polygon(outer, holes) for outer, *holes in (rings(view, poly) for poly in p.patches)]
+    unnamed: list[tuple[Polygon, str]] = []
+    for patch, field in zip(p.piece.patches, fields, strict=True):
         part = d.mark_of(p.piece, patch) + " " if p.piece.second_at else ""
-        words = part + d.names[patch.facet]
-        texts = [Text((x + (o if turn else 0.0), y + (0.0 if turn else o)), words, 2.6, "middle", SOFT, turn_deg=turn)
-                 for turn in (0.0, 90.0) for o in (1.3, 5.0, -2.4)]  # fmt: skip
-        room = poly.bounds
-        long = {0.0: (room[2] - room[0]) * view.scale_mm_per_m, 90.0: (room[3] - room[1]) * view.scale_mm_per_m}
-        fits = [t for t in texts if width_mm(words, 2.6) < long[t.turn_deg] and long[90.0 - t.turn_deg] > 4.0]
-        placed = page.sketch.placer.put(fits, 0.4)
+        placed = page.sketch.placer.put(_inside(field, part + d.names[patch.facet]), 0.2)
         if placed:
             page.sketch.put("labels", placed)
+        else:
+            unnamed.append((field, d.names[patch.facet]))
     for crease in (c for c in p.creases if c.fold and c.angle_deg != 180.0):
-        (x0, y0), (x1, y1) = view.at(*crease.start_m), view.at(*crease.end_m)
+        start, end = view.at(*crease.start_m), view.at(*crease.end_m)
+        middle = Point((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
+        # a leg too narrow for its name is named at its fold
+        leg = next((f" to {name}" for field, name in unnamed if field.distance(middle) < 0.2), "")
         words = f"fold {crease.angle_deg:.0f}°" if crease.angle_deg else "pleat"
-        if math.hypot(x1 - x0, y1 - y0) < width_mm(words, 2.6) + 2.0:
-            continue
-        turn = readable_turn_deg(math.degrees(math.atan2(y0 - y1, x1 - x0)))
-        a = math.radians(turn)
-        at = [(x0 + q * (x1 - x0), y0 + q * (y1 - y0)) for q in (0.5, 0.7, 0.3)]
-        placed = page.sketch.placer.put([Text((x - o * math.sin(a), y - o * math.cos(a)), words, 2.6, "middle", TEAL, turn_deg=turn)
-                                         for o in (1.2, -3.8) for x, y in at], 0.4)  # fmt: skip
+        texts = [t for said in dict.fromkeys((words + leg, words)) for t in _at_fold(fields, start, end, said)]
+        placed = page.sketch.placer.put(texts, 0.3)
         if placed:
             page.sketch.put("labels", placed)
+
+
+def _at_fold(fields: Sequence[Polygon], start: Point2, end: Point2, words: str) -> list[Text]:
+    """What is said of a fold, along it on either side, wholly inside a field or wholly beside the piece."""
+    (x0, y0), (x1, y1) = start, end
+    if math.hypot(x1 - x0, y1 - y0) < width_mm(words, 2.6) + 2.0:
+        return []
+    turn = readable_turn_deg(math.degrees(math.atan2(y0 - y1, x1 - x0)))
+    a = math.radians(turn)
+    piece, within, beside = shapely.union_all(fields), [], []
+    for off, share in product((1.2, -3.8), (0.5, 0.7, 0.3, 0.8, 0.2)):
+        x, y = x0 + share * (x1 - x0), y0 + share * (y1 - y0)
+        text = Text((x - off * math.sin(a), y - off * math.cos(a)), words, 2.6, "middle", TEAL, turn_deg=turn)
+        box = Polygon(text_box(text).corners_mm)
+        if any(f.contains(box) for f in fields):
+            within.append(text)
+        elif not piece.intersects(box):
+            beside.append(text)
+    return [*within, *beside]
+
+
+def _inside(field: Polygon, words: str) -> list[Text]:
+    """A name wholly inside its field on the paper, level where that fits, else along the field's length or upright."""
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(field))
+    sides = np.diff(corners, axis=0)[:2] if len(corners) == 5 else np.eye(2)
+    run = sides[np.argmax(np.hypot(*sides.T))]
+    along = readable_turn_deg(math.degrees(math.atan2(-run[1], run[0])))
+    middles = [field.centroid, field.representative_point()]
+    found = []
+    for turn, share in product((0.0, along, 90.0), (0.0, 0.15, -0.15, 0.3, -0.3)):
+        a = math.radians(turn)
+        for c in middles:
+            x, y = (c.x, c.y) if turn == 0.0 else (c.x + share * run[0], c.y + share * run[1])
+            # the middle of the capitals, not the base line, lies on the middle of the field
+            text = Text((x + 1.3 * math.sin(a), y + 1.3 * math.cos(a)), words, 2.6, "middle", SOFT, turn_deg=turn)
+            if field.contains(Polygon(padded(text_box(text), 0.25).corners_mm)):
+                found.append(text)
+    return found
 
 
 def _table(page: Page, p: Pattern, x_mm: float, y_mm: float) -> None:
-    stops = (0.0, 7.0, 35.0, 61.0)
+    stops = (0.0, 6.6, 33.8, 57.6)
     rows = [("", "along", "across", ""), *_rows(p, page.digest)]
     for n, row in enumerate(rows):
         y = y_mm + ROW_MM * (n + 0.75)
