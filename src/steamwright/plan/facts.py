@@ -22,8 +22,9 @@ from steamwright.room.model import CoveredBy, Facet, FacetKind, Solid
 from steamwright.room.pan import PanReport
 from steamwright.room.survey_model import SurveyReport
 from steamwright.rules.engine import stated
+from steamwright.rules.metric import sentence_in_metric
 from steamwright.rules.rule import Fact, Facts, PlaceFacts, Value
-from steamwright.units import INCH_M
+from steamwright.units import INCH_M, System
 
 TAPE_SD_M = 0.0015875
 """A tape on framing, 1/16 in; common practice, no source."""
@@ -131,7 +132,8 @@ def _room(g: Gathered, high_m: float, drain_m: float) -> Mapping[str, Fact]:
         "receptor_m2": size.area_m2 if size else None, "receptor_narrow_m": size.narrow_m if size else None,
         "receptor_long_m": size.long_m if size else None, "receptor_circle_m": size.circle_m if size else None,
         "drain_diameter_m": g.job.room.pan.drain_diameter_m, "pan": g.pan.membrane, "pan_feasible": g.pan.feasible,
-        "pan_sentence": g.pan.sentence.removesuffix("."), "pan_advice": g.pan.advice or "Change the pitch or move the drain",
+        "pan_sentence": _said(g.pan.sentence, g.job.units).removesuffix("."),
+        "pan_advice": _said(g.pan.advice, g.job.units) or "Change the pitch or move the drain",
         "has_steam_outlet": "steam_outlet" in kinds, "has_light": "light" in kinds,
         "has_valve": "valve" in kinds, "has_seat": seats_m is not None, "has_door": bool(g.doors) or bool(_ways(g)),
         "door_in_glass": not g.doors and bool(_ways(g)),
@@ -261,7 +263,8 @@ def _boarded(g: Gathered) -> tuple[PlaceFacts, ...]:
     bedded = {b for r in g.boards.remarks if r.kind == "bedded" for b in r.boards}
     found = []
     for facet in dict.fromkeys(b.facet for b in g.boards.pieces):
-        butts = tuple(r.sentence.partition(": ")[2] for r in g.boards.remarks if r.facet == facet and r.kind in BUTT_FAULTS)
+        butts = tuple(_said(r.sentence, g.job.units).partition(": ")[2] for r in g.boards.remarks
+                      if r.facet == facet and r.kind in BUTT_FAULTS)
         loose = tuple(b.id for b in g.boards.of(facet) if b.id not in held and b.id not in bedded)
         found.append(_place(names.get(facet, facet), butts=butts, loose=loose))
     return tuple(found)
@@ -293,10 +296,19 @@ def _niches(g: Gathered) -> tuple[PlaceFacts, ...]:
         stack = walls.get(wall)
         deep = stack.framing_depth_m if stack is not None and stack.framing_kind.endswith("stud") else None
         left = None if deep is None else max(0.0, deep - n.depth_m)
-        words = "" if left is None else stated(left / INCH_M, "in")
+        words = "" if left is None else _left(left, g.job.units)
         found.append(_place(n.name, depth_m=n.depth_m, framing_m=deep, left_m=left, left=words,
                             outside=beyond.get(wall, "unknown") not in ("heated room", "steam room")))
     return tuple(found)
+
+
+def _left(left_m: float, system: System) -> str:
+    return f"{left_m * 1000:.0f} mm" if system == "metric" else f"{stated(left_m / INCH_M, 'in')} in"
+
+
+def _said(sentence: str, system: System) -> str:
+    """A sentence of a step in the units of the job: steps speak in the trade's."""
+    return sentence_in_metric(in_units(sentence, system)) if system == "metric" else sentence
 
 
 def _surfaces(g: Gathered) -> tuple[PlaceFacts, ...]:
@@ -351,7 +363,7 @@ def _distance_m(facet: Facet, at_m: Floats) -> float:
 
 
 def _penetrations(g: Gathered) -> tuple[PlaceFacts, ...]:
-    crowded = {c.penetration: c.sentence for c in g.covering.crowded}
+    crowded = {c.penetration: _said(c.sentence, g.job.units) for c in g.covering.crowded}
     return tuple(_place(p.name, crowding=crowded.get(p.id, "")) for p in g.membrane.penetrations)
 
 

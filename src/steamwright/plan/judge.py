@@ -57,4 +57,4 @@ def judge_plan(job: Job, survey: SurveyReport, membrane: Solid, finished: Solid,
     ----------
     own derivation
     """
-    return judge(gather_facts(job, survey, membrane, finished, pan, buildups, covering, boards or NO_BOARDS), load_rules())
+    return judge(gather_facts(job, survey, membrane, finished, pan, buildups, covering, boards or NO_BOARDS), load_rules(), job.units)

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from steamwright.errors import RuleError
 from steamwright.rules.load import NUMERIC_OPS, load_vocabulary
 from steamwright.rules.measure import from_si, span_from_si
+from steamwright.rules.metric import is_metric, metric_text, metric_unit, sentence_in_metric, span_to_metric, to_metric
 from steamwright.rules.model import Finding, Verdict
 from steamwright.rules.predicates import PREDICATES
 from steamwright.rules.rule import Ask, Compare, Condition, Every, Fact, Facts, Never, PlaceFacts, Rule, Some, Value
+from steamwright.units import System
 
 _GRAVITY = {Verdict.FAIL: 3, Verdict.MISSING_INPUT: 2, Verdict.MARGINAL: 1, Verdict.PASS: 0}
 _OPPOSITE = {Verdict.FAIL: Verdict.PASS, Verdict.PASS: Verdict.FAIL}
@@ -31,7 +33,7 @@ class Outcome:
     fact: str = ""
 
 
-def judge(facts: Facts, rules: Sequence[Rule]) -> tuple[Finding, ...]:
+def judge(facts: Facts, rules: Sequence[Rule], system: System = "inch") -> tuple[Finding, ...]:
     """Judge facts by rules.
 
     Parameters
@@ -40,6 +42,8 @@ def judge(facts: Facts, rules: Sequence[Rule]) -> tuple[Finding, ...]:
         Facts of the room and of its places.
     rules : sequence of Rule
         The rules.
+    system : {"inch", "metric"}
+        The units of the job, in which findings speak.
 
     Returns
     -------
@@ -57,10 +61,10 @@ def judge(facts: Facts, rules: Sequence[Rule]) -> tuple[Finding, ...]:
     """
     # a place knows the room's facts as well
     places = {each: [PlaceFacts(p.where, {**facts.room, **p.facts}) for p in some] for each, some in facts.places.items()}
-    return tuple(finding for rule in rules for finding in _judge_rule(PlaceFacts("room", facts.room), places, rule))
+    return tuple(finding for rule in rules for finding in _judge_rule(PlaceFacts("room", facts.room), places, rule, system))
 
 
-def judge_place(rule: Rule, place: PlaceFacts) -> Finding:
+def judge_place(rule: Rule, place: PlaceFacts, system: System = "inch") -> Finding:
     """Judge one rule at one place.
 
     Parameters
@@ -69,6 +73,8 @@ def judge_place(rule: Rule, place: PlaceFacts) -> Finding:
         The rule.
     place : PlaceFacts
         The facts there, those of the room among them.
+    system : {"inch", "metric"}
+        The units of the job, in which findings speak.
 
     Returns
     -------
@@ -84,7 +90,7 @@ def judge_place(rule: Rule, place: PlaceFacts) -> Finding:
     ----------
     own derivation
     """
-    return _finding(rule, place, _outcome(rule, place))
+    return _finding(rule, place, _outcome(rule, place), system)
 
 
 def _outcome(rule: Rule, place: PlaceFacts) -> Outcome:
@@ -97,22 +103,22 @@ def _outcome(rule: Rule, place: PlaceFacts) -> Outcome:
     return Outcome(Verdict.MANUAL) if rule.require is None else _evaluate(rule.require, place, rule)
 
 
-def _judge_rule(room: PlaceFacts, places: Mapping[str, Sequence[PlaceFacts]], rule: Rule) -> list[Finding]:
+def _judge_rule(room: PlaceFacts, places: Mapping[str, Sequence[PlaceFacts]], rule: Rule, system: System) -> list[Finding]:
     if not rule.each:
-        return [judge_place(rule, room)]
+        return [judge_place(rule, room, system)]
     if rule.each not in places:
         raise RuleError(f"no list of places {rule.each!r} was gathered", path=f"{rule.file}: {rule.id}: each")
     found = [(p, _outcome(rule, p)) for p in places[rule.each]]
     judged = [(p, o) for p, o in found if o.verdict is not Verdict.NOT_APPLICABLE]
     if not judged:
-        return [_finding(rule, PlaceFacts("room", {}), Outcome(Verdict.NOT_APPLICABLE))]
+        return [_finding(rule, PlaceFacts("room", {}), Outcome(Verdict.NOT_APPLICABLE), system)]
     passing = [(p, o) for p, o in judged if o.verdict is Verdict.PASS]
     if rule.need == "one" and passing:
-        return [_finding(rule, *passing[0])]
-    return _gathered(rule, judged) if rule.gather else [_finding(rule, p, o) for p, o in judged]
+        return [_finding(rule, *passing[0], system)]
+    return _gathered(rule, judged, system) if rule.gather else [_finding(rule, p, o, system) for p, o in judged]
 
 
-def _gathered(rule: Rule, judged: Sequence[tuple[PlaceFacts, Outcome]]) -> list[Finding]:
+def _gathered(rule: Rule, judged: Sequence[tuple[PlaceFacts, Outcome]], system: System) -> list[Finding]:
     """Fold the places where a rule passes, or is to be seen to by hand, into one finding: the first, or the one with the least margin.
 
     Where the rule compares words, only places with the same words are folded.
@@ -125,10 +131,10 @@ def _gathered(rule: Rule, judged: Sequence[tuple[PlaceFacts, Outcome]]) -> list[
             words = said if o.margin is None and isinstance(said, str) else ""
             folded.setdefault((o.verdict, words), []).append((place, o))
         else:
-            single.append(_finding(rule, place, o))
+            single.append(_finding(rule, place, o, system))
     out: list[Finding] = []
     for same in sorted(folded.values(), key=lambda g: g[0][1].verdict is Verdict.MANUAL):
-        least = _finding(rule, *min(same, key=lambda x: float("inf") if x[1].margin is None else x[1].margin))
+        least = _finding(rule, *min(same, key=lambda x: float("inf") if x[1].margin is None else x[1].margin), system)
         more = "" if len(same) == 1 else f" So at {len(same)} places" + (", this the tightest." if least.margin is not None else ".")
         out.append(replace(least, sentence=least.sentence + more))
     return single + out
@@ -225,9 +231,9 @@ def stated(value: Value, unit: str, against: Value = None) -> str:
     Parameters
     ----------
     value : float, str, bool, tuple of str or None
-        The value, in the unit of its clause.
+        The value.
     unit : str
-        That unit; inches are printed in sixteenths.
+        Its unit, that of the clause or a metric one; inches are printed in sixteenths.
     against : float, str, bool, tuple of str or None
         The limit: a value that rounding would bring onto it keeps its decimals.
 
@@ -240,6 +246,8 @@ def stated(value: Value, unit: str, against: Value = None) -> str:
     ----------
     own derivation
     """
+    if isinstance(value, float) and is_metric(unit):
+        return metric_text(value, unit, against if isinstance(against, float) else None)
     if unit == "R" and isinstance(value, float) and round(value, 1) != against:
         return _show(round(value, 1))
     if not isinstance(value, float) or unit not in ("in", "in/ft"):
@@ -252,27 +260,41 @@ def stated(value: Value, unit: str, against: Value = None) -> str:
     return ("-" if near < 0 else "") + (" ".join(str(x) for x in (whole, part) if x) or "0")
 
 
-def _finding(rule: Rule, place: PlaceFacts, outcome: Outcome) -> Finding:
+def _in_metric(outcome: Outcome) -> Outcome:
+    def carried(value: Value) -> Value:
+        return to_metric(value, outcome.unit) if isinstance(value, float) else value
+
+    margin = None if outcome.margin is None else span_to_metric(outcome.margin, outcome.unit)
+    provided, required = carried(outcome.provided), carried(outcome.required)
+    return replace(outcome, provided=provided, required=required, margin=margin, unit=metric_unit(outcome.unit))
+
+
+def _finding(rule: Rule, place: PlaceFacts, outcome: Outcome, system: System) -> Finding:
+    if system == "metric":
+        outcome = _in_metric(outcome)
     plain = {"provided": _plain(outcome.provided), "required": _plain(outcome.required)}
     words = _Words(place, outcome)
-    sentence = _sentence(rule, outcome, words)
+
+    def said(text: str) -> str:
+        return (sentence_in_metric(text) if system == "metric" else text).format_map(words)
+
+    sentence = _sentence(rule, outcome, said)
     if rule.how_known == "memory" and rule.level == "required" and outcome.verdict is not Verdict.NOT_APPLICABLE:
         sentence += f" ({FROM_MEMORY})"
-    fix = rule.say["fix"].format_map(words) if outcome.verdict in (Verdict.FAIL, Verdict.MARGINAL) and "fix" in rule.say else ""
+    fix = said(rule.say["fix"]) if outcome.verdict in (Verdict.FAIL, Verdict.MARGINAL) and "fix" in rule.say else ""
     return Finding(rule=rule.id, verdict=outcome.verdict, op=outcome.op, unit=outcome.unit, margin=outcome.margin, source=rule.source,
                    clause=rule.clause, how_known=rule.how_known, level=rule.level, where=place.where, sentence=sentence, fix=fix, **plain)
 
 
-def _sentence(rule: Rule, outcome: Outcome, words: Mapping[str, str]) -> str:
+def _sentence(rule: Rule, outcome: Outcome, said: Callable[[str], str]) -> str:
     if outcome.verdict is Verdict.NOT_APPLICABLE:
-        return f"{rule.title}: does not apply here."
+        return said(rule.title) + ": does not apply here."
     if outcome.verdict is Verdict.MANUAL:
-        return rule.say["do"].format_map(words)
+        return said(rule.say["do"])
     if outcome.verdict is Verdict.MISSING_INPUT:
         kind = load_vocabulary().find(outcome.fact, rule.each)
-        default = f"{words['where']}: not judged, since {kind.label if kind else 'a fact'} is not known."
-        return rule.say["missing"].format_map(words) if "missing" in rule.say else default
-    text = rule.say["pass" if outcome.verdict is Verdict.PASS else "fail"].format_map(words)
+        return said(rule.say.get("missing", f"{{where}}: not judged, since {kind.label if kind else 'a fact'} is not known."))
+    text = said(rule.say["pass" if outcome.verdict is Verdict.PASS else "fail"])
     return f"Too close to tell: {text}" if outcome.verdict is Verdict.MARGINAL else text
 
 
