@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from enum import Enum
 from functools import cache
@@ -82,7 +82,7 @@ def plain(value: object, name: str = "") -> Json:
     if kind is float:
         return rounded(value, name)  # type: ignore[arg-type]
     if kind is tuple or kind is list:
-        return [plain(v, name) for v in value]  # type: ignore[attr-defined]
+        return _point(value, name) or [plain(v, name) for v in value]  # type: ignore[arg-type,attr-defined]
     names = _names(kind)  # type: ignore[arg-type]
     if names:
         return {n: plain(getattr(value, n), n) for n in names}
@@ -101,6 +101,15 @@ def plain(value: object, name: str = "") -> Json:
     if isinstance(value, str):
         return str(value)
     raise TypeError(f"{name or 'value'}: {type(value).__name__} has no place in a plan")
+
+
+def _point(value: Sequence[object], name: str) -> list[float] | None:
+    """Two or three coordinates at once, which most of a plan is made of; None where it is something else."""
+    if name.endswith("_m") and 2 <= len(value) <= 3 and all(type(v) is float for v in value):
+        found = [round(v, COORDINATE_DIGITS) + 0.0 for v in value]  # type: ignore[call-overload]
+        if math.isfinite(sum(found)):
+            return found
+    return None
 
 
 @cache
