@@ -65,6 +65,20 @@ def test_a_server_struck_down_in_the_middle_of_a_save_loses_nothing(chromium: Br
         assert (use["set_point"], use["place"]) == ("109 degF", "commercial")
 
 
+def test_a_plan_under_way_starts_again_by_itself_after_a_restart(chromium: Browser, server: Server) -> None:
+    job = server.bring_in("commercial-tiers")
+    with visiting(chromium, server, expected=("ERR_", "403", "404")) as (page, _):
+        page.goto(f"/job/{job}/cover")
+        page.locator(".now", has_text="Planning:").wait_for()
+        for _ in range(2):
+            server.kill()
+            expect(page.locator(".now")).to_contain_text("once it does, this is planned by itself")
+            assert page.get_by_role("button", name="Plan again").count() == 0
+            server.start()
+            page.locator(".now", has_text="Planning:").wait_for()
+        expect(page.locator(".now")).to_contain_text("Planned: revision 1", timeout=60_000)
+
+
 def test_mistakes_stand_at_their_fields_and_what_was_typed_stays(chromium: Browser, server: Server, job: str) -> None:
     with visiting(chromium, server, expected=("422",)) as (page, _):
         page.goto(f"/job/{job}/build")

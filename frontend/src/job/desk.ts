@@ -169,6 +169,12 @@ export class JobDesk {
     return this.#planner.run;
   }
 
+  /** Whether the server is gone while a plan is wanted, which goes on by itself once it answers. */
+  get planWaits(): boolean {
+    this.#notice.seen();
+    return this.#planner.waits;
+  }
+
   /** Why planning failed where it is no mistake of the draft. */
   get trouble(): string {
     this.#notice.seen();

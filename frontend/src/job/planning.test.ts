@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
-import { NoAnswer } from "../api/client";
-import type { Plan, PlanParts, Run } from "../api/types";
+import { NoAnswer, Refusal } from "../api/client";
+import type { Plan, PlanParts, Problem, Run } from "../api/types";
 import { Planner, type PlanSource } from "./planning";
 
 function run(revision: number, changed: Partial<Run> = {}): Run {
@@ -104,17 +104,60 @@ describe("a plan", () => {
     expect([line.waits.length, line.stopped]).toEqual([0, ["run 2"]]);
   });
 
-  it("whose line broke is there once the line is back", async () => {
+  it("whose line broke goes on by itself once the line is back", async () => {
     const line = new Line();
     line.planner.follow(run(1));
     line.awaited[0]?.fail(new NoAnswer("the server cannot be reached"));
     await settled();
-    expect(line.planner.trouble).toBe("the server cannot be reached");
+    expect([line.planner.trouble, line.planner.waits, line.waits.length]).toEqual(["", true, 1]);
     line.waits[0]?.run();
-    line.watched[0]?.tell(run(1, { files: ["plan.json"] }));
+    await settled();
+    expect([line.planner.waits, line.planner.run?.id]).toEqual([false, "run 1"]);
     line.awaited[1]?.answer(parts(null, { room: 1 }));
     await settled();
     expect([line.planner.trouble, line.planner.planned?.revision]).toEqual(["", 1]);
+  });
+
+  it("that a new server does not know is begun again, ever later, and not for ever", async () => {
+    const line = new Line();
+    const gone = (): Error => new Refusal({ status: 404, detail: "this run is not known", code: "not_kept", mistakes: [] } as unknown as Problem);
+    let begun = 0;
+    line.startPlan = () => Promise.resolve(run(1, { id: `run ${++begun}` }));
+    line.planner.follow(run(1, { id: "run of the server before" }));
+    for (let k = 0; k < 3; k++) {
+      line.awaited.at(-1)?.fail(gone());
+      await settled();
+      expect(line.planner.waits).toBe(true);
+      line.waits.at(-1)?.run();
+      await settled();
+      expect(line.planner.run?.state).toBe("running");
+    }
+    line.awaited.at(-1)?.fail(gone());
+    await settled();
+    expect([line.planner.waits, line.planner.trouble]).toEqual([false, "this run is not known"]);
+  });
+
+  it("is asked for again after ever longer, as long as nobody answers, and let go when it is stopped", async () => {
+    const line = new Line();
+    line.startPlan = () => Promise.reject(new NoAnswer("the server cannot be reached"));
+    await line.planner.start(1);
+    const pauses: number[] = [];
+    for (let k = 0; k < 6; k++) {
+      pauses.push(line.waits.at(-1)?.after_ms ?? 0);
+      line.waits.at(-1)?.run();
+      await settled();
+    }
+    expect(pauses).toEqual([500, 1000, 2000, 4000, 8000, 8000]);
+    line.planner.stop();
+    expect([line.waits.length, line.planner.waits]).toEqual([0, false]);
+  });
+
+  it("that a server says it drops as it shuts down is waited for; one that somebody stopped is not", async () => {
+    const line = new Line();
+    line.planner.follow(run(1, { state: "stopped" }));
+    expect(line.planner.waits).toBe(false);
+    line.planner.follow(run(1, { state: "stopped", detail: "the server is shutting down" }));
+    expect(line.planner.waits).toBe(true);
   });
 
   it("that cannot be made says why at its places", () => {

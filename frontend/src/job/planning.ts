@@ -27,6 +27,10 @@ export interface PlanSource {
 
 /** A plan that is there sooner than this is shown without a word about its steps. */
 const WATCH_AFTER_MS = 300;
+/** How long to wait before a plan is asked for again from a server that does not answer or forgot it: ever longer. */
+const AGAIN_MS = [500, 1000, 2000, 4000, 8000] as const;
+/** A plan that took the server down so often is not begun again by itself. */
+const RESTARTS = 3;
 
 export class Planner {
   /** The last plan that was made; of an earlier revision while a new one is on its way. */
@@ -37,6 +41,8 @@ export class Planner {
   mistakes: readonly Mistake[] = [];
   /** Why planning failed, where it is no mistake of the draft. */
   trouble = "";
+  /** Whether the server is gone or was started anew; planning goes on by itself once it answers. */
+  waits = false;
   readonly #source: PlanSource;
   readonly #told: () => void;
   readonly #timer: Timer;
@@ -44,6 +50,11 @@ export class Planner {
   #unwatch: () => void = () => undefined;
   #waiting: unknown = null;
   #taking: Promise<void> | null = null;
+  #layout = "";
+  /** How often the server was asked again since it last answered, the run it was asked after, and how often it had to begin anew. */
+  #asked = 0;
+  #lostRun = "";
+  #restarts = 0;
 
   constructor(source: PlanSource, told: () => void, timer: Timer) {
     this.#source = source;
@@ -53,10 +64,21 @@ export class Planner {
 
   /** Plan a revision, from a layout that was found for it if one is named. */
   async start(revision: number, layout = ""): Promise<void> {
+    this.#restarts = 0;
+    this.#lostRun = "";
+    this.#asked = 0;
+    await this.#begin(revision, layout);
+  }
+
+  async #begin(revision: number, layout: string): Promise<void> {
     this.#want(revision);
+    this.#layout = layout;
     try {
       const run = await this.#source.startPlan(revision, layout);
-      if (this.#wanted === revision) this.follow(run);
+      if (this.#wanted !== revision) return;
+      if (this.#lostRun !== "" && this.#lostRun !== run.id) this.#restarts += 1;
+      this.#lostRun = "";
+      this.#follow(run);
     } catch (wrong) {
       if (this.#wanted === revision) this.#fail(wrong);
     }
@@ -64,7 +86,15 @@ export class Planner {
 
   /** Follow the run that plans a revision. The server has stopped what was on its way for an earlier one. */
   follow(run: Run): void {
+    this.#restarts = 0;
+    this.#lostRun = "";
+    this.#layout = "";
+    this.#follow(run);
+  }
+
+  #follow(run: Run): void {
     this.#want(run.revision);
+    this.#asked = 0;
     this.mistakes = [];
     this.trouble = "";
     this.#hear(run);
@@ -93,10 +123,13 @@ export class Planner {
     this.#unwatch = () => undefined;
     this.#taking = null;
     this.run = null;
+    this.waits = false;
   }
 
   #hear(run: Run): void {
     if (this.#wanted !== run.revision) return;
+    // a server that is being shut down says so
+    if (run.state === "stopped" && run.detail !== "") return this.#lost(run.revision);
     this.run = over(run) ? null : run;
     if (run.state === "failed") {
       this.mistakes = run.mistakes;
@@ -148,10 +181,23 @@ export class Planner {
   }
 
   #lost(revision: number): void {
-    if (this.#wanted === revision) this.#fail(new NoAnswer("the line to the server broke while it planned"));
+    if (this.#wanted === revision) this.#fail(new NoAnswer("the server stopped while it planned this"));
+  }
+
+  /** Ask for the same plan again in a while. A server that still makes it answers with the run that is on its way. */
+  #again(): void {
+    const [revision, layout] = [this.#wanted, this.#layout];
+    this.#want(revision);
+    this.waits = true;
+    this.trouble = "";
+    this.#waiting = this.#timer.set(() => void this.#begin(revision, layout), AGAIN_MS[Math.min(this.#asked++, AGAIN_MS.length - 1)] as number);
+    this.#told();
   }
 
   #fail(wrong: unknown): void {
+    this.#lostRun = this.run?.id ?? this.#lostRun;
+    const gone = wrong instanceof NoAnswer || (this.run !== null && wrong instanceof Refusal && wrong.status === 404);
+    if (gone && this.#restarts < RESTARTS) return this.#again();
     this.run = null;
     this.mistakes = wrong instanceof Refusal ? wrong.mistakes : [];
     this.trouble = wrong instanceof Refusal && wrong.mistakes.length > 0 ? "" : wrong instanceof Error ? wrong.message : String(wrong);

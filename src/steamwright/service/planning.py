@@ -46,6 +46,7 @@ _LAST = 60
 """Jobs whose last plan is at hand for the next one of the same room; the others are laid out afresh."""
 _SEARCHED = 20
 """Jobs whose found layouts are at hand."""
+_CLOSING = "the server is shutting down"
 _GONE = "the computation ended without an answer; start it again"
 _log = logging.getLogger(__name__)
 
@@ -254,7 +255,7 @@ class Planning:
         with self._lock:
             for run in list(self._runs.values()):
                 if not run.over:
-                    self._change(run.id, state="stopped")
+                    self._change(run.id, state="stopped", detail=_CLOSING)  # whoever follows it knows that nobody chose to stop it
         for _ in self._threads[:-1]:
             self._queue.put(None)
         self._long.put(None)
