@@ -14,7 +14,8 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from steamwright.buildup.catalog import load_catalog
-from steamwright.drawing.render import drawing_files
+from steamwright.drawing.digest import digest
+from steamwright.drawing.render import sheet_files
 from steamwright.plan.build import build
 from steamwright.plan.job import Job
 from steamwright.plan.jobfile import read_job
@@ -30,9 +31,9 @@ PICTURES = {"home-alcove-wall-c-d.svg": "wall-c-d", "home-alcove-room.svg": "roo
 
 def pictures() -> None:
     """Sheets of the first example."""
-    files = drawing_files(build(read_job(EXAMPLE.read_text(encoding="utf-8")), load_catalog()))
+    files = sheet_files(digest(build(read_job(EXAMPLE.read_text(encoding="utf-8")), load_catalog())))
     for name, part in PICTURES.items():
-        sheet = next(data for path, data in sorted(files.items()) if part in path and path.endswith(".svg"))
+        sheet = next(data for path, data in sorted(files.items()) if part in path)
         (DOCS / "images" / name).write_bytes(sheet)
 
 

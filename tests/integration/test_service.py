@@ -64,14 +64,15 @@ def test_a_plan_is_made_in_the_background_and_its_files_are_those_of_the_command
     assert (done.state, done.mistakes, done.detail) == ("done", (), "")
     assert done.steps > 5
     from steamwright.buildup.catalog import load_catalog
-    from steamwright.drawing.render import drawing_files
+    from steamwright.drawing.digest import digest
+    from steamwright.drawing.render import model_files, sheet_files
     from steamwright.plan.build import build
     from steamwright.plan.document import plan_json
     from steamwright.plan.jobfile import read_job
 
     catalog = load_catalog()
     plan = build(read_job(EXAMPLES[[p.stem for p in EXAMPLES].index("home-alcove")].read_text("utf-8"), catalog.materials), catalog)
-    drawings = drawing_files(plan)
+    drawings = sheet_files(digest(plan)) | model_files(digest(plan))
     assert desk.plans.file(job, 1, "plan.json")[1] == plan_json(plan)
     for path in ("room.glb", "sheets/02-plan.svg", "sheets/01-title.svg"):
         assert desk.plans.file(job, 1, path)[1] == drawings[path]

@@ -7,6 +7,7 @@ import json
 import math
 import struct
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from functools import lru_cache
 
 import ezdxf
@@ -17,7 +18,7 @@ from steamwright.drawing.backends.dxf import dxf
 from steamwright.drawing.backends.gltf import FILM_M, glb, triangulate
 from steamwright.drawing.backends.svg import svg
 from steamwright.drawing.digest import Digest, digest
-from steamwright.drawing.render import drawing_files, sheet_set, sheets
+from steamwright.drawing.render import model_files, sheet_files, sheet_set
 from steamwright.units import INCH_M
 from tests import drawing_room
 
@@ -48,13 +49,13 @@ def test_svg_is_well_formed_and_lettering_stays_lettering(units: str) -> None:
 def test_svg_escapes_what_a_person_typed() -> None:
     plan = drawing_room.plan()
     job = plan.job.model_copy(update={"name": 'Smith & <Sons> "2"'})
-    page = sheets(type(plan)(**{f: getattr(plan, f) for f in plan.__dataclass_fields__} | {"job": job}))[0]
+    page = sheet_set(digest(replace(plan, job=job)))[0]
     root = ET.fromstring(svg(page))
     assert any((t.text or "") == 'Smith & <Sons> "2"' for t in root.iter(f"{SVG}text"))
 
 
 def test_the_same_plan_gives_the_same_files() -> None:
-    first, second = drawing_files(drawing_room.plan()), drawing_files(drawing_room.plan())
+    first, second = (sheet_files(d) | model_files(d) for d in (digest(drawing_room.plan()) for _ in range(2)))
     assert first == second
     assert {"sheets/01-title.svg", "sheets/02-plan.svg", "room.dxf", "room.glb"} <= first.keys()
 

@@ -6,6 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from contextvars import ContextVar
 from dataclasses import dataclass
 from pathlib import Path
@@ -218,18 +219,22 @@ def _files(built: Plan, tell: Callable[[str], None]) -> dict[str, bytes]:
 
     files = {"plan.json": plan_json(built)}
     tell("drawings")
-    from steamwright.drawing.render import drawing_files
-
-    drawings = drawing_files(built)
-    tell("order")
-    from steamwright.exchange.spreadsheet import order_xlsx
-    from steamwright.exchange.tables import order_csv
-
-    files |= drawings | {"order.xlsx": order_xlsx(built), "order.csv": order_csv(built)}
-    tell("dossier")
     from steamwright.dossier.compile import dossier_pdf
+    from steamwright.drawing.digest import digest
+    from steamwright.drawing.render import model_files, sheet_files
 
-    return files | {"dossier.pdf": dossier_pdf(built, drawings)}
+    arranged = digest(built)
+    sheets = sheet_files(arranged)
+    # the dossier is set outside the interpreter, which meanwhile makes the rest
+    with ThreadPoolExecutor(1) as aside:
+        dossier = aside.submit(dossier_pdf, built, sheets)
+        tell("order")
+        from steamwright.exchange.spreadsheet import order_xlsx
+        from steamwright.exchange.tables import order_csv
+
+        files |= sheets | model_files(arranged) | {"order.xlsx": order_xlsx(built), "order.csv": order_csv(built)}
+        tell("dossier")
+        return files | {"dossier.pdf": dossier.result()}
 
 
 def _on_hand(asked: _Asked) -> RemnantFile | None:

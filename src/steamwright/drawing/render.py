@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
-from typing import TYPE_CHECKING
 
 from steamwright.covering.model import is_one_piece
 from steamwright.drawing.backends.svg import svg
-from steamwright.drawing.digest import Digest, digest
+from steamwright.drawing.digest import Digest
 from steamwright.drawing.scene import Sheet
 from steamwright.drawing.sheets.axonometric import axonometric
 from steamwright.drawing.sheets.board_cuts import board_cuts
@@ -27,24 +26,41 @@ from steamwright.drawing.sheets.templates import templates
 from steamwright.drawing.sheets.title import title
 from steamwright.room.model import FacetKind
 
-if TYPE_CHECKING:
-    from steamwright.plan.model import Plan
-
 Draw = Callable[[str, str], Sheet | tuple[Sheet, ...]]
 
 
-def drawing_files(plan: Plan) -> dict[str, bytes]:
-    """All drawing files of a plan.
+def sheet_files(d: Digest) -> dict[str, bytes]:
+    """All sheets of a plan as files.
 
     Parameters
     ----------
-    plan : Plan
-        Everything derived from one job.
+    d : Digest
+        The plan arranged for drawing.
 
     Returns
     -------
     files : dict of str to bytes
-        By path below the output folder: ``sheets/01-title.svg`` and so on, ``room.dxf``, ``room.glb``.
+        By path below the output folder: ``sheets/01-title.svg`` and so on.
+
+    References
+    ----------
+    own derivation
+    """
+    return {f"sheets/{s.name}.svg": svg(s).encode() for s in sheet_set(d)}
+
+
+def model_files(d: Digest) -> dict[str, bytes]:
+    """What a plan is drawn as for other programs.
+
+    Parameters
+    ----------
+    d : Digest
+        The plan arranged for drawing.
+
+    Returns
+    -------
+    files : dict of str to bytes
+        By path below the output folder: ``room.dxf`` and ``room.glb``.
 
     References
     ----------
@@ -53,31 +69,7 @@ def drawing_files(plan: Plan) -> dict[str, bytes]:
     from steamwright.drawing.backends.dxf import dxf
     from steamwright.drawing.backends.gltf import glb
 
-    d = digest(plan)
-    files = {f"sheets/{s.name}.svg": svg(s).encode() for s in sheet_set(d)}
-    files["room.dxf"] = dxf(d)
-    files["room.glb"] = glb(d)
-    return files
-
-
-def sheets(plan: Plan) -> tuple[Sheet, ...]:
-    """All sheets of a plan in order.
-
-    Parameters
-    ----------
-    plan : Plan
-        Everything derived from one job.
-
-    Returns
-    -------
-    sheets : tuple of Sheet
-        The title first, the cautions last.
-
-    References
-    ----------
-    own derivation
-    """
-    return sheet_set(digest(plan))
+    return {"room.dxf": dxf(d), "room.glb": glb(d)}
 
 
 def sheet_set(d: Digest) -> tuple[Sheet, ...]:
