@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import pickle
 import time
 import tomllib
 from collections.abc import Callable, Iterator
@@ -16,11 +17,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from steamwright.errors import InputError, JobError
+from steamwright.plan.build import build as build_plan
 from steamwright.plan.job import Job
-from steamwright.service import log_in
+from steamwright.service import checking, log_in
 from steamwright.service.checking import draft_of_toml, job_of, kept_draft, mistakes_in
 from steamwright.service.comparing import changes
 from steamwright.service.desk import Desk
+from steamwright.service.laid import kept_covering
 from steamwright.service.log_in import Brake, LogInError, TooManyTriesError
 from steamwright.service.making import plan_key
 from steamwright.service.parts import changed_parts
@@ -183,7 +186,7 @@ def test_other_layouts_are_found_in_the_background_and_one_is_taken(desk: Desk) 
     assert heard.lower_m2 is not None
     assert heard.used_m2 > heard.lower_m2
     assert wait(desk, searching).state == "done"
-    found = json.loads(desk.planning.layouts(searching.id))
+    found = found_layouts(desk, job)
     assert [row["account"]["usd"] for row in found] == sorted(row["account"]["usd"] for row in found)
     cheapest, other = found[0], next(row for row in found if row["choose"])
     assert (cheapest["name"], cheapest["choose"], cheapest["chosen"]) == ("searched 4 times as long", {}, False)
@@ -200,6 +203,57 @@ def test_other_layouts_are_found_in_the_background_and_one_is_taken(desk: Desk) 
     assert layout(desk, job, 2) == [(p["id"], p["blank_m"]) for p in other["pieces"]]
     with pytest.raises(NotKeptError):
         desk.plan(job, 2, cheapest["id"])  # it was found for other wishes
+
+
+def test_found_layouts_outlive_the_server(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    url = f"sqlite:///{tmp_path / 'kept.db'}"
+    first = Desk(url)
+    job = first.create(home(note="kept layouts"), "ann")
+    wait(first, first.plan(job, 1))
+    wait(first, first.search_layouts(job, 1, 4))
+    rows = found_layouts(first, job)
+    first.close()
+
+    again = Desk(url)
+    try:
+        assert found_layouts(again, job) == rows
+        assert again.planning.searching(job) is None
+        assert layout(again, job, 1) != [(p["id"], p["blank_m"]) for p in rows[0]["pieces"]]
+        wait(again, again.plan(job, 1))  # what nobody took is not laid
+        assert layout(again, job, 1) != [(p["id"], p["blank_m"]) for p in rows[0]["pieces"]]
+        with monkeypatch.context() as patch:
+            patch.setattr("steamwright.service.planning.program", lambda: "another program")
+            assert again.planning.found(job) is None
+        assert wait(again, again.plan(job, 1, rows[0]["id"])).state == "done"
+        assert layout(again, job, 1) == [(p["id"], p["blank_m"]) for p in rows[0]["pieces"]]
+        assert again.planning.found(job) is None  # the plan that they stood beside is gone
+    finally:
+        again.close()
+
+
+def test_only_a_covering_is_read_where_one_is_kept(tmp_path: Path) -> None:
+    plan = build_plan(job_of(home()), checking.catalog())
+    assert kept_covering(pickle.dumps(plan.covering)) == plan.covering
+    proof = tmp_path / "proof"
+    for bad in (b"", b"nothing", pickle.dumps(plan.covering)[:-9], pickle.dumps((1, 2)), pickle.dumps(_Harm(str(proof)))):
+        with pytest.raises(InputError):
+            kept_covering(bad)
+    assert not proof.exists()
+
+
+class _Harm:
+    def __init__(self, path: str) -> None:
+        self.path = path
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return open, (self.path, "w")
+
+
+def found_layouts(desk: Desk, job: str) -> list[dict[str, Any]]:
+    found = desk.planning.found(job)
+    assert found is not None
+    rows: list[dict[str, Any]] = json.loads(found.told)
+    return rows
 
 
 def layout(desk: Desk, job: str, number: int) -> list[tuple[str, list[float]]]:
@@ -227,12 +281,12 @@ def test_a_search_that_is_stopped_keeps_its_best_and_frees_its_place(desk: Desk)
     job = desk.create(home(note="a long search"), "ann")
     wait(desk, desk.plan(job, 1))
     searching = desk.search_layouts(job, 1, 100)
-    with pytest.raises(NotKeptError):
-        desk.planning.layouts(searching.id)
+    assert desk.planning.found(job) is None
+    assert desk.planning.searching(job) is not None
     wait(desk, searching, lambda r: r.so_far is not None)
     assert desk.planning.stop(searching.id).state == "running"
     assert wait(desk, searching, patience_s=60).state == "stopped"
-    assert any(row["chosen"] for row in json.loads(desk.planning.layouts(searching.id)))
+    assert any(row["chosen"] for row in found_layouts(desk, job))
     assert wait(desk, desk.search_layouts(job, 1, 1)).state == "done"
 
 

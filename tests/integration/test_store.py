@@ -8,6 +8,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -18,8 +19,10 @@ from steamwright.errors import InputError
 from steamwright.store.database import Database
 from steamwright.store.errors import NotKeptError, StoreError
 from steamwright.store.jobs import Jobs
+from steamwright.store.model import KeptLayout, KeptSearch
 from steamwright.store.people import People
 from steamwright.store.plans import Plans
+from steamwright.store.searches import Searches
 from steamwright.store.tables import Base
 from tests.databases import postgresql, wipe
 
@@ -142,6 +145,22 @@ def test_many_at_once_get_numbers_of_their_own_and_one_of_them_the_head(database
     head = next(r for r in results if not r.collided)
     assert all(r.theirs == head.yours for r in results if r.collided)
     assert {jobs.revision(job, n).draft["name"] for n in range(2, 14)} == {f"of {i}" for i in range(12)}
+
+
+def test_what_a_search_found_takes_the_place_of_what_the_one_before_did(database: Database, jobs: Jobs) -> None:
+    searches = Searches(database)
+    job, other = jobs.create(DRAFT, "ann", "", 100), jobs.create(DRAFT, "ann", "", 100)
+    assert searches.of_job(job) is None
+    first = KeptSearch("a" * 32, 1, "k" * 64, "p" * 64, "w" * 64, False, b'[{"id": ""}]',
+                       (KeptLayout("1" * 32, "w" * 64, b"\x00\xff"), KeptLayout("2" * 32, "v" * 64, b"two")))
+    second = replace(first, run="b" * 32, number=2, ended_early=True, layouts=(KeptLayout("1" * 32, "u" * 64, b"one"),))
+    searches.keep(job, first)
+    searches.keep(other, first)
+    assert searches.of_job(job) == first
+    searches.keep(job, second)
+    assert (searches.of_job(job), searches.of_job(other)) == (second, first)
+    with pytest.raises(StoreError):
+        searches.keep("0" * 32, first)
 
 
 def test_tables_are_what_the_migrations_make(database: Database) -> None:

@@ -1,6 +1,6 @@
 // The way to the server: one function a request, errors as one class, the word against forged requests in every header.
 import type {
-  Account, AccountChange, Checked, Climate, Collision, Comparison, Example, GuestLink, JobRow, JobTold, Judged, Layout, Mistake, NewAccount, Plan, PlanParts, PlanTold,
+  Account, AccountChange, Checked, Climate, Collision, Comparison, Example, FoundLayouts, GuestLink, JobRow, JobTold, Judged, Mistake, NewAccount, Plan, PlanParts, PlanTold,
   Problem, Remnants, Revision,
   RevisionRow, Rule, Run, Saved, Session, Shape, Sketch, Survey,
 } from "./types";
@@ -97,7 +97,7 @@ export class Api {
   startComparison = (id: string, number: number, years: number): Promise<Run> => this.#ask("POST", `/jobs/${id}/revisions/${number}/comparison?years=${years}`);
   /** Look for other layouts beside the plan of a revision; stopping the run keeps its best. */
   searchLayouts = (id: string, number: number, times: number): Promise<Run> => this.#ask("POST", `/jobs/${id}/revisions/${number}/layouts?times=${times}`);
-  layouts = (run: string): Promise<Layout[]> => this.#ask("GET", `/runs/${run}/layouts`);
+  layouts = (id: string): Promise<FoundLayouts> => this.#ask("GET", `/jobs/${id}/layouts`);
   /** The proof of a plan with seams moved from where it has them. */
   proof = (id: string, number: number, moved: readonly { seam: string; by_m: number }[]): Promise<Judged> =>
     this.#ask("POST", `/jobs/${id}/revisions/${number}/proof`, { moved });

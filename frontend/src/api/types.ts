@@ -31,6 +31,7 @@ export type Survey = Schemas["SurveyTold"];
 export type Judged = Schemas["JudgedTold"];
 export type Seam = Schemas["SeamTold"];
 export type Remnants = Schemas["RemnantsTold"];
+export type FoundLayouts = Schemas["FoundTold"];
 export type Layout = Schemas["LayoutTold"];
 
 type Parts = InPlan["schemas"];

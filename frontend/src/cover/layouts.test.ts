@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { NoAnswer } from "../api/client";
-import type { Layout, Run } from "../api/types";
+import type { FoundLayouts, Layout, Run } from "../api/types";
 import type { Draft } from "../job/draft";
 import { LayoutSearch, type SearchSource } from "./searching";
 import { differenceWords, lapLength, takesCells, time } from "./takes";
@@ -21,9 +21,11 @@ class Service implements SearchSource {
     this.asked.push(`search ${job} ${revision} ${times}`);
     return Promise.resolve(run("waiting"));
   };
-  layouts = (id: string): Promise<Layout[]> => {
+  going: Run | null = null;
+  layouts = (id: string): Promise<FoundLayouts> => {
     this.asked.push(`layouts ${id}`);
-    return this.found === null ? Promise.reject(new Error("nothing yet")) : Promise.resolve(this.found);
+    const layouts = this.found ?? [];
+    return Promise.resolve({ going: this.going, run: layouts.length > 0 ? "r" : "", revision: 2, ended_early: this.after.state === "stopped", layouts });
   };
   stop = (id: string): Promise<Run> => {
     this.asked.push(`stop ${id}`);
@@ -45,7 +47,7 @@ describe("a search for layouts", () => {
     service.tell(run("done"));
     await Promise.resolve();
     expect([service.search.run, service.search.found, service.search.revision, service.search.endedEarly]).toEqual([null, [ROW], 2, false]);
-    expect(service.asked).toEqual(["search j 2 10", "layouts r"]);
+    expect(service.asked).toEqual(["search j 2 10", "layouts j"]);
   });
   it("asks for one search at a time", async () => {
     const service = new Service();
@@ -58,6 +60,7 @@ describe("a search for layouts", () => {
     await service.search.start(2, 40);
     service.tell(run("running"));
     await service.search.stop();
+    service.after = run("stopped");
     expect([service.search.ending, service.search.run?.state]).toEqual([true, "running"]);
     service.tell(run("stopped"));
     await Promise.resolve();
@@ -77,6 +80,26 @@ describe("a search for layouts", () => {
     service.searchLayouts = () => Promise.reject(new NoAnswer("the server cannot be reached"));
     await service.search.start(2, 1);
     expect(service.search.trouble).toMatch(/cannot be reached/);
+  });
+});
+
+describe("what was found before the page was opened", () => {
+  it("is there again for the revision that it was found for, and for no other", async () => {
+    const service = new Service();
+    await service.search.recall(3);
+    expect(service.search.found).toEqual([]);
+    await service.search.recall(2);
+    expect([service.search.found, service.search.revision]).toEqual([[ROW], 2]);
+  });
+  it("is left aside where a search is on its way, which is followed to its end", async () => {
+    const service = new Service();
+    service.going = run("running", { revision: 2 });
+    await service.search.recall(2);
+    expect([service.search.run?.state, service.search.found]).toEqual(["running", []]);
+    service.going = null;
+    service.tell(run("done"));
+    await Promise.resolve();
+    expect([service.search.run, service.search.found]).toEqual([null, [ROW]]);
   });
 });
 

@@ -1,13 +1,13 @@
 // Other layouts of a job, looked for in the background: how far that is, what was found, and which one is looked at.
 import type { Api } from "../api/client";
-import type { Layout, Run } from "../api/types";
+import type { FoundLayouts, Layout, Run } from "../api/types";
 import { Notice } from "../job/notice";
 import { watchRun, type Watch } from "../job/plan_line";
 import { words } from "../ui/says";
 
 export type SearchSource = Pick<Api, "searchLayouts" | "layouts" | "stop">;
 
-/** Searches of one job; what is found stays until something else is looked for. */
+/** Searches of one job; what is found stays until something else is looked for, also where the page or the server was started anew. */
 export class LayoutSearch {
   readonly #job: string;
   readonly #source: SearchSource;
@@ -61,6 +61,20 @@ export class LayoutSearch {
     return this.#trouble;
   }
 
+  /** Take up the search that is on its way, or what was found for a revision before this page was opened. */
+  async recall(revision: number): Promise<void> {
+    try {
+      const { going, ...kept } = await this.#source.layouts(this.#job);
+      if (this.#run !== null || this.#found.length > 0) return;
+      if (going !== null) {
+        this.#revision = going.revision;
+        this.#follow(going);
+      } else if (kept.revision === revision) this.#keep(kept);
+    } catch {
+      // it can be looked for once more
+    }
+  }
+
   /** Look for layouts beside the plan of a revision; the fresh one so many times as long as its plan was searched. */
   async start(revision: number, times: number): Promise<void> {
     if (this.#run !== null) return;
@@ -70,9 +84,7 @@ export class LayoutSearch {
     this.#ended = false;
     this.#ending = false;
     try {
-      const began = await this.#source.searchLayouts(this.#job, revision, times);
-      this.#hear(began);
-      if (this.#run !== null) this.#watch(began.id, (run) => this.#hear(run), () => this.#fail("the line to the server broke while it searched; start the search again"));
+      this.#follow(await this.#source.searchLayouts(this.#job, revision, times));
     } catch (wrong) {
       this.#fail(words(wrong));
     }
@@ -97,6 +109,18 @@ export class LayoutSearch {
     this.#notice.tell();
   }
 
+  #follow(began: Run): void {
+    this.#hear(began);
+    if (this.#run !== null) this.#watch(began.id, (run) => this.#hear(run), () => this.#fail("the line to the server broke while it searched; start the search again"));
+  }
+
+  #keep(found: Pick<FoundLayouts, "layouts" | "revision" | "ended_early">): void {
+    this.#found = found.layouts;
+    this.#revision = found.revision;
+    this.#ended = found.ended_early;
+    this.#notice.tell();
+  }
+
   #hear(run: Run): void {
     if (this.#run !== null && this.#run.id !== run.id) return;
     const over = run.state !== "waiting" && run.state !== "running";
@@ -111,10 +135,12 @@ export class LayoutSearch {
 
   async #fetch(run: string): Promise<void> {
     try {
-      this.#found = await this.#source.layouts(run);
-    } catch (wrong) {
+      const kept = await this.#source.layouts(this.#job);
       // a search that was ended while it waited for its turn has found nothing
-      if (!this.#ended) this.#trouble = words(wrong);
+      if (kept.run === run) this.#keep(kept);
+      else if (!this.#ended) this.#trouble = "the plan is laid otherwise since the search began; look once more";
+    } catch (wrong) {
+      this.#trouble = words(wrong);
     }
     this.#notice.tell();
   }
@@ -129,8 +155,11 @@ export class LayoutSearch {
 const open = new WeakMap<object, LayoutSearch>();
 
 /** The searches of a job that is open; they go on while another stage is looked at. */
-export function searchOf(job: { id: string; api: Api }): LayoutSearch {
-  const there = open.get(job) ?? new LayoutSearch(job.id, job.api);
-  open.set(job, there);
-  return there;
+export function searchOf(job: { id: string; api: Api; revision: number }): LayoutSearch {
+  const there = open.get(job);
+  if (there !== undefined) return there;
+  const made = new LayoutSearch(job.id, job.api);
+  open.set(job, made);
+  void made.recall(job.revision);
+  return made;
 }

@@ -24,6 +24,7 @@ from steamwright.store.jobs import Jobs
 from steamwright.store.model import Draft, KeptPlan, Revision, Saved
 from steamwright.store.people import People
 from steamwright.store.plans import Plans
+from steamwright.store.searches import Searches
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +69,7 @@ class Desk:
         self.jobs = Jobs(self._database)
         self.plans = Plans(self._database)
         self.door = Door(People(self._database), now_s)
-        self.planning = Planning(self.plans, now_s, workers)
+        self.planning = Planning(self.plans, Searches(self._database), now_s, workers)
         self.judging = Judging()
 
     def create(self, draft: Draft, by: str, note: str = "") -> str:

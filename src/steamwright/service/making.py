@@ -28,6 +28,8 @@ from steamwright.plan.model import Plan
 from steamwright.plan.plain import content_hash
 from steamwright.rules.load import rules_digest
 from steamwright.service.checking import catalog, mistakes_of_error
+from steamwright.service.laid import kept_covering
+from steamwright.store.model import KeptLayout
 
 _BATCH = 6
 _REST_S = 0.4
@@ -78,20 +80,11 @@ class Better:
 
 @dataclass(frozen=True, slots=True)
 class Layouts:
-    """Other layouts of a plan: told as JSON, and those that a plan can be made from by the id that they are told under."""
+    """Other layouts of a plan: told as JSON, those that a plan can be made from by the id that they are told under, and what was wished."""
 
     told: bytes
-    kept: tuple[FoundLayout, ...]
-    run: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class FoundLayout:
-    """A layout that was found: what the job has to wish for to get it, by its hash, and the covering as this program keeps it."""
-
-    id: str
+    kept: tuple[KeptLayout, ...]
     wishes: str
-    covering: bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,13 +147,23 @@ def plan_key(job: Job, before: str = "") -> str:
     ----------
     own derivation
     """
-    same = content_hash([job.model_dump(mode="json"), catalog().digest, rules_digest(), _program(), machine()])
+    same = content_hash([job.model_dump(mode="json"), catalog().digest, rules_digest(), program(), machine()])
     return same[:SAID_DIGITS] + content_hash([same, before])[SAID_DIGITS:] if before else same
 
 
 @cache
-def _program() -> str:
-    """The program by its own text, so that no plan of an older one is shown as new."""
+def program() -> str:
+    """Name the program by its own text, so that no plan of an older one is shown as new.
+
+    Returns
+    -------
+    name : str
+        64 hexadecimal digits.
+
+    References
+    ----------
+    own derivation
+    """
     digest = hashlib.sha256()
     root = Path(__file__).parents[1]
     for path in sorted(p for p in root.rglob("*") if p.suffix in (".py", ".yaml", ".toml", ".typ", ".csv")):
@@ -289,15 +292,15 @@ def _searched(asked: Asked, connection: Connection) -> Iterator[Message]:
     job, mine, room = asked.job, laid_in(asked.document), membrane_room(asked.job, catalog())
     layouts = find_layouts(room, job.covering, catalog(), job.use.code, mine, asked.search_times,
                            lambda words: connection.send(Step(words)), lambda so_far: connection.send(Better(so_far)), connection.poll)
-    kept, ids = list[FoundLayout](), list[str]()
+    kept, ids = list[KeptLayout](), list[str]()
     for alternative, covering in layouts:
         found = b"" if covering is None else pickle.dumps(covering)
         ids.append("" if covering is None else hashlib.sha256(found).hexdigest()[:32])
         if covering is not None:
             choose: dict[str, Any] = dict(alternative.choose)
-            kept.append(FoundLayout(ids[-1], wishes_hash(job.covering.model_copy(update=choose)), found))
+            kept.append(KeptLayout(ids[-1], wishes_hash(job.covering.model_copy(update=choose)), found))
     told = json.dumps(layouts_document(layouts, ids), sort_keys=True, allow_nan=False).encode()
-    yield Layouts(told, tuple(kept))
+    yield Layouts(told, tuple(kept), wishes_hash(job.covering))
 
 
 def _planned(asked: Asked, before: Plan | None, send: Callable[[Message], None], tell: Callable[[str], None]) -> Plan:
@@ -306,7 +309,7 @@ def _planned(asked: Asked, before: Plan | None, send: Callable[[Message], None],
     from steamwright.plan.document import plan_json
     from steamwright.plan.summary import plan_summary
 
-    layout = pickle.loads(asked.layout) if asked.layout else None
+    layout = kept_covering(asked.layout) if asked.layout else None
     plan = build(asked.job, catalog(), tell, before, layout=layout)
     send(Made((("plan.json", plan_json(plan)),)))
     _hold(asked.key, plan)

@@ -23,17 +23,19 @@ from steamwright.service.making import (
     Better,
     Ended,
     Figures,
-    FoundLayout,
     Kept,
     Layouts,
     Made,
     Step,
     comparison_path,
     plan_key,
+    program,
     wishes_hash,
 )
 from steamwright.store.errors import NotKeptError
+from steamwright.store.model import KeptLayout, KeptSearch
 from steamwright.store.plans import Plans
+from steamwright.store.searches import Searches
 
 State = Literal["waiting", "running", "done", "failed", "stopped"]
 PLAN = "plan.json"
@@ -44,8 +46,6 @@ _REMEMBERED = 500
 _DOCUMENTS = 20
 _LAST = 60
 """Jobs whose last plan is at hand for the next one of the same room; the others are laid out afresh."""
-_SEARCHED = 20
-"""Jobs whose found layouts are at hand."""
 _CLOSING = "the server is shutting down"
 _GONE = "the computation ended without an answer; start it again"
 _log = logging.getLogger(__name__)
@@ -65,7 +65,8 @@ class Run:
     """How far the planning of one revision, the comparison of its build-ups, or a search for other layouts is.
 
     ``count`` grows with every change; ``so_far`` is told of a search, which goes on for a moment once it is ``ending``.
-    ``planned`` tells whether plan.json can be had; among ``files`` it is once it is kept.
+    ``beside`` is the key of the plan beside which it searches. ``planned`` tells whether plan.json can be had; among ``files`` it
+    is once it is kept.
     """
 
     id: str
@@ -81,6 +82,7 @@ class Run:
     compared_years: int | None = None
     planned: bool = False
     search_times: int = 0
+    beside: str = ""
     so_far: SoFar | None = None
     ending: bool = False
     count: int = 0
@@ -103,6 +105,8 @@ class Planning:
     ----------
     plans : Plans
         Where the files go.
+    searches : Searches
+        Where found layouts go.
     now_s : callable
         The clock.
     workers : int
@@ -110,12 +114,11 @@ class Planning:
         waits for them.
     """
 
-    def __init__(self, plans: Plans, now_s: Callable[[], int], workers: int = 1) -> None:
-        self._plans, self._now_s = plans, now_s
+    def __init__(self, plans: Plans, searches: Searches, now_s: Callable[[], int], workers: int = 1) -> None:
+        self._plans, self._searches, self._now_s = plans, searches, now_s
         self._runs: OrderedDict[str, Run] = OrderedDict()
         self._asked: dict[str, Asked] = {}
         self._last: OrderedDict[str, _Last] = OrderedDict()
-        self._found: OrderedDict[str, Layouts] = OrderedDict()
         self._documents: OrderedDict[str, bytes] = OrderedDict()
         self._listeners: dict[str, list[Callable[[], object]]] = {}
         self._lock = threading.RLock()
@@ -134,11 +137,12 @@ class Planning:
         """
         said, wishes = plan_key(job), wishes_hash(job.covering)
         with self._lock:
-            last, taken = self._last.get(job_id, _Last()), self._layout(job_id, layout, wishes)
+            last = self._last.get(job_id, _Last())
             going = next((r for r in self._runs.values() if (r.job, r.revision, r.kind) == (job_id, revision, _OF_PLANS)
                           and r.key[:SAID_DIGITS] == said[:SAID_DIGITS] and not r.over), None)
         if going is not None and not layout:
             return going
+        taken = None if not layout and last.wishes == wishes else self._layout(job_id, layout, wishes)
         kept = None if layout else self._plans.key_of_revision(job_id, revision)
         if kept is not None and kept[:SAID_DIGITS] == said[:SAID_DIGITS] and self._plans.is_finished(kept):
             key, taken = kept, None
@@ -152,31 +156,36 @@ class Planning:
         asked = Asked(job, key, None, last.key, last.plan, b"" if taken is None else taken.covering)
         return self._begin(run, asked, finished)
 
-    def _layout(self, job_id: str, named: str, wishes: str) -> FoundLayout | None:
+    def _layout(self, job_id: str, named: str, wishes: str) -> KeptLayout | None:
         """The found layout to plan from: the one that is named, else one that has what is newly wished."""
-        last, found = self._last.get(job_id), self._found.get(job_id)
+        found = self._searches.of_job(job_id)
+        at_hand = found.layouts if found is not None and found.program == program() else ()
         if named:
-            taken = next((one for one in found.kept if one.id == named), None) if found is not None else None
+            taken = next((one for one in at_hand if one.id == named), None)
             if taken is None or taken.wishes != wishes:
                 raise NotKeptError("this layout is not at hand any more", path="layout", hint="look for other layouts once more")
             return taken
-        if found is None or (last is not None and last.wishes == wishes):
+        if found is None or found.wishes == wishes:
             return None
-        return next((one for one in found.kept if one.wishes == wishes), None)
+        return next((one for one in at_hand if one.wishes == wishes), None)
 
     def search(self, job_id: str, revision: int, job: Job, document: bytes, times: int) -> Run:
         """Look for other layouts beside the plan of a revision, unless that is on its way already; ``stop`` ends it with its best."""
-        run = Run(uuid.uuid4().hex, job_id, revision, plan_key(job), search_times=times)
+        beside = self._plans.key_of_revision(job_id, revision) or ""
+        run = Run(uuid.uuid4().hex, job_id, revision, plan_key(job), search_times=times, beside=beside)
         return self._begin(run, Asked(job, run.key, search_times=times, document=document), False)
 
-    def layouts(self, run_id: str) -> bytes:
-        """What a search found, as JSON, once it is over."""
+    def found(self, job_id: str) -> KeptSearch | None:
+        """What the last search of a job found; ``None`` where it is of another program, or its revision is laid otherwise since."""
+        kept = self._searches.of_job(job_id)
+        if kept is None or kept.program != program() or kept.beside != self._plans.key_of_revision(job_id, kept.number):
+            return None
+        return kept
+
+    def searching(self, job_id: str) -> Run | None:
+        """The search of a job that is on its way."""
         with self._lock:
-            run = self._known(run_id)
-            found = self._found.get(run.job)
-            if not run.search_times or found is None or found.run != run_id:
-                raise NotKeptError("this search found nothing yet, or a later one did", path="run", hint="look for other layouts once more")
-            return found.told
+            return next((r for r in self._runs.values() if r.job == job_id and r.search_times and not r.over), None)
 
     def compare(self, job_id: str, revision: int, job: Job, years: int) -> Run:
         """Compare the build-ups of a revision, unless that is done or on its way already."""
@@ -339,8 +348,8 @@ class Planning:
         elif isinstance(message, Better):
             self._change(run_id, so_far=message.so_far)
         elif isinstance(message, Layouts):
-            with self._lock:
-                _remember(self._found, run.job, replace(message, run=run_id), _SEARCHED)
+            self._searches.keep(run.job, KeptSearch(run_id, run.revision, run.beside, program(), message.wishes, run.ending,
+                                                    message.told, message.kept))
         elif isinstance(message, Figures):
             self._plans.keep_summary(run.key, message.summary)
         else:

@@ -76,6 +76,32 @@ class KeptPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class KeptLayout:
+    """A layout that was found: what the job has to wish for to get it, by its hash, and the covering as the program keeps it."""
+
+    id: str
+    wishes: str
+    covering: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class KeptSearch:
+    """What a search found ``beside`` a plan, told as JSON, and the layouts that a plan can be made from by the same ``program``.
+
+    ``wishes`` is what the job wished for then, by its hash.
+    """
+
+    run: str
+    number: int
+    beside: str
+    program: str
+    wishes: str
+    ended_early: bool
+    told: bytes
+    layouts: tuple[KeptLayout, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Account:
     """A person who may log in."""
 

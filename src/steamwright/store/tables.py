@@ -84,6 +84,32 @@ class PlannedTable(Base):
     plan_key: Mapped[str] = mapped_column(ForeignKey("plan.key"))
 
 
+class SearchTable(Base):
+    """The last search for other layouts of a job: beside which plan, by which program, and what it told."""
+
+    __tablename__ = "search"
+
+    job_id: Mapped[str] = mapped_column(ForeignKey("job.id"), primary_key=True)
+    run: Mapped[str] = mapped_column(String(32))
+    number: Mapped[int] = mapped_column(Integer)
+    beside: Mapped[str] = mapped_column(String(64))
+    program: Mapped[str] = mapped_column(String(64))
+    wishes: Mapped[str] = mapped_column(String(64))
+    ended_early: Mapped[bool] = mapped_column(Boolean)
+    told: Mapped[bytes] = mapped_column(LargeBinary)
+
+
+class FoundLayoutTable(Base):
+    """A layout that a search found, as a plan is made from it."""
+
+    __tablename__ = "found_layout"
+
+    job_id: Mapped[str] = mapped_column(ForeignKey("search.job_id"), primary_key=True)
+    id: Mapped[str] = mapped_column(String(32), primary_key=True)
+    wishes: Mapped[str] = mapped_column(String(64))
+    covering: Mapped[bytes] = mapped_column(LargeBinary)
+
+
 class AccountTable(Base):
     """A person who may log in."""
 

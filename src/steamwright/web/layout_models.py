@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from fastapi import Query
 
-from steamwright.web.models import Told
+from steamwright.web.models import RunTold, Told
 
 LayoutId = Annotated[str, Query(pattern=r"^[0-9a-f]{32}$")]
 
@@ -46,6 +46,19 @@ class LayoutTold(Told):
     chosen: bool
     proof: ProofTold | None
     pieces: list[dict[str, Any]] | None
+
+
+class FoundTold(Told):
+    """What the last search of a job found beside the plan of a ``revision``, the cheapest first, with the plan's own layout among them.
+
+    It is empty where nothing was found yet, or the revision is laid otherwise since. ``going`` is the search that is on its way.
+    """
+
+    going: RunTold | None
+    run: str
+    revision: int
+    ended_early: bool
+    layouts: list[LayoutTold]
 
 
 class RemnantRow(Told):

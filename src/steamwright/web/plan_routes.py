@@ -20,7 +20,7 @@ from steamwright.service.desk import Desk
 from steamwright.service.planning import Run
 from steamwright.store.model import LogIn
 from steamwright.web.guard import Reads, TheDesk, Writes
-from steamwright.web.layout_models import LayoutId, LayoutTold
+from steamwright.web.layout_models import FoundTold, LayoutId, LayoutTold
 from steamwright.web.models import FileTold, JobId, Number, PlanPartsTold, PlanTold, RunTold, SheetTold, run_told
 from steamwright.web.seam_models import JudgedTold, MovedSent
 
@@ -63,11 +63,16 @@ def search_layouts(job: JobId, number: Number, desk: TheDesk, _who: Writes, time
     return run_told(desk.search_layouts(job, number, times))
 
 
-@router.get("/runs/{run}/layouts")
-def show_layouts(run: JobId, desk: TheDesk, who: Reads) -> list[LayoutTold]:
-    """What a search found, the cheapest first, with the plan's own layout among them."""
-    _own(desk.planning.run(run), who)
-    return [LayoutTold.model_validate(row) for row in json.loads(desk.planning.layouts(run))]
+@router.get("/jobs/{job}/layouts")
+def show_layouts(job: JobId, desk: TheDesk, _who: Reads) -> FoundTold:
+    """What the last search of a job found, and the search that is on its way."""
+    desk.jobs.row(job)
+    going, found = desk.planning.searching(job), desk.planning.found(job)
+    told = None if going is None else run_told(going)
+    if found is None:
+        return FoundTold(going=told, run="", revision=0, ended_early=False, layouts=[])
+    return FoundTold(going=told, run=found.run, revision=found.number, ended_early=found.ended_early,
+                     layouts=[LayoutTold.model_validate(row) for row in json.loads(found.told)])
 
 
 @router.get("/jobs/{job}/revisions/{number}/plan")
