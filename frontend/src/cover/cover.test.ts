@@ -5,7 +5,7 @@ import { same } from "../job/draft";
 import { changesBetween } from "./changes";
 import { examples, type Example } from "./example_plan";
 import { arrange } from "./flat/arrange";
-import { gripOn } from "./flat/grips";
+import { gripOn, gripShare } from "./flat/grips";
 import { stayingOn, whyStays } from "./flat/why";
 import { forPeople, spotIn } from "./flat/places";
 import { closeUp, panned, zoomed } from "./flat/window";
@@ -291,6 +291,14 @@ describe("the proof while a seam is dragged", () => {
     expect(gripOn(wide, "ceiling")).toBeNull();
     const curb = { ...seam, stretches: [stretch("curb", 0.13), stretch("floor", 0.064)] } as unknown as Seam;
     expect(gripOn(curb, "curb")).toBe(curb.stretches[0]);
+  });
+
+  it("is gripped beside the numbers of the pieces", () => {
+    const numbers = [{ at: [0.05, 0.5] as Point, chars: 3 }];
+    expect(gripShare([0, 0], [0, 1], [], 0.002)).toBe(0.5);
+    expect(gripShare([0, 0], [0, 1], numbers, 0.002)).toBe(0.35);
+    expect(gripShare([0, 0], [0, 1], [...numbers, { at: [0, 0.33], chars: 4 }], 0.002)).toBe(0.65);
+    expect(gripShare([0, 0.49], [0, 0.52], numbers, 0.002), "where there is no room beside them").toBe(0.5);
   });
 
   it("says of every lap without a grip why it stays", () => {
