@@ -9,7 +9,7 @@ import pytest
 from shapely import Polygon, box
 
 from steamwright.buildup.catalog import load_catalog
-from steamwright.covering.draft import Draft, Part
+from steamwright.covering.draft import Draft, Part, frozen
 from steamwright.covering.fields import develop
 from steamwright.covering.ground import Terrain
 from steamwright.covering.lengths import LengthRules, equal_lengths, lengths_by_shape
@@ -41,7 +41,7 @@ def test_a_slanted_piece_gets_the_blank_of_its_own_size() -> None:
     turned = squared(draft_of(slanted), 1.0, 6.0)
     assert turned.size_m() == pytest.approx((2.0, 0.5))
     assert turned.parts[0].polygon == slanted
-    back = turned.piece("S001").patches[0]
+    back = frozen([turned], ["S001"])[0].patches[0]
     assert back.at is not None
     image = back.at.to_blank(np.array(back.outline_m))
     assert image.min(axis=0) == pytest.approx((0.0, 0.0), abs=1e-9)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 
 import numpy as np
 import shapely
@@ -73,32 +74,35 @@ class Draft:
         x0, y0, x1, y1 = self.bounds_m()
         return x1 - x0, y1 - y0
 
-    def piece(self, piece_id: str) -> Piece:
-        """Freeze the draft into a piece whose blank starts at (0, 0).
 
-        Parameters
-        ----------
-        piece_id : str
-            The piece's number.
+def frozen(drafts: Sequence[Draft], ids: Sequence[str]) -> list[Piece]:
+    """Freeze drafts into pieces whose blanks start at (0, 0).
 
-        Returns
-        -------
-        piece : Piece
-            Without place number, laps and cut, which later steps add.
+    Parameters
+    ----------
+    drafts : sequence of Draft
+        All of one covering.
+    ids : sequence of str
+        The pieces' numbers.
 
-        References
-        ----------
-        own derivation
-        """
-        if self.moulded:
-            patches = tuple(Patch.of(p.facet, p.polygon) for p in self.parts)
-            return Piece(piece_id, self.role, self.item, self.material, patches, None)
-        x0, y0, x1, y1 = self.bounds_m()
+    Returns
+    -------
+    pieces : list of Piece
+        Without place numbers, laps and cuts, which later steps add.
+
+    References
+    ----------
+    own derivation
+    """
+    boxes = [(0.0, 0.0, 0.0, 0.0) if d.moulded else d.bounds_m() for d in drafts]
+    rows: list[tuple[str, Polygon, Placing | None]] = []
+    for d, (x0, y0, _, _) in zip(drafts, boxes, strict=True):
         home = Motion.translation((-x0, -y0))
-        patches = tuple(Patch.of(p.facet, p.polygon, placing(p.motion.then(home))) for p in self.parts)
-        parting = tuple((x - x0, y - y0) for x, y in self.parting_m)
-        return Piece(piece_id, self.role, self.item, self.material, patches, (x1 - x0, y1 - y0), parting_m=parting,
-                     second_at=self.second_at)
+        rows += [(p.facet, p.polygon, None if d.moulded else placing(p.motion.then(home))) for p in d.parts]
+    patches = iter(Patch.of(rows))
+    return [Piece(name, d.role, d.item, d.material, tuple(islice(patches, len(d.parts))), None if d.moulded else (x1 - x0, y1 - y0),
+                  parting_m=tuple((x - x0, y - y0) for x, y in d.parting_m), second_at=d.second_at)
+            for d, name, (x0, y0, x1, y1) in zip(drafts, ids, boxes, strict=True)]
 
 
 def placing(motion: Motion) -> Placing:

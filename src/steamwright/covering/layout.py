@@ -10,7 +10,7 @@ from steamwright.covering.bound import material_bound
 from steamwright.covering.clashes import refuse_clashes, refuse_folds, refuse_unmet
 from steamwright.covering.collars import lay_collars
 from steamwright.covering.corners import CornerRules, clusters, lay_corners, reach_needed_m
-from steamwright.covering.draft import Draft
+from steamwright.covering.draft import Draft, frozen
 from steamwright.covering.fans import find_corners
 from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
@@ -203,7 +203,7 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
 
 def _lower_m2(solid: Solid, fixed: list[Draft], wishes: CoveringWishes) -> float:
     """What any layout takes at least, known before the search: it depends on the ready-made pieces alone."""
-    return material_bound(solid, [d.piece("") for d in fixed], (Stock("", "", "", FAR_M, 1.0, FAR_M),), wishes).lower_m2
+    return material_bound(solid, frozen(fixed, [""] * len(fixed)), (Stock("", "", "", FAR_M, 1.0, FAR_M),), wishes).lower_m2
 
 
 def _collars(terrain: Terrain, lap_m: float, catalog: Catalog) -> tuple[list[Draft], list[Crowding]]:

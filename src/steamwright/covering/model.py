@@ -64,14 +64,21 @@ class Patch:
     at: Placing | None = None
 
     @classmethod
-    def of(cls, facet: str, polygon: Polygon, at: Placing | None = None) -> Patch:
-        """The patch that a polygon makes on a facet: its outline counter-clockwise, holes clockwise, no point twice."""
-        shape = shapely.orient_polygons(polygon)
-        whole = [shape] if not shapely.get_num_interior_rings(shape) else shapely.get_rings(shape)
-        outline, *holes = (tuple(map(tuple, shapely.get_coordinates(r).tolist()[:-1])) for r in whole)
-        patch = cls(facet, outline, tuple(holes), at)
-        vars(patch)["polygon"] = shape
-        return patch
+    def of(cls, lying: Sequence[tuple[str, Polygon, Placing | None]]) -> tuple[Patch, ...]:
+        """The patches that polygons make on their facets: outlines counter-clockwise, holes clockwise, no point twice."""
+        shapes = shapely.orient_polygons(np.array([polygon for _, polygon, _ in lying], dtype=object))
+        outer = shapely.get_exterior_ring(shapes)
+        ends = np.cumsum(shapely.get_num_coordinates(outer)).tolist()
+        points = list(map(tuple, shapely.get_coordinates(outer).tolist()))
+        pierced = (shapely.get_num_interior_rings(shapes) > 0).tolist()
+        found = []
+        for k, (facet, _, at) in enumerate(lying):
+            inner = shapely.get_rings(shapes[k])[1:] if pierced[k] else ()
+            holes = tuple(tuple(map(tuple, shapely.get_coordinates(r).tolist()[:-1])) for r in inner)
+            patch = cls(facet, tuple(points[ends[k - 1] if k else 0:ends[k] - 1]), holes, at)
+            vars(patch)["polygon"] = shapes[k]
+            found.append(patch)
+        return tuple(found)
 
     @cached_property
     def polygon(self) -> Polygon:

@@ -308,7 +308,7 @@ def _with_edge_moved(terrain: Terrain, before: Sequence[Patch], edge: Edge, by_m
         if by_m > 0.0:
             lying = _largest(lying.intersection(terrain.grounds[patch.facet].net, grid_size=GRID_M))
         if not lying.is_empty:
-            patches.append(Patch.of(patch.facet, lying, patch.at))
+            patches += Patch.of([(patch.facet, lying, patch.at)])
     return patches
 
 

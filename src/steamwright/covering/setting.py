@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from steamwright.covering.draft import Draft
+from steamwright.covering.draft import Draft, frozen
 from steamwright.covering.ground import Terrain
 from steamwright.covering.layers import side_by_side
 from steamwright.covering.model import Piece, Role
@@ -50,7 +50,7 @@ def in_setting_order(terrain: Terrain, drafts: list[Draft], spent: Sequence[str]
     """
     ordered = [d for _, _, d in sorted(zip(_ranks(terrain, drafts), range(len(drafts)), drafts, strict=True), key=lambda row: row[:2])]
     names = _names([(d.name, d.role) for d in ordered], spent)
-    return lapped([replace(d.piece(name), place_no=n) for n, (name, d) in enumerate(zip(names, ordered, strict=True), start=1)])
+    return lapped([replace(p, place_no=n) for n, p in enumerate(frozen(ordered, names), start=1)])
 
 
 def renumbered(pieces: Sequence[Piece], pinned: Sequence[str], laps: Sequence[Collection[int]]) -> tuple[Piece, ...]:

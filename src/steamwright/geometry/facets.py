@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -77,27 +77,27 @@ def regions(planes: Planes, edges: Edges, keys: Sequence[int]) -> tuple[Region, 
     ends, line, owner_of = edges.ends.tolist(), edges.line.tolist(), edges.owner.tolist()
     out: list[Region] = []
     for ((_, _, key), members), normal, flat in zip(ordered, normals.tolist(), _flat(edges.vertices_m, normals), strict=True):
-        seen = _Chains(ends, line, owner_of, flat)
+        met = list({v for e in members for v in ends[e]})
+        seen = _Chains(ends, line, owner_of, dict(zip(met, flat[met].tolist(), strict=True)))
         out.extend(_regions_of(seen, seen.rings(members), (normal[0], normal[1], normal[2]), key))
     return tuple(out)
 
 
-def _flat(points_m: Floats, normals: Floats) -> list[list[list[float]]]:
+def _flat(points_m: Floats, normals: Floats) -> Floats:
     """Plane coordinates of points for each normal, in which a region seen from the air keeps its sense of turning. [m]"""
     u = crosses(np.eye(3)[np.argmin(np.abs(normals), axis=1)], normals)
     u /= np.linalg.norm(u, axis=1)[:, None]
-    flat: list[list[list[float]]] = (points_m @ np.stack([u, crosses(normals, u)], axis=2)).tolist()
-    return flat
+    return np.asarray(points_m @ np.stack([u, crosses(normals, u)], axis=2))
 
 
 @dataclass(frozen=True, slots=True)
 class _Chains:
-    """Edges in plain numbers, seen flat in one plane: their ends, lines and owners, and all vertices in the plane. [m]"""
+    """Edges in plain numbers, seen flat in one plane: their ends, lines and owners, and where the vertices of its edges lie in it. [m]"""
 
     ends: list[list[int]]
     line: list[int]
     owner: list[int]
-    flat_m: list[list[float]]
+    flat_m: Mapping[int, list[float]]
 
     def rings(self, members: list[int]) -> list[list[int]]:
         """Closed chains of edges; at a vertex with several ways on, the sharpest left turn keeps regions apart."""
