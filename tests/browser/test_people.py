@@ -6,6 +6,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Iterator
+from datetime import date, timedelta
 from pathlib import Path
 
 import httpx
@@ -145,6 +146,8 @@ def test_a_guest_link_reads_and_when_it_is_taken_back_it_lets_nobody_in(chromium
         ann.get_by_role("link", name="People").wait_for()
         ann.context.grant_permissions(["clipboard-read", "clipboard-write"])
         address = link_for(ann, guarded.job, "the client")
+        expect(ann.get_by_label("Lets in up to and with")).to_have_value((date.today() + timedelta(days=90)).isoformat())
+        expect(ann.get_by_text("lets in until").first).to_be_visible()
         ann.get_by_role("button", name="Copy the link").click()
         ann.get_by_text("The link is copied").wait_for()
         assert ann.evaluate("navigator.clipboard.readText()") == address
@@ -186,6 +189,13 @@ def test_a_guest_link_reads_and_when_it_is_taken_back_it_lets_nobody_in(chromium
         guest.get_by_role("heading", name="This link lets nobody in any more").wait_for(timeout=20_000)
         guest.goto(address)
         guest.get_by_role("heading", name="This link lets nobody in any more").wait_for()
+        assert violations(guest) == []
+
+
+def test_a_link_whose_time_is_over_says_so(chromium: Browser, guarded: Guarded) -> None:
+    with visiting(chromium, guarded, expected=(*NOT_IN, "410")) as (guest, _):
+        guest.goto("/g/ended")
+        guest.get_by_role("heading", name="The time of this link is over").wait_for()
         assert violations(guest) == []
 
 

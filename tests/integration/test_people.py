@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -108,6 +109,36 @@ def test_a_guest_reads_one_job_and_nothing_else(house: Desk) -> None:
     assert office.delete(f"/api/jobs/{shown}/guest-links/{link['id']}").status_code == 204
     assert guest.get("/api/jobs").status_code == 401
     assert guest.get(link["address"].removeprefix(OPEN)).status_code == 404
+
+
+def test_a_link_ends_on_its_day_and_says_so(tmp_path: Path, static: Path) -> None:
+    now = [1_800_000_000]
+    desk = Desk(f"sqlite:///{tmp_path / 'kept.db'}", now_s=lambda: now[0])
+    try:
+        desk.door.add("ann", "office", WORD)
+        office = browser(desk, "ann", static)
+        links = f"/api/jobs/{created(office)}/guest-links"
+        plain = office.post(links, json={}).json()
+        assert datetime.fromisoformat(plain["ends_at"]).timestamp() == now[0] + 90 * 24 * 3600
+        chosen = office.post(links, json={"ends_at": datetime.fromtimestamp(now[0] + 3600, UTC).isoformat()}).json()
+        for wrong in (now[0], now[0] - 9, now[0] + 4 * 366 * 24 * 3600):
+            refused = office.post(links, json={"ends_at": datetime.fromtimestamp(wrong, UTC).isoformat()})
+            assert (refused.status_code, refused.json()["mistakes"][0]["path"]) == (422, "ends_at")
+        assert office.post(links, json={"ends_at": "2099-01-01T00:00:00"}).status_code == 422  # without a zone it is no moment
+        address = chosen["address"].removeprefix(OPEN)
+        guest = browser(desk, None, static)
+        assert guest.get(address).headers["location"].startswith("/job/")
+        assert guest.get("/api/jobs").status_code == 200
+        now[0] += 3600
+        assert guest.get("/api/jobs").status_code == 401
+        late = guest.get(address)
+        assert (late.status_code, late.headers["location"], late.headers.get("set-cookie")) == (303, "/g/ended", None)
+        told = guest.get("/g/ended")
+        assert (told.status_code, "<title>page" in told.text) == (410, True)
+        assert guest.get(plain["address"].removeprefix(OPEN)).headers["location"].startswith("/job/")
+        assert {row["ends_at"] for row in office.get(links).json()} == {plain["ends_at"], chosen["ends_at"]}
+    finally:
+        desk.close()
 
 
 def test_a_link_is_answered_with_the_page_and_takes_no_log_in_away(house: Desk, static: Path) -> None:

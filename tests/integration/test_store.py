@@ -7,17 +7,21 @@ import signal
 import subprocess
 import sys
 import threading
+import time
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from alembic import command
 from alembic.autogenerate import compare_metadata
+from alembic.config import Config
 from alembic.migration import MigrationContext
 
 from steamwright.errors import InputError
+from steamwright.store import tables
 from steamwright.store.database import Database
-from steamwright.store.errors import NotKeptError, StoreError
+from steamwright.store.errors import EndedError, NotKeptError, StoreError
 from steamwright.store.jobs import Jobs
 from steamwright.store.model import KeptLayout, KeptSearch
 from steamwright.store.people import People
@@ -163,6 +167,25 @@ def test_what_a_search_found_takes_the_place_of_what_the_one_before_did(database
         searches.keep("0" * 32, first)
 
 
+def test_links_from_before_links_ended_stay_good_for_a_while(url: str) -> None:
+    old = Database(url)
+    job, people = Jobs(old).create(DRAFT, "ann", "", 100), People(old)
+    people.add_link(job, "link", "client", "ann", 100, 2 * 10**9)
+    people.log_in_guest("link", "guest-token", "csrf", 10**9, 100)
+    config = Config()
+    config.set_main_option("script_location", str(Path(tables.__file__).parent / "migrations"))
+    with old.engine.connect().execution_options(writes=True) as connection, connection.begin():
+        config.attributes["connection"] = connection
+        command.downgrade(config, "0002")
+    old.close()
+    opened = Database(url)
+    (link,) = People(opened).links(job)
+    guest = People(opened).who("guest-token", 100)
+    opened.close()
+    assert 89 * 24 * 3600 < link.ends_s - int(time.time()) < 91 * 24 * 3600
+    assert guest is not None  # who was in stays in
+
+
 def test_tables_are_what_the_migrations_make(database: Database) -> None:
     with database.engine.connect() as connection:
         assert compare_metadata(MigrationContext.configure(connection), Base.metadata) == []
@@ -222,15 +245,19 @@ def test_sessions_end_and_guests_lose_their_link(database: Database) -> None:
     assert (who.name, who.role, who.job) == ("ann", "office", None)
     assert people.who("token", 1000) is None
     assert people.who("other", 100) is None
-    link = people.add_link(job, "link", "client", "ann", 100)
-    assert people.log_in_guest("link", "guest-token", "csrf", 1000) == job
+    link = people.add_link(job, "link", "client", "ann", 100, 700)
+    assert people.log_in_guest("link", "guest-token", "csrf", 1000, 699) == job
+    assert people.who("guest-token", 699) is not None
+    assert people.who("guest-token", 700) is None  # a guest stays no longer than his link
+    with pytest.raises(EndedError):
+        people.log_in_guest("link", "late", "csrf", 1000, 700)
     guest = people.who("guest-token", 500)
     assert guest is not None
     assert (guest.role, guest.job) == ("guest", job)
     people.drop_link(job, link.id)
     assert people.who("guest-token", 500) is None
     with pytest.raises(NotKeptError):
-        people.log_in_guest("link", "more", "csrf", 1000)
+        people.log_in_guest("link", "more", "csrf", 1000, 500)
     with pytest.raises(InputError):
         people.change("ann", active=False)
     people.add("bob", "office", "hash")
@@ -243,8 +270,8 @@ def test_words_of_sessions_and_links_are_kept_as_hashes(tmp_path: Path) -> None:
     database = Database(f"sqlite:///{tmp_path / 'kept.db'}")
     job = Jobs(database).create(DRAFT, "ann", "", 100)
     people = People(database)
-    people.add_link(job, "word-of-the-link", "", "ann", 100)
-    people.log_in_guest("word-of-the-link", "word-of-the-session", "csrf", 1000)
+    people.add_link(job, "word-of-the-link", "", "ann", 100, 1000)
+    people.log_in_guest("word-of-the-link", "word-of-the-session", "csrf", 1000, 100)
     database.close()
     written = b"".join(p.read_bytes() for p in tmp_path.iterdir())
     assert b"word-of-the" not in written
@@ -266,6 +293,7 @@ def test_a_database_that_cannot_be_opened(tmp_path: Path) -> None:
 
 SAVER = """
 import sys
+from steamwright.store import tables
 from steamwright.store.database import Database
 from steamwright.store.jobs import Jobs
 jobs = Jobs(Database(sys.argv[1]))
@@ -303,6 +331,7 @@ def test_killed_in_the_middle_of_a_save_nothing_that_was_answered_is_lost(url: s
 STRUCK = """
 import os, signal, sys
 from sqlalchemy import event
+from steamwright.store import tables
 from steamwright.store.database import Database
 from steamwright.store.jobs import Jobs
 database = Database(sys.argv[1])

@@ -113,7 +113,7 @@ export class Api {
   addAccount = (account: NewAccount): Promise<Account> => this.#ask("POST", "/accounts", account);
   changeAccount = (name: string, change: Partial<AccountChange>): Promise<Account> => this.#ask("PATCH", `/accounts/${encodeURIComponent(name)}`, change);
   guestLinks = (id: string): Promise<GuestLink[]> => this.#ask("GET", `/jobs/${id}/guest-links`);
-  addGuestLink = (id: string, label: string): Promise<GuestLink> => this.#ask("POST", `/jobs/${id}/guest-links`, { label });
+  addGuestLink = (id: string, label: string, ends_at: string): Promise<GuestLink> => this.#ask("POST", `/jobs/${id}/guest-links`, { label, ends_at });
   dropGuestLink = (id: string, link: string): Promise<void> => this.#ask("DELETE", `/jobs/${id}/guest-links/${link}`);
 
   /** A file that holds JSON. */

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 SESSION_S = 14 * 24 * 3600
 SHORTEST = 12
 LONGEST = 200
+LINK_S = 90 * 24 * 3600
+"""How long a guest link is good unless the office says otherwise; common practice, no source."""
+LONGEST_LINK_S = 3 * 366 * 24 * 3600
 WINDOW_S = 15 * 60
 TRIES_PER_NAME = 5
 TRIES_PER_ADDRESS = 20
@@ -122,7 +125,7 @@ class Door:
     def log_in_guest(self, link_token: str) -> tuple[str, LogIn]:
         """Let a guest in by his link."""
         token = secrets.token_urlsafe(32)
-        self.people.log_in_guest(link_token, token, secrets.token_urlsafe(32), self._now_s() + SESSION_S)
+        self.people.log_in_guest(link_token, token, secrets.token_urlsafe(32), self._now_s() + SESSION_S, self._now_s())
         return token, self._sure(token)
 
     def who(self, token: str) -> LogIn | None:
@@ -133,10 +136,12 @@ class Door:
         """End a session."""
         self.people.log_out(token)
 
-    def add_link(self, job: str, label: str, by: str) -> tuple[str, GuestLink]:
-        """Make a guest link: its word, told once, and what is kept."""
-        token = secrets.token_urlsafe(32)
-        return token, self.people.add_link(job, token, label, by, self._now_s())
+    def add_link(self, job: str, label: str, by: str, ends_s: int | None = None) -> tuple[str, GuestLink]:
+        """Make a guest link, good for 90 days unless it is said when it ends: its word, told once, and what is kept."""
+        token, now = secrets.token_urlsafe(32), self._now_s()
+        if ends_s is not None and not now < ends_s <= now + LONGEST_LINK_S:
+            raise InputError("a link ends on a day that is still to come, within three years", path="ends_at", hint="choose another day")
+        return token, self.people.add_link(job, token, label, by, now, now + LINK_S if ends_s is None else ends_s)
 
     def _proves(self, name: str, password: str, address: str) -> bool:
         """Whether a name and a password belong together; guessing is slowed down."""

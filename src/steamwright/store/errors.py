@@ -15,3 +15,9 @@ class NotKeptError(StoreError):
     """There is no such thing in the database."""
 
     code = "store.not_kept"
+
+
+class EndedError(NotKeptError):
+    """What is asked for was there for a time that is over."""
+
+    code = "store.ended"

@@ -112,13 +112,14 @@ class Account:
 
 @dataclass(frozen=True, slots=True)
 class GuestLink:
-    """A link that only reads one job."""
+    """A link that only reads one job, up to the moment at which it ends."""
 
     id: str
     job: str
     label: str
     made_by: str
     made_s: int
+    ends_s: int
 
 
 @dataclass(frozen=True, slots=True)

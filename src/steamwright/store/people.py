@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from steamwright.errors import InputError
 from steamwright.store.database import Database
-from steamwright.store.errors import NotKeptError
+from steamwright.store.errors import EndedError, NotKeptError
 from steamwright.store.model import Account, GuestLink, LogIn, Role
 from steamwright.store.tables import AccountTable, GuestLinkTable, JobTable, SessionTable
 
@@ -73,10 +73,13 @@ class People:
         with self._database.reading() as session:
             return _good_link(session, link_token).job_id
 
-    def log_in_guest(self, link_token: str, token: str, csrf: str, ends_s: int) -> str:
-        """Begin a guest's session; the job it may read."""
+    def log_in_guest(self, link_token: str, token: str, csrf: str, ends_s: int, now_s: int) -> str:
+        """Begin a guest's session, which ends no later than his link; the job it may read."""
         with self._database.writing() as session:
             link = _good_link(session, link_token)
+            if link.ends_s <= now_s:
+                raise EndedError("this link has ended", path="link", hint="ask for a new one")
+            ends_s = min(ends_s, link.ends_s)
             session.add(SessionTable(token_hash=hashed(token), csrf=csrf, account=None, guest_link=link.id, ends_s=ends_s))
             return link.job_id
 
@@ -101,12 +104,13 @@ class People:
             return LogIn(link.label or "guest", "guest", kept.csrf, link.job_id)
         return LogIn(account.name, _account(account).role, kept.csrf) if account is not None and account.active else None
 
-    def add_link(self, job: str, token: str, label: str, by: str, now_s: int) -> GuestLink:
+    def add_link(self, job: str, token: str, label: str, by: str, now_s: int, ends_s: int) -> GuestLink:
         """Keep a new guest link."""
         with self._database.writing() as session:
             if session.get(JobTable, job) is None:
                 raise NotKeptError(f"there is no job {job}", path="job")
-            kept = GuestLinkTable(id=uuid.uuid4().hex, token_hash=hashed(token), job_id=job, label=label, made_by=by, made_s=now_s)
+            kept = GuestLinkTable(id=uuid.uuid4().hex, token_hash=hashed(token), job_id=job, label=label, made_by=by, made_s=now_s,
+                                  ends_s=ends_s)
             session.add(kept)
             return _link(kept)
 
@@ -159,4 +163,4 @@ def _account(kept: AccountTable) -> Account:
 
 
 def _link(kept: GuestLinkTable) -> GuestLink:
-    return GuestLink(kept.id, kept.job_id, kept.label, kept.made_by, kept.made_s)
+    return GuestLink(kept.id, kept.job_id, kept.label, kept.made_by, kept.made_s, kept.ends_s)

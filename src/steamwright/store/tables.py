@@ -132,6 +132,7 @@ class GuestLinkTable(Base):
     label: Mapped[str] = mapped_column(Text)
     made_by: Mapped[str] = mapped_column(Text)
     made_s: Mapped[int] = mapped_column(BigInteger)
+    ends_s: Mapped[int] = mapped_column(BigInteger)
 
 
 class SessionTable(Base):

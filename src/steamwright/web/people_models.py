@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import AwareDatetime, Field
 
 from steamwright.store.model import GuestLink as KeptLink
 from steamwright.store.model import Role
@@ -63,9 +63,10 @@ class AccountTold(Told):
 
 
 class GuestLinkSent(Sent):
-    """For whom the link is."""
+    """For whom the link is, and up to when it lets in; 90 days where that is left out."""
 
     label: Line = ""
+    ends_at: AwareDatetime | None = None
 
 
 class GuestLinkTold(Told):
@@ -76,6 +77,7 @@ class GuestLinkTold(Told):
     label: str
     made_by: str
     made_at: datetime
+    ends_at: datetime
     address: str | None = None
 
 
@@ -98,4 +100,4 @@ def guest_link_told(link: KeptLink, address: str | None = None) -> GuestLinkTold
     ----------
     own derivation
     """
-    return GuestLinkTold(made_at=told_time(link.made_s), address=address, **values_of(link, GuestLinkTold))
+    return GuestLinkTold(made_at=told_time(link.made_s), ends_at=told_time(link.ends_s), address=address, **values_of(link, GuestLinkTold))

@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, HTTPException, Path, Request, Response
 from fastapi.responses import RedirectResponse
 
-from steamwright.store.errors import NotKeptError
+from steamwright.store.errors import EndedError, NotKeptError
 from steamwright.store.model import LogIn
 from steamwright.web.guard import COOKIE, Office, TheDesk, TheHouse, asking, known, set_session
 from steamwright.web.models import JobId
@@ -23,6 +23,9 @@ from steamwright.web.people_models import (
     SessionTold,
     guest_link_told,
 )
+
+ENDED = "/g/ended"
+"""Where who comes by a link that has ended is told so, out of sight of the word of the link."""
 
 router = APIRouter(prefix="/api", tags=["people"])
 doorstep = APIRouter(tags=["people"])
@@ -92,7 +95,8 @@ def list_guest_links(job: JobId, desk: TheDesk, _who: Office) -> list[GuestLinkT
 @router.post("/jobs/{job}/guest-links", status_code=201)
 def add_guest_link(job: JobId, body: GuestLinkSent, request: Request, desk: TheDesk, who: Office) -> GuestLinkTold:
     """Make a link that only reads; its address is told this once."""
-    token, link = desk.door.add_link(job, body.label, who.name)
+    ends_s = None if body.ends_at is None else int(body.ends_at.timestamp())
+    token, link = desk.door.add_link(job, body.label, who.name, ends_s)
     return guest_link_told(link, f"{str(request.base_url).rstrip('/')}/g/{token}")
 
 
@@ -109,8 +113,10 @@ def open_guest_link(token: str, request: Request, here: TheHouse, who: Annotated
         if who is not None and who.role != "guest":
             return RedirectResponse(f"/job/{here.desk.door.people.linked_job(token)}", 303)
         inside, guest = here.desk.door.log_in_guest(token)
+    except EndedError:
+        return RedirectResponse(ENDED, 303)
     except NotKeptError:
-        return page_itself(here.static, 404)
+        return page_itself(here.static, 410 if request.url.path == ENDED else 404)
     response = RedirectResponse(f"/job/{guest.job}", 303)
     set_session(request, response, inside)
     return response
