@@ -350,7 +350,16 @@ def test_penetrations_come_to_lie_on_their_facets() -> None:
 
 
 PIPE = {"name": "pipe", "kind": "pipe", "on": "B-C", "along": "0.5 m", "up": "1 m", "diameter": "1 in"}
+GLASS = {"side": "A-B", "kind": "glass", "ending": "under the channel", "reach": "1 in"}
+LEAF = {"name": "leaf", "kind": "door", "wall": "A-B", "from": "0.1 m", "width": "0.6 m", "top": "2 m"}
+LOW_WALL = {"name": "half wall", "wall": "A-B", "from": "0.7 m", "thickness": "0.1 m", "height": "0.9 m"}
+CURB = {"name": "curb", "wall": "A-B", "to": "0.7 m", "width": "0.1 m", "height": "0.1 m"}
 WRONG = [
+    ({"wall": [GLASS], "opening": [{**LEAF, "top": "2.5 m"}]}, "room.opening[0].top"),
+    ({"wall": [GLASS], "opening": [{**LEAF, "width": "0.8 m"}], "half_wall": [LOW_WALL]}, "room.opening[0].width"),
+    ({"wall": [GLASS], "opening": [{**LEAF, "bottom": "0.05 m"}], "curb": [CURB]}, "room.opening[0].bottom"),
+    ({"wall": [GLASS], "opening": [LEAF], "soffit": [{"name": "box", "wall": "A-B", "depth": "0.2 m", "underside": "1.9 m"}]},
+     "room.opening[0].top"),
     ({"ceiling": {"shape": "flat", "height": "0.02 m"}}, "room.ceiling"),
     ({"ceiling": {"shape": "ridge", "along": "A-B", "height": "2.4 m", "pitch": "5:1"}}, "room.ceiling"),
     ({"ceiling": {"shape": "slope", "height": "2.4 m", "pitch": "1:6"}}, "room.ceiling.low_wall"),
@@ -384,6 +393,11 @@ def test_what_cannot_be_built_is_told_with_its_place(said: dict[str, Any], path:
     told = caught.value.mistakes if isinstance(caught.value, JobError) else (caught.value,)
     assert path in {m.path for m in told}
     assert all(m.detail and m.hint for m in told)
+
+
+def test_a_leaf_stands_on_the_curb_beside_the_half_wall() -> None:
+    for bottom in ({}, {"bottom": "0.1 m"}):
+        room(wall=[GLASS], opening=[{**LEAF, **bottom}], half_wall=[LOW_WALL], curb=[CURB])
 
 
 def test_several_mistakes_are_told_at_once() -> None:

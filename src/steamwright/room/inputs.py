@@ -115,7 +115,7 @@ class Opening(Said):
     over the bare floor. ``setback`` is how far behind the wall's face the leaf or pane stands: jambs, head and sill are that
     deep. ``hinge`` is left or right as seen from inside. ``ending`` says in words how the covering ends there, ``reach`` how far
     past the jamb or over the sill it runs, ``sealed_by`` what closes its edge. A door in a glass wall is a leaf of that glass:
-    it has no setback and no ending of its own.
+    it has no setback and no ending of its own, and stands on the curb where no bottom is said.
     """
 
     name: str

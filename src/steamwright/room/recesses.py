@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -12,7 +13,7 @@ from shapely import Polygon, box
 from steamwright.geometry.frame import Floats, Point3, outlined
 from steamwright.geometry.halfspace import All, Formula, Not
 from steamwright.room.draft import Draft, Ending, level
-from steamwright.room.fixtures import Block, span_fits
+from steamwright.room.fixtures import NEAR_M, Block, span_fits
 from steamwright.room.inputs import Niche, Opening, Room
 from steamwright.room.model import FacetKind
 from steamwright.room.walls import WallRun, Walls
@@ -100,7 +101,7 @@ def draft_recesses(draft: Draft, room: Room, walls: Walls, blocks: Sequence[Bloc
     for i, o in enumerate(room.opening):
         run = _wall_for(draft, walls, o, f"room.opening[{i}]")
         if run is not None and run.glass:  # a leaf of the glass: the glass wall is an opening over its whole length
-            span_fits(draft, run, *walls.stretch(o.wall, o.from_m, o.from_m + o.width_m), f"room.opening[{i}]", o.name)
+            _leaf_fits(draft, o, f"room.opening[{i}]", run, walls, blocks, floor_m, ceiling_at)
         elif run is not None and o.setback_m is None:
             draft.wrong(f"room.opening[{i}].setback", f"{o.name} has no setback",
                         "say how far behind the wall's face the leaf or pane stands, such as 4 in")
@@ -191,6 +192,28 @@ def _height_fits(draft: Draft, h: _Hole, run: WallRun, start: float, end: float,
                     f"the ceiling is {format_tape(roof - floor_m)} high there")
         return False
     return True
+
+
+def _leaf_fits(draft: Draft, o: Opening, path: str, run: WallRun, walls: Walls, blocks: Sequence[Block], floor_m: float,
+               ceiling_at: Callable[[Floats], float]) -> None:
+    """A leaf of a glass wall lies on it, under the ceiling, and over what stands there; without a bottom it stands on the curb."""
+    start, end = walls.stretch(o.wall, o.from_m, o.from_m + o.width_m)
+    if not span_fits(draft, run, start, end, path, o.name):
+        return
+    roof = min(ceiling_at(run.at(x)) for x in (start, end))
+    if o.top_m + floor_m > roof + 1e-6:
+        draft.wrong(f"{path}.top", f"{o.name} reaches {format_tape(o.top_m + floor_m - roof)} over the ceiling at its wall",
+                    f"the ceiling is {format_tape(roof - floor_m)} high there")
+    for b in (b for b in blocks if b.run is run and min(b.to_m, end) - max(b.from_m, start) > NEAR_M):
+        curb = b.path.startswith("room.curb")
+        if not math.isfinite(b.top_m):
+            if o.top_m + floor_m > b.bottom_m + NEAR_M:
+                draft.wrong(f"{path}.top", f"{o.name} runs into {b.name}, which hangs {format_tape(b.bottom_m - floor_m)} over the floor",
+                            "make it lower or move it")
+        elif o.bottom_m + floor_m < b.top_m - NEAR_M and not (curb and "bottom_m" not in o.model_fields_set):
+            draft.wrong(f"{path}.{'bottom' if curb else 'width'}",
+                        f"{o.name} runs into {b.name}, which is {format_tape(b.top_m - floor_m)} high",
+                        "begin it on the curb" if curb else "make it narrower or move it")
 
 
 def _wall_for(draft: Draft, walls: Walls, said: Opening | Niche, path: str) -> WallRun | None:
