@@ -7,34 +7,59 @@ import json
 import types
 import typing
 from enum import Enum
+from functools import cache
+from io import StringIO
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
+from rich.console import Console
 
 from steamwright.buildup.catalog import load_catalog
+from steamwright.cli.screen import show_summary
 from steamwright.drawing.digest import digest
 from steamwright.drawing.render import sheet_files
 from steamwright.plan.build import build
 from steamwright.plan.job import Job
 from steamwright.plan.jobfile import read_job
+from steamwright.plan.model import Plan
+from steamwright.plan.summary import plan_summary
 from steamwright.rules.coverage import rules_page
 from steamwright.rules.load import load_rules
 from steamwright.units import format_slope, format_tape, format_temperature
 
 DOCS = Path(__file__).resolve().parent
 EXAMPLE = DOCS.parent / "examples" / "home-alcove.toml"
+BESIDE_SHEETS = ("plan.json", "room.dxf", "room.glb", "order.xlsx", "order.csv", "dossier.pdf")
 PICTURES = {"home-alcove-wall-c-d.svg": "wall-c-d", "home-alcove-room.svg": "room", "home-alcove-cut.svg": "cut-r1",
             "home-alcove-ceiling.svg": "-ceiling."}
 
 
+@cache
+def example() -> tuple[Plan, dict[str, bytes]]:
+    """The first example, planned and drawn."""
+    plan = build(read_job(EXAMPLE.read_text(encoding="utf-8")), load_catalog())
+    return plan, sheet_files(digest(plan))
+
+
 def pictures() -> None:
     """Sheets of the first example."""
-    files = sheet_files(digest(build(read_job(EXAMPLE.read_text(encoding="utf-8")), load_catalog())))
     for name, part in PICTURES.items():
-        sheet = next(data for path, data in sorted(files.items()) if part in path)
+        sheet = next(data for path, data in sorted(example()[1].items()) if part in path)
         (DOCS / "images" / name).write_bytes(sheet)
+
+
+def readme() -> str:
+    """The README with what planning the first example prints today."""
+    plan, sheets = example()
+    console = Console(file=StringIO(), width=105, highlight=False)
+    show_summary(console, plan_summary(plan))
+    console.print(f"{len(sheets) + len(BESIDE_SHEETS)} files written to out")
+    assert isinstance(console.file, StringIO)
+    head, told, rest = (DOCS.parent / "README.md").read_text(encoding="utf-8").partition("`make plan` prints its summary:\n\n```\n")
+    printed = "".join(f"{line.rstrip()}\n" for line in console.file.getvalue().splitlines())
+    return head + told + printed + rest[rest.index("```\n"):]
 
 
 def job_page() -> str:
@@ -165,6 +190,7 @@ def pages() -> dict[Path, str]:
 def main() -> None:
     """Write everything."""
     pictures()
+    (DOCS.parent / "README.md").write_text(readme(), encoding="utf-8")
     for path, text in pages().items():
         path.write_text(text, encoding="utf-8")
 

@@ -230,7 +230,7 @@ def compile_march(tell: Callable[[str], None] | None = None, clock: Callable[[],
         compiled = prepare(tell)
     except ImportError as wrong:
         raise MissingPartError("the hourly method needs a compiler that is not installed", path="numba",
-                               hint="install steamwright[physics], or compare without the hourly part") from wrong
+                               hint="pip install 'steamwright[physics]', or leave the hourly part out: --years 0") from wrong
     if compiled and tell and clock:
         tell(f"compiled in {clock() - begin:.0f} s; later runs load it")
 
