@@ -286,7 +286,7 @@ def test_a_crowded_pipe_says_where_to_go() -> None:
 
 def test_the_fall_ends_where_the_geometry_says() -> None:
     assert "ends on D-A" in one("home-alcove", "ceiling.drip").sentence
-    assert [f.sentence.split(" ends ")[1].split(",")[0] for f in findings("commercial-tiers", "ceiling.drip")] == ["on B-C", "on D-A"]
+    assert [f.sentence.split(" ends ")[1].split(":")[0] for f in findings("commercial-tiers", "ceiling.drip")] == ["on B-C", "on D-A"]
     behind = [f.sentence for f in findings("commercial-tiers", "ceiling.run-down") if f.verdict is Verdict.MANUAL]
     assert ["upper bench B-C" in behind[0], "upper bench D-A" in behind[1]] == [True, True]
     octagon = findings("octagon-hip", "ceiling.drip")

@@ -154,7 +154,7 @@ def _values(path: str, reading: Reading) -> Iterator[Mistake]:
     elif reading.is_m is None:
         yield _lacks(path, f"{what} does not say what was read", 'write such as is = "90 1/2 in"')
     elif reading.kind in ("wall", "diagonal", "tie") and reading.is_m <= 0:
-        yield Mistake(f"{path}.is", f"{what} is not more than nothing", "two stations lie apart")
+        yield Mistake(f"{path}.is", f"{what} is nothing or less", "two stations lie apart")
 
 
 def _ceiling(ceiling: Ceiling, names: _Names) -> Iterator[Mistake]:
