@@ -47,6 +47,23 @@ def case_of(layers: tuple[dict[str, str], ...] = CEMENT, beyond: str = "heated r
     return Case(SteamUse(**{"people": 0, "door_openings": 0} | use), (buildup,), room, room, PLAN.covering, said, CATALOG.materials)
 
 
+@pytest.mark.parametrize("people", [0, 2])
+def test_what_takes_heat_adds_up_to_the_generator_and_names_its_own_water(people: int) -> None:
+    load = steam_load(case_of(people=people))
+    assert load.generator_w is not None
+    *taken, water = load.loads
+    assert water.label.startswith("water brought to the boil")
+    # what is boiled up first is known by itself: so many kilograms a kilowatt from the feed's temperature, within the time to warm up
+    boil = practice("generator.fill_kg_per_kw") * 1e-3 * 4186.0 * (373.15 - practice("generator.feed_k")) / load.warm_up_s
+    for end in ("still", "stirred"):
+        warm = sum(getattr(row.warm_up_w, end) for row in taken)
+        assert warm + getattr(water.warm_up_w, end) == pytest.approx(getattr(load.generator_w, end))
+        assert boil < getattr(water.warm_up_w, end) / getattr(load.generator_w, end) < boil + 0.07  # the rest runs off warm
+        held = sum(getattr(row.hold_w, end) for row in taken)
+        assert held + getattr(water.hold_w, end) == pytest.approx(getattr(load.hold_w, end))
+        assert 0.0 < getattr(water.hold_w, end) < 0.05 * getattr(load.hold_w, end)
+
+
 def test_a_semi_infinite_wall_warms_as_its_closed_form() -> None:
     # Slow water-free film: air under its dew point would condense, so the film is read back and set as a boundary.
     k, c = 1.0, 1.8e6

@@ -1,6 +1,6 @@
 // What the server says of build-ups side by side, and how it is put in a table.
 
-import { LB_FT2_KG_M2, R_M2K_W } from "../units/heat";
+import { LB_FT2_KG_M2, LB_KG, R_M2K_W } from "../units/heat";
 
 export interface Band {
   still: number;
@@ -75,7 +75,7 @@ export function permeance(value: number | null, units: "inch" | "metric"): strin
 
 /** What two numbers of a reason are multiplied by, and the unit that they then have. */
 const SAID: Record<"inch" | "metric", Record<string, [number, string]>> = {
-  inch: { "W/(m² K)": [R_M2K_W, "Btu/(h ft² °F)"], "kg/m²": [1 / LB_FT2_KG_M2, "lb/ft²"], "kg/(Pa s m²)": [1 / PERM, "perm"] },
+  inch: { "W/(m² K)": [R_M2K_W, "Btu/(h ft² °F)"], "kg/m²": [1 / LB_FT2_KG_M2, "lb/ft²"], "kg/(Pa s m²)": [1 / PERM, "perm"], "kg/h": [1 / LB_KG, "lb/h"] },
   metric: { "kg/(Pa s m²)": [1e12, "ng/(Pa s m²)"] },
 };
 

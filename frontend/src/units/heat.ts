@@ -3,7 +3,8 @@
 type Units = "inch" | "metric";
 
 export const R_M2K_W = 0.1761102;
-export const LB_FT2_KG_M2 = 0.45359237 / 0.3048 ** 2;
+export const LB_KG = 0.45359237;
+export const LB_FT2_KG_M2 = LB_KG / 0.3048 ** 2;
 
 export function resistance(r_m2k_w: number, units: Units): string {
   return units === "inch" ? `R ${(r_m2k_w / R_M2K_W).toFixed(1)}` : `${r_m2k_w.toFixed(2)} m²K/W`;

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from steamwright.dossier.words import Words, breakable
+from steamwright.plan.compared import mass_rate
 from steamwright.plan.model import Plan
-from steamwright.units import format_permeance, format_temperature
+from steamwright.units import LB_KG, System, format_permeance, format_temperature
 from steamwright.vapor.cautions import cautions_of
 from steamwright.vapor.monthly import Monthly
 from steamwright.vapor.steam_model import Band, SteamLoad
@@ -35,8 +36,9 @@ def steam(plan: Plan, words: Words) -> dict[str, Any] | None:
     if load is None or vapor is None:
         return None
     system = plan.job.units
+    hourly = mass_rate(system)
     rows = [[breakable(row.label), words.area(row.area_m2) if row.area_m2 > 0.0 else "", span(row.warm_up_w, 1.0, "W"),
-             span(row.hold_w, 1.0, "W"), span(row.condensate_kg_h, 1.0, "kg/h", 2) if row.area_m2 > 0.0 else "", breakable(row.runs_to)]
+             span(row.hold_w, 1.0, "W"), span(row.condensate_kg_h, *hourly, 2) if row.area_m2 > 0.0 else "", breakable(row.runs_to)]
             for row in load.loads]
     monthly = [[breakable(b.name), breakable(f"{m.side}{', retarder behind' if m.retarder else ''}"), gathered(m),
                 f"{m.steaming_g_m2_h:.2f} g/(m² h)", format_temperature(m.surface_at_steam_k, system)]
@@ -54,7 +56,7 @@ def steam(plan: Plan, words: Words) -> dict[str, Any] | None:
             "limit": f"Membrane at most {format_permeance(limit.permeance_kg_pa_s_m2, system)} ({limit.source}, {limit.how_known});"
                      f" times tighter: {breakable(safety)}.",
             "rule": f"Beside it the rule of thumb: {load.rule_of_thumb_w / 1e3:.1f} kW; {load.rule_of_thumb_note}.",
-            "ceiling": _ceiling(load, words), "supply": _supply(load), "next_room": _next_room(load),
+            "ceiling": _ceiling(load, words), "supply": _supply(load), "next_room": _next_room(load, system),
             "notes": [*load.assumptions, *vapor.assumptions],
             "cautions": [[c.sentence, c.source] for c in cautions_of(load.set_point_k)]}
 
@@ -108,12 +110,12 @@ def gathered(m: Monthly) -> str:
     return f"{m.peak_kg_m2 * 1e3:.0f} g/m², {'dries out' if m.dries_out else 'does not dry out'}"
 
 
-def _figures(load: SteamLoad, system: str) -> list[list[str]]:
+def _figures(load: SteamLoad, system: System) -> list[list[str]]:
     generator = "none warms it in time" if load.generator_w is None else span(load.generator_w, 1e-3, "kW", 1)
     return [[generator, f"generator, to {format_temperature(load.set_point_k, 'inch' if system == 'inch' else 'metric')} in"
                         f" {load.warm_up_s / 60.0:.0f} min"],
-            [span(load.hold_w, 1e-3, "kW", 1), "to hold it"], [span(load.water_kg_h, 1.0, "kg/h", 1), "water"],
-            [span(load.condensate_kg_h, 1.0, "kg/h", 1), "condensate to the drain"]]
+            [span(load.hold_w, 1e-3, "kW", 1), "to hold it"], [span(load.water_kg_h, *mass_rate(system), 1), "water"],
+            [span(load.condensate_kg_h, *mass_rate(system), 1), "condensate to the drain"]]
 
 
 def _supply(load: SteamLoad) -> str:
@@ -134,8 +136,9 @@ def _ceiling(load: SteamLoad, words: Words) -> str:
             f" {c.film_limit_m * 1e3:.2f} mm would begin to drip (Brun-2015): {c.note}.")
 
 
-def _next_room(load: SteamLoad) -> str:
+def _next_room(load: SteamLoad, system: System) -> str:
     n = load.next_room
+    opening, session = (f"{kg / LB_KG * 16:.1f} oz" if system == "inch" else f"{kg * 1e3:.0f} g" for kg in (n.opening_kg, n.session_kg))
     time = "never" if n.hours_under_limit is None else f"after {n.hours_under_limit:.1f} h"
-    return (f"Each door opening throws {n.opening_kg * 1e3:.0f} g of vapor into the next room, a whole session {n.session_kg * 1e3:.0f} g;"
+    return (f"Each door opening throws {opening} of vapor into the next room, a whole session {session};"
             f" it is back under {n.limit_humidity:.0%} {time} (EPA-mold; {n.note}).")

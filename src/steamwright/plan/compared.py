@@ -25,8 +25,31 @@ from steamwright.vapor.monthly import Monthly
 from steamwright.vapor.steam_model import Band
 
 # What two numbers of a reason are multiplied by, and the unit that they then have.
-_INCH = {"W/(m² K)": (R_M2K_W, "Btu/(h ft² °F)"), "kg/m²": (FOOT_M**2 / LB_KG, "lb/ft²"), "kg/(Pa s m²)": (1.0 / PERM_KG_PA_S_M2, "perm")}
+_INCH = {"W/(m² K)": (R_M2K_W, "Btu/(h ft² °F)"), "kg/m²": (FOOT_M**2 / LB_KG, "lb/ft²"), "kg/(Pa s m²)": (1.0 / PERM_KG_PA_S_M2, "perm"),
+         "kg/h": (1.0 / LB_KG, "lb/h")}
 _METRIC = {"kg/(Pa s m²)": (1e12, "ng/(Pa s m²)")}
+
+
+def mass_rate(system: System) -> tuple[float, str]:
+    """Choose the unit of what flows in an hour.
+
+    Parameters
+    ----------
+    system : str
+        ``inch`` or ``metric``.
+
+    Returns
+    -------
+    scale : float
+        What kilograms an hour are multiplied by.
+    unit : str
+        The unit that they then have.
+
+    References
+    ----------
+    NIST-SP811, Appendix B.8
+    """
+    return (1.0 / LB_KG, "lb/h") if system == "inch" else (1.0, "kg/h")
 
 
 def compared(variants: Sequence[Variant], years: int, system: System) -> list[tuple[str, list[str]]]:
@@ -54,6 +77,7 @@ def compared(variants: Sequence[Variant], years: int, system: System) -> list[tu
 
 
 def _rows(variants: Sequence[Variant], years: int, system: System) -> list[tuple[str, Callable[[Variant], str]]]:
+    hourly = mass_rate(system)
     rows: list[tuple[str, Callable[[Variant], str]]] = [
         ("on", lambda v: format_area(v.area_m2, system)),
         ("membrane", lambda v: "none known" if v.permeance_kg_pa_s_m2 is None else format_permeance(v.permeance_kg_pa_s_m2, system)),
@@ -66,7 +90,7 @@ def _rows(variants: Sequence[Variant], years: int, system: System) -> list[tuple
         ("coldest wet surface", lambda v: "-" if v.coldest_surface_k is None else format_temperature(v.coldest_surface_k, system)),
         ("generator", lambda v: "none warms it in time" if v.steam.generator_w is None else _band(v.steam.generator_w, 1e-3, "kW")),
         ("held at the set point", lambda v: _band(v.steam.hold_w, 1e-3, "kW")),
-        ("water, condensate", lambda v: f"{_band(v.steam.water_kg_h, 1.0, 'kg/h')}, {_band(v.steam.condensate_kg_h, 1.0, 'kg/h')}"),
+        ("water, condensate", lambda v: f"{_band(v.steam.water_kg_h, *hourly)}, {_band(v.steam.condensate_kg_h, *hourly)}"),
     ]
     monthly = dict.fromkeys((m.side, m.retarder) for v in variants for m in v.monthly)
     by_hour = dict.fromkeys((h.side, h.retarder) for v in variants for h in v.hourly) if years else {}

@@ -111,7 +111,7 @@ def steam_load(case: Case) -> SteamLoad:
     return SteamLoad(
         air_volume_m3=volume, set_point_k=case.use.set_point_k, warm_up_s=case.use.warm_up_min * 60.0, session_s=held_s,
         generator_w=_band([e.power_w for e in ends]) if reached else None, hold_w=_band(power),
-        loads=_loads(groups, ends, case.use, around), water_kg_h=_band([kg * flush for kg in steam_kg_h]),
+        loads=_loads(groups, ends, case.use, around, power if reached else None), water_kg_h=_band([kg * flush for kg in steam_kg_h]),
         condensate_kg_h=_band([e.held_kg.sum() / held_s * 3600.0 for e in ends]),
         session_water_kg=_band([(w / MAKE_J_KG + kg * held_s / 3600.0) * flush for w, kg in zip(warm_w, steam_kg_h, strict=True)]),
         session_electricity_j=_band([w + p * held_s for w, p in zip(warm_w, power, strict=True)]),
@@ -187,7 +187,9 @@ def _heat_j_m3(kelvin: float, vapor_pa: float) -> float:
     return float(density_kg_m3(kelvin, vapor_pa)) / (1.0 + ratio) * float(enthalpy_j_kg(kelvin, ratio))
 
 
-def _loads(groups: tuple[Group, ...], ends: tuple[_End, ...], use: SteamUse, around: _Around) -> tuple[Load, ...]:
+def _loads(groups: tuple[Group, ...], ends: tuple[_End, ...], use: SteamUse, around: _Around,
+           power: list[float] | None) -> tuple[Load, ...]:
+    """By surface and cause; with the power that holds the room the last row makes up the sums, and is left out without it."""
     warm_s, held_s = use.warm_up_min * 60.0, use.session_min * 60.0
     loads = [
         Load(g.label, g.area_m2, _band([e.warm_j[i] / warm_s for e in ends]), _band([e.held_j[i] / held_s for e in ends]),
@@ -196,14 +198,21 @@ def _loads(groups: tuple[Group, ...], ends: tuple[_End, ...], use: SteamUse, aro
         for i, g in enumerate(groups)
     ]  # fmt: skip
 
-    def other(label: str, warm_w: float, held_w: tuple[float, ...]) -> Load:
+    def other(label: str, warm_w: tuple[float, ...], held_w: tuple[float, ...]) -> Load:
         none = Band(0.0, 0.0)
-        return Load(label, 0.0, Band(warm_w, warm_w), _band(list(held_w)), none, none, None, "")
+        return Load(label, 0.0, _band(list(warm_w)), _band(list(held_w)), none, none, None, "")
 
-    change = (around.change_w,) * 2
-    return (*loads, other("air that changes", 0.5 * around.change_w, change), other("door openings", 0.0, (around.doors_w,) * 2),
-            other("air of the room", around.air_j / warm_s, (0.0, 0.0)),
-            other("people, steam condensing on them", 0.0, around.people_w))
+    nothing, change = (0.0, 0.0), (around.change_w,) * 2
+    loads += [other("air that changes", (0.5 * around.change_w,) * 2, change), other("door openings", nothing, (around.doors_w,) * 2),
+              other("air of the room", (around.air_j / warm_s,) * 2, nothing),
+              other("people, steam condensing on them", nothing, around.people_w)]
+    if power is not None:
+        warm, held = ([sum(ends_w) for ends_w in zip(*((b.still, b.stirred) for b in bands), strict=True)]
+                      for bands in ([x.warm_up_w for x in loads], [x.hold_w for x in loads]))
+        rest = tuple(e.power_w - w for e, w in zip(ends, warm, strict=True))
+        loads.append(other("water brought to the boil, and warm water to the drain", rest,
+                           tuple(p - h for p, h in zip(power, held, strict=True))))
+    return tuple(loads)
 
 
 def _additions(case: Case, groups: tuple[Group, ...]) -> tuple[float, ...]:
