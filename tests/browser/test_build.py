@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import time
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, expect
@@ -62,3 +64,31 @@ def test_a_climate_that_is_not_known_is_told_at_its_field(chromium: Browser, ser
         page.goto(f"/job/{job}/build")
         told = page.locator(".field", has=page.get_by_label("Climate")).locator(".mistake")
         expect(told).to_contain_text("No climate is named “cold humit”: one of: cold marine")
+
+
+def test_a_weather_file_is_chosen_and_its_faults_are_told_by_line(chromium: Browser, server: Server, job: str, tmp_path: Path) -> None:
+    head = ["LOCATION,Somewhere,-,USA,TMY3,0,40,-80,-5,100", *["HEAD"] * 7]
+    days = [(m, d) for m, most in enumerate((31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31), 1) for d in range(1, most + 1)]
+    lines = head + [f"2001,{m},{d},{h},60,?,9.5,5.0," + ",".join(["0"] * 27) for m, d in days for h in range(1, 25)]
+    good, short, large = (tmp_path / f"{name}.epw" for name in ("valley", "short", "large"))
+    good.write_text("\n".join(lines))
+    short.write_text("\n".join([*lines[:700], *lines[701:]]))
+    large.write_text("\n".join(lines * 6))
+    with visiting(chromium, server, TABLET, touch=True, expected=("422",)) as (page, _):
+        page.goto(f"/job/{job}/build")
+        page.get_by_text("None: by the hour, too").wait_for()
+        air = page.get_by_role("region", name="Outside air")
+        page.get_by_label("Choose a weather file").set_input_files(large)
+        expect(air.get_by_role("alert")).to_contain_text(re.compile(r"large\.epw has \d+\.\d MB"))
+        page.get_by_label("Choose a weather file").set_input_files(short)
+        expect(air.get_by_role("alert")).to_contain_text(re.compile("short.epw: line 701 is month 1, .* hours are missing", re.I))
+        page.get_by_label("Choose a weather file").set_input_files(good)
+        air.get_by_text("valley.epw is read: 8760 hours").wait_for()
+        expect(air.get_by_role("alert")).to_have_count(0)
+        assert violations(page) == []
+        air.scroll_into_view_if_needed()
+        page.screenshot(path=tmp_path / "weather.png")
+        page.reload()
+        air.get_by_text("valley.epw").wait_for()
+        page.get_by_role("button", name="Take it away").press("Enter")
+        page.get_by_text("None: by the hour, too").wait_for()

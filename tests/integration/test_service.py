@@ -17,9 +17,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from steamwright.errors import InputError, JobError
+from steamwright.physics.vapor_monthly import MONTH_DAYS
 from steamwright.plan.build import build as build_plan
 from steamwright.plan.job import Job
-from steamwright.service import checking, log_in
+from steamwright.service import checking, log_in, making
 from steamwright.service.checking import draft_of_toml, job_of, kept_draft, mistakes_in
 from steamwright.service.comparing import changes
 from steamwright.service.desk import Desk
@@ -288,6 +289,41 @@ def test_a_search_that_is_stopped_keeps_its_best_and_frees_its_place(desk: Desk)
     assert wait(desk, searching, patience_s=60).state == "stopped"
     assert any(row["chosen"] for row in found_layouts(desk, job))
     assert wait(desk, desk.search_layouts(job, 1, 1)).state == "done"
+
+
+def test_by_the_hour_is_compared_in_the_weather_of_the_job(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    job = desk.create(home(note="weather"), "ann")
+    kept = desk.keep_weather(job, "a year.epw", year(10.0), "ann")
+    assert (desk.weathers.of_job(job), kept.source[:8], kept.sent_by) == (kept, "EPW file", "ann")
+    assert desk.keep_weather(job, "a year.epw", year(11.0), "ann").digest != kept.digest
+    with pytest.raises(InputError, match="line 100 has 2 values"):
+        desk.keep_weather(job, "a year.epw", year(12.0).replace("2001,1,4,20,", "2001,1\n2001,1,4,20,", 1), "bob")
+    kept = desk.weathers.of_job(job)
+    assert kept is not None
+    hourly, monthly = desk.compare_buildups(job, 1, 1), desk.compare_buildups(job, 1, 0)
+    for run in (hourly, monthly):
+        desk.planning.stop(run.id)
+    assert (hourly.weather, monthly.weather) == (kept.digest, "")
+    heard = []
+    monkeypatch.setattr("steamwright.plan.comparison.compare_plan", lambda plan, catalog, years, outside, tell: heard.append(outside))
+    monkeypatch.setattr("steamwright.plan.comparison.comparison_document", lambda found: {})
+    for weather in (kept, None):
+        (made,) = making._compared(job_of(home()), 1, weather, lambda words: None)
+        assert isinstance(made, making.Made)
+        assert made.files[0][0] == making.comparison_path(1, "" if weather is None else kept.digest)
+    assert heard[0].temperature_k[0] == pytest.approx(273.15 + 11.0)
+    assert heard[1] is None
+    desk.weathers.drop(job)
+    assert desk.weathers.of_job(job) is None
+    again = desk.compare_buildups(job, 1, 1)
+    desk.planning.stop(again.id)
+    assert again.weather == ""
+
+
+def year(dry_c: float) -> str:
+    head = ["LOCATION,Somewhere,-,USA,TMY3,0,40,-80,-5,100", *["HEAD"] * 7]
+    days = [(m, d) for m, most in enumerate(MONTH_DAYS, 1) for d in range(1, most + 1)]
+    return "\n".join(head + [f"2001,{m},{d},{h},60,?,{dry_c},5.0," + ",".join(["0"] * 27) for m, d in days for h in range(1, 25)])
 
 
 def test_a_job_without_alternatives_has_nothing_to_compare_and_no_plan_waits_for_it(desk: Desk) -> None:

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import threading
 import time
+import zlib
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -28,6 +29,7 @@ from steamwright.store.people import People
 from steamwright.store.plans import Plans
 from steamwright.store.searches import Searches
 from steamwright.store.tables import Base
+from steamwright.store.weathers import Weathers
 from tests.databases import postgresql, wipe
 
 DRAFT = {"name": "Attic", "survey": {"stations": ["A", "B"]}, "note": "é ″ 蒸 \u0000 \x7f"}
@@ -165,6 +167,20 @@ def test_what_a_search_found_takes_the_place_of_what_the_one_before_did(database
     assert (searches.of_job(job), searches.of_job(other)) == (second, first)
     with pytest.raises(StoreError):
         searches.keep("0" * 32, first)
+
+
+def test_a_job_has_one_weather_file(database: Database, jobs: Jobs) -> None:
+    weathers, job = Weathers(database), jobs.create(DRAFT, "ann", "", 100)
+    assert weathers.of_job(job) is None
+    weathers.keep(job, "one.epw", "first\n°", "EPW file", "ann", 1)
+    kept = weathers.keep(job, "two.epw", "second\n", "EPW file", "bob", 2)
+    assert weathers.of_job(job) == kept
+    assert zlib.decompress(kept.content) == b"second\n"
+    weathers.drop(job)
+    weathers.drop(job)
+    assert weathers.of_job(job) is None
+    with pytest.raises(NotKeptError):
+        weathers.keep("0" * 32, "one.epw", "", "", "ann", 1)
 
 
 def test_links_from_before_links_ended_stay_good_for_a_while(url: str) -> None:

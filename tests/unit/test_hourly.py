@@ -111,7 +111,8 @@ def spoiled(at: int, column: int, value: str) -> list[str]:
 
 @pytest.mark.parametrize(("lines", "said"), [
     (epw()[:5000], "truncated"), (epw()[:700] + epw()[701:], "line 701 .* missing"), (epw() + epw()[8:32], "more than a year"),
-    (spoiled(100, 6, "99.9"), "line 101.*99.9"), (spoiled(100, 6, "x"), "line 101.*no number"), (epw(dry=68.0, dew=50.0), "68"),
+    (spoiled(100, 6, "99.9"), "line 101.*99.9"), (spoiled(100, 6, "x"), "line 101.*no number"), (spoiled(100, 6, "nan"), "line 101.*nan"),
+    (epw(dry=68.0, dew=50.0), "68"),
     (spoiled(100, 7, "30"), "dew point lies above"), (["nonsense"], "neither"), ([*epw()[:-1], "2001,12,31"], "cut off"),
 ])  # fmt: skip
 def test_a_file_that_is_not_whole_is_refused(lines: list[str], said: str) -> None:

@@ -2,7 +2,7 @@
 import type {
   Account, AccountChange, Checked, Climate, Collision, Comparison, Example, FoundLayouts, GuestLink, JobRow, JobTold, Judged, Mistake, NewAccount, Plan, PlanParts, PlanTold,
   Problem, Remnants, Revision,
-  RevisionRow, Rule, Run, Saved, Session, Shape, Sketch, Survey,
+  RevisionRow, Rule, Run, Saved, Session, Shape, Sketch, Survey, Weather,
 } from "./types";
 import type { Draft } from "../job/draft";
 
@@ -86,6 +86,10 @@ export class Api {
   shapes = (): Promise<Shape[]> => this.#ask("GET", "/shapes");
   rules = (): Promise<Rule[]> => this.#ask("GET", "/rules");
   climates = (): Promise<Climate[]> => this.#ask("GET", "/climates");
+  /** The file of hourly weather in which a job's build-ups are compared; null where its climate stands for it. */
+  weather = (id: string): Promise<Weather | null> => this.#ask("GET", `/jobs/${id}/weather`);
+  keepWeather = (id: string, name: string, text: string): Promise<Weather> => this.#ask("PUT", `/jobs/${id}/weather`, { name, text });
+  dropWeather = (id: string): Promise<void> => this.#ask("DELETE", `/jobs/${id}/weather`);
   catalog = (): Promise<Record<string, unknown>> => this.#ask("GET", "/catalog");
   jobSchema = (): Promise<Record<string, unknown>> => this.#ask("GET", "/schema/job");
 

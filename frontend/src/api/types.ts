@@ -32,6 +32,7 @@ export type Judged = Schemas["JudgedTold"];
 export type Seam = Schemas["SeamTold"];
 export type Remnants = Schemas["RemnantsTold"];
 export type FoundLayouts = Schemas["FoundTold"];
+export type Weather = Schemas["WeatherTold"];
 export type Layout = Schemas["LayoutTold"];
 
 type Parts = InPlan["schemas"];

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { arealMass, resistance, transmittance } from "../units/heat";
-import { keptYears, reason } from "./comparison";
+import { keptComparison, reason } from "./comparison";
 
 describe("a comparison", () => {
   it("says its reasons in the units of the job", () => {
@@ -20,7 +20,9 @@ describe("a comparison", () => {
   });
 
   it("is found among the files of a plan, the most thorough first", () => {
-    expect(keptYears(["plan.json"])).toBeNull();
-    expect(keptYears(["plan.json", "comparison-0.json", "comparison-2.json"])).toBe(2);
+    expect(keptComparison(["plan.json"])).toBeNull();
+    expect(keptComparison(["plan.json", "comparison-2.json", "comparison-0.json"])).toBe("comparison-2.json");
+    // of two as thorough ones, the one that was made last: in a measured year, say
+    expect(keptComparison(["comparison-2.json", "comparison-2-0123456789ab.json", "comparison-0.json"])).toBe("comparison-2-0123456789ab.json");
   });
 });

@@ -61,9 +61,10 @@ export interface Comparison {
 }
 
 /** How many years by the hour the most thorough comparison among the files of a plan runs over; null if there is none. */
-export function keptYears(files: readonly string[]): number | null {
-  const years = files.map((file) => /^comparison-(\d+)\.json$/.exec(file)?.[1]).filter((said) => said !== undefined).map(Number);
-  return years.length === 0 ? null : Math.max(...years);
+export function keptComparison(files: readonly string[]): string | null {
+  const kept = files.map((file) => /^comparison-(\d+)(?:-[0-9a-f]{12})?\.json$/.exec(file)).filter((said) => said !== null);
+  const most = Math.max(...kept.map((said) => Number(said[1])));
+  return kept.filter((said) => Number(said[1]) === most).at(-1)?.[0] ?? null;
 }
 
 const PERM = 5.72134946709e-11; // ASTM E96: 1 perm [kg/(Pa s m²)]

@@ -21,10 +21,12 @@ from steamwright.service.toml_writing import toml_of
 from steamwright.store.database import Database
 from steamwright.store.errors import NotKeptError
 from steamwright.store.jobs import Jobs
-from steamwright.store.model import Draft, KeptPlan, Revision, Saved
+from steamwright.store.model import Draft, KeptPlan, KeptWeather, Revision, Saved
 from steamwright.store.people import People
 from steamwright.store.plans import Plans
 from steamwright.store.searches import Searches
+from steamwright.store.weathers import Weathers
+from steamwright.vapor.weather_files import read_weather
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +70,7 @@ class Desk:
         self._database = Database(url)
         self.jobs = Jobs(self._database)
         self.plans = Plans(self._database)
+        self.weathers = Weathers(self._database)
         self.door = Door(People(self._database), now_s)
         self.planning = Planning(self.plans, Searches(self._database), now_s, workers)
         self.judging = Judging()
@@ -118,8 +121,16 @@ class Desk:
             return Run(uuid.uuid4().hex, job, saved.row.number, "", "failed", mistakes=mistakes_of_error(wrong))
 
     def compare_buildups(self, job: str, number: int, years: int) -> Run:
-        """Start comparing the build-ups of a revision, by the hour over some years; 0 leaves the hours out."""
-        return self.planning.compare(job, number, job_of(self.jobs.revision(job, number).draft), years)
+        """Start comparing the build-ups of a revision, by the hour over some years; 0 leaves the hours out.
+
+        The hours are those of the job's weather file, where it has one.
+        """
+        weather = self.weathers.of_job(job) if years > 0 else None
+        return self.planning.compare(job, number, job_of(self.jobs.revision(job, number).draft), years, weather)
+
+    def keep_weather(self, job: str, name: str, text: str, by: str) -> KeptWeather:
+        """Keep a file of hourly weather for a job, if it can be read."""
+        return self.weathers.keep(job, name, text, read_weather(text, name).source, by, self._now_s())
 
     def remnants_left(self, job: str, number: int) -> str:
         """The file of remnants on hand, once the pieces of a revision's plan are cut."""

@@ -9,6 +9,7 @@ import os
 import pickle
 import signal
 import sys
+import zlib
 from collections import OrderedDict
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -29,7 +30,7 @@ from steamwright.plan.plain import content_hash
 from steamwright.rules.load import rules_digest
 from steamwright.service.checking import catalog, mistakes_of_error
 from steamwright.service.laid import kept_covering
-from steamwright.store.model import KeptLayout
+from steamwright.store.model import KeptLayout, KeptWeather
 
 _BATCH = 6
 _REST_S = 0.4
@@ -101,7 +102,7 @@ class Asked:
 
     ``before`` is an earlier plan of the room as it was `Kept`, which a late reading changes no more than it has to; ``layout`` is
     a layout found for it, which takes the place of the earlier one. Other layouts are looked for where ``search_times`` says how
-    long, beside the plan whose plan.json is the ``document``.
+    long, beside the plan whose plan.json is the ``document``. Hours are those of the ``weather``, where there is one.
     """
 
     job: Job
@@ -112,6 +113,7 @@ class Asked:
     layout: bytes = b""
     search_times: int = 0
     document: bytes = b""
+    weather: KeptWeather | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,13 +231,15 @@ def wishes_hash(wishes: CoveringWishes) -> str:
     return content_hash(wishes.model_dump(mode="json"))
 
 
-def comparison_path(years: int) -> str:
+def comparison_path(years: int, weather: str = "") -> str:
     """Name the file in which a comparison is kept beside the plan.
 
     Parameters
     ----------
     years : int
         Years of the hourly method; 0 leaves it out. [count]
+    weather : str
+        Hash of the file of hourly weather; empty for the climate of the job.
 
     Returns
     -------
@@ -246,7 +250,7 @@ def comparison_path(years: int) -> str:
     ----------
     own derivation
     """
-    return f"comparison-{years}.json"
+    return f"comparison-{years}-{weather[:12]}.json" if weather else f"comparison-{years}.json"
 
 
 def _ended(asked: Asked, connection: Connection) -> Ended:
@@ -262,7 +266,7 @@ def _ended(asked: Asked, connection: Connection) -> Ended:
                 connection.send(message)
             return Ended()
         if asked.compared_years is not None:
-            _send_all(_compared(asked.job, asked.compared_years, tell), send)
+            _send_all(_compared(asked.job, asked.compared_years, asked.weather, tell), send)
             return Ended()
         before = _HELD.get(asked.before_key) or (pickle.loads(asked.before) if asked.before else None)
         plan = _planned(asked, before, send, tell)
@@ -356,12 +360,15 @@ def _hold(key: str, plan: Plan) -> None:
         _HELD.popitem(last=False)
 
 
-def _compared(job: Job, years: int, tell: Callable[[str], None]) -> Iterator[Message]:
+def _compared(job: Job, years: int, weather: KeptWeather | None, tell: Callable[[str], None]) -> Iterator[Message]:
     from steamwright.plan.build import build
     from steamwright.plan.comparison import compare_plan, comparison_document
+    from steamwright.vapor.weather_files import read_weather
 
-    found = compare_plan(build(job, catalog(), tell), catalog(), years, tell=tell)
-    yield Made(((comparison_path(years), json.dumps(comparison_document(found), sort_keys=True, allow_nan=False).encode()),))
+    outside = None if weather is None else read_weather(zlib.decompress(weather.content).decode("utf-8"), weather.name)
+    found = compare_plan(build(job, catalog(), tell), catalog(), years, outside, tell=tell)
+    path = comparison_path(years, "" if weather is None else weather.digest)
+    yield Made(((path, json.dumps(comparison_document(found), sort_keys=True, allow_nan=False).encode()),))
 
 
 def _drawn(plan: Plan, drawings: dict[str, bytes]) -> Iterator[Made]:

@@ -33,14 +33,14 @@ from steamwright.service.making import (
     wishes_hash,
 )
 from steamwright.store.errors import NotKeptError
-from steamwright.store.model import KeptLayout, KeptSearch
+from steamwright.store.model import KeptLayout, KeptSearch, KeptWeather
 from steamwright.store.plans import Plans
 from steamwright.store.searches import Searches
 
 State = Literal["waiting", "running", "done", "failed", "stopped"]
 PLAN = "plan.json"
 _T = TypeVar("_T")
-_OF_PLANS = (None, 0)
+_OF_PLANS = (None, 0, "")
 _WARM = ""
 _REMEMBERED = 500
 _DOCUMENTS = 20
@@ -83,14 +83,15 @@ class Run:
     planned: bool = False
     search_times: int = 0
     beside: str = ""
+    weather: str = ""
     so_far: SoFar | None = None
     ending: bool = False
     count: int = 0
 
     @property
-    def kind(self) -> tuple[int | None, int]:
+    def kind(self) -> tuple[int | None, int, str]:
         """What is made: runs of one kind for one revision are the same."""
-        return self.compared_years, self.search_times
+        return self.compared_years, self.search_times, self.weather
 
     @property
     def over(self) -> bool:
@@ -187,16 +188,17 @@ class Planning:
         with self._lock:
             return next((r for r in self._runs.values() if r.job == job_id and r.search_times and not r.over), None)
 
-    def compare(self, job_id: str, revision: int, job: Job, years: int) -> Run:
-        """Compare the build-ups of a revision, unless that is done or on its way already."""
+    def compare(self, job_id: str, revision: int, job: Job, years: int, weather: KeptWeather | None = None) -> Run:
+        """Compare the build-ups of a revision, in a year of hourly weather if one is given, unless that is done or on its way already."""
         key = self._plans.key_of_revision(job_id, revision)
         said = plan_key(job)
         if key is None or key[:SAID_DIGITS] != said[:SAID_DIGITS]:
             key = said
         self._plans.begin(key, job_id, revision, self._now_s())
-        files = tuple(f.path for f in self._plans.of_revision(job_id, revision).files if f.path == comparison_path(years))
-        run = Run(uuid.uuid4().hex, job_id, revision, key, files=files, compared_years=years)
-        return self._begin(run, Asked(job, key, years), bool(files))
+        digest = "" if weather is None else weather.digest
+        files = tuple(f.path for f in self._plans.of_revision(job_id, revision).files if f.path == comparison_path(years, digest))
+        run = Run(uuid.uuid4().hex, job_id, revision, key, files=files, compared_years=years, weather=digest)
+        return self._begin(run, Asked(job, key, years, weather=weather), bool(files))
 
     def _begin(self, run: Run, asked: Asked, finished: bool) -> Run:
         with self._lock:

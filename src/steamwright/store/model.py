@@ -102,6 +102,18 @@ class KeptSearch:
 
 
 @dataclass(frozen=True, slots=True)
+class KeptWeather:
+    """A file of hourly weather; its content is compressed."""
+
+    name: str
+    digest: str
+    source: str
+    sent_by: str
+    sent_s: int
+    content: bytes
+
+
+@dataclass(frozen=True, slots=True)
 class Account:
     """A person who may log in."""
 

@@ -110,6 +110,20 @@ class FoundLayoutTable(Base):
     covering: Mapped[bytes] = mapped_column(LargeBinary)
 
 
+class WeatherTable(Base):
+    """A year of hourly weather that a job's build-ups are compared in."""
+
+    __tablename__ = "weather"
+
+    job_id: Mapped[str] = mapped_column(ForeignKey("job.id"), primary_key=True)
+    name: Mapped[str] = mapped_column(String(200))
+    digest: Mapped[str] = mapped_column(String(64))
+    source: Mapped[str] = mapped_column(Text)
+    sent_by: Mapped[str] = mapped_column(Text)
+    sent_s: Mapped[int] = mapped_column(BigInteger)
+    content: Mapped[bytes] = mapped_column(LargeBinary)
+
+
 class AccountTable(Base):
     """A person who may log in."""
 

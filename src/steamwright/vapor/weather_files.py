@@ -150,7 +150,7 @@ def _hours(rows: list[Row], name: str, source: str, place: Place) -> Hours:
                          else f"holds {len(kept)} hours, more than a year", path=name, hint="give one whole year")
     dry, dew = np.array([r[4] for r in kept]), np.array([r[5] for r in kept])
     for what, values in (("dry bulb", dry), ("dew point", dew)):
-        bad = np.flatnonzero((values < _COLDEST_C) | (values > _WARMEST_C))
+        bad = np.flatnonzero(~((values >= _COLDEST_C) & (values <= _WARMEST_C)))  # what is no number is in no range
         if len(bad):
             line, value = kept[int(bad[0])][0], float(values[bad[0]])
             hint = "a missing value: fill the gap first" if value >= _MISSING_C and len(bad) < HOURS // 2 else "degrees Celsius are wanted"

@@ -14,7 +14,7 @@ from fastapi.routing import APIRoute
 from starlette.middleware.gzip import GZipMiddleware
 
 from steamwright.service.desk import Desk
-from steamwright.web import job_routes, measure_routes, people_routes, plan_routes
+from steamwright.web import job_routes, measure_routes, people_routes, plan_routes, weather_routes
 from steamwright.web.guard import House, Rim
 from steamwright.web.models import CollisionTold, Problem
 from steamwright.web.pages import STATIC, page_router
@@ -61,7 +61,7 @@ def make_app(desk: Desk, *, local: bool = True, static: Path = STATIC) -> FastAP
     app = FastAPI(title="Steamwright", version=version("steamwright"), docs_url=None, redoc_url=None, openapi_url="/api/openapi.json",
                   lifespan=life, responses=problems, generate_unique_id_function=_name)
     app.state.house = House(desk, not local or desk.door.people.any_office(), static)
-    for module in (people_routes, job_routes, plan_routes, measure_routes):
+    for module in (people_routes, job_routes, plan_routes, measure_routes, weather_routes):
         app.include_router(module.router)
     app.include_router(people_routes.doorstep)
     app.include_router(page_router(static))
