@@ -208,3 +208,38 @@ def test_a_curbless_entry_runs_on_from_the_edge_of_the_pan() -> None:
         meet = [j for j in found.joints if sill.id in j.facets and set(j.facets) & floors]
         assert len(meet) == 1
         assert meet[0].angle_deg == pytest.approx(180, abs=math.degrees(1 / 24))
+
+
+def floor_area_m2(found: Any) -> float:
+    """Size of the floor in plan."""
+    return sum(f.area_m2 * f.frame.normal[2] for f in found.facets if f.kind is FacetKind.FLOOR)
+
+
+@pytest.mark.parametrize("said", [{"perimeter": "constant pitch", "pitch": "3/8 in/ft"}, {}, {"membrane": "bonded", "pitch": "1/4 in/ft"},
+                                  {"membrane": "bonded", "perimeter": "constant pitch", "pitch": "3/8 in/ft"},
+                                  {"drain": "line", "drain_wall": "A-B"}])
+@pytest.mark.parametrize("points", [ELL, ((0.0, 0.0), (2.0, 0.0), (2.002, 1.2), (1.2, 1.203), (1.2, 2.0), (0.003, 2.0))])
+def test_the_bed_is_reckoned_once_over_all_of_the_open_floor(points: Any, said: dict[str, Any]) -> None:
+    """Edges that face the same way, as two walls of an L do, have one plane of a constant pitch, whose bed was counted twice."""
+    bench = [{"name": "bench", "wall": "B-C", "from": "0.1 m", "to": "0.6 m", "depth": "15 in", "height": "18 in"}]
+    found, told = pan(points, flat="8 in", drain_at=["0.7 m", "0.75 m"], bench=bench, **said)
+    assert told.floor_area_m2 == pytest.approx(floor_area_m2(found), rel=1e-6)
+    low = told.bed_at_drain_m
+    assert told.floor_area_m2 * low < told.bed_volume_m3 < told.floor_area_m2 * (low + told.fall_m)
+
+
+def test_edges_that_face_nearly_the_same_way_share_one_plane() -> None:
+    """Two planes whose directions differ by hundredths of a degree part in a crease that nobody can strike off, and three in a sliver."""
+    nearly = ((0.0, 0.0), (2.0, 0.0), (2.002, 1.2), (1.2, 1.203), (1.2, 2.0), (0.003, 2.0))
+    found, told = pan(nearly, membrane="bonded", perimeter="constant pitch", pitch="3/8 in/ft", flat="8 in", drain_at=["0.7 m", "0.75 m"])
+    assert len(slopes(found)) == 5
+    assert all(f.slope == pytest.approx(1 / 32, rel=4e-3) for f in told.walls)
+
+
+def test_a_bed_whose_planes_run_on_under_a_bench_is_not_reckoned_there() -> None:
+    """The drain lies behind the line of the bench's end, so that the planes are those of the whole plan."""
+    bench = [{"name": "bench", "wall": "C-D", "to": "0.9 m", "depth": "15 in", "height": "18 in"}]
+    wide = ((0.0, 0.0), (1.8, 0.0), (1.8, 1.5), (0.0, 1.5))
+    found, told = pan(wide, membrane="bonded", pitch="1/4 in/ft", flat="8 in", drain_at=["1.2 m", "0.7 m"], bench=bench)
+    assert told.floor_area_m2 == pytest.approx(1.8 * 1.5 - 0.9 * 15 * INCH)
+    assert told.floor_area_m2 == pytest.approx(floor_area_m2(found))

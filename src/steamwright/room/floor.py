@@ -199,10 +199,15 @@ def _bonded(draft: Draft, surface: int, pan: Pan, bed: Bed, drain_wall: WallRun 
         one = draft.plane(surface, (n[0], n[1], 1.0), (*drain_wall.from_m, bed.low_m))
         return Floor(one, (one,), bed, None, bed.perimeter_m + depth, False)
     flat = draft.plane(surface, (0.0, 0.0, 1.0), (0.0, 0.0, bed.low_m + depth), 0.0)
-    planes = []
-    for p, inward, s, run in zip(bed.outline_m, bed.inward, bed.slope, bed.run_m, strict=True):
-        edge = bed.perimeter_m if pan.perimeter == "level" else bed.low_m + s * (run - pan.flat_m / 2)
-        planes.append(draft.plane(surface, (s * inward[0], s * inward[1], 1.0), (*p, edge + depth), 0.0))
     level = pan.perimeter == "level"
-    cone = polygon_formula(bed.outline_m, planes) if level else All(tuple(planes))
+    if level:
+        planes = [draft.plane(surface, (s * x, s * y, 1.0), (*p, bed.perimeter_m + depth), 0.0)
+                  for p, (x, y), s in zip(bed.outline_m, bed.inward, bed.slope, strict=True)]
+        cone = polygon_formula(bed.outline_m, planes)
+    else:
+        assert bed.drain_m is not None
+        (at_x, at_y), half = bed.drain_m, pan.flat_m / 2
+        planes = [draft.plane(surface, (pan.pitch * x, pan.pitch * y, 1.0), (at_x - half * x, at_y - half * y, bed.low_m + depth), 0.0)
+                  for x, y in bed.falls]
+        cone = All(tuple(planes))
     return Floor(All((cone, flat)), (*planes, flat), bed, bed.drain_m, bed.perimeter_m + depth, level)

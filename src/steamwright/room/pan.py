@@ -9,6 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
+from shapely import Geometry, Polygon
 
 from steamwright.geometry.frame import Floats, Point2, outlined
 from steamwright.room.bed import CLEAR_M, Bed, drain_point, lay_bed, slab_plane
@@ -136,24 +137,33 @@ def pan_report(survey: SurveyReport, room: Room, solid: Solid, depth_m: DepthOf 
     draft = Draft(solid.face, depth_m or (lambda _s, _k: 0.0), _uncovered)
     walls = draft_walls(draft, survey, room, 2.4)
     blocks = draft_blocks(draft, room, walls, lowest_floor_m(survey))
-    report = _laid(draft, survey, room.pan, walls, blocks)
+    floor = _in_plan(solid)
+    report = _laid(draft, survey, room.pan, walls, blocks, floor)
     if report.feasible:
         return report
     corners = outline_for(draft, room.pan.model_copy(update={"drain": "line"}), walls, blocks, lowest_floor_m(survey))
     places = drain_places(room.pan.model_copy(update={"perimeter": "level"}), corners)
-    told = advice(room.pan, report, lambda p: _laid(draft, survey, p, walls, blocks), places, [r.name for r in walls.runs if not r.curved])
+    told = advice(room.pan, report, lambda p: _laid(draft, survey, p, walls, blocks, floor), places,
+                  [r.name for r in walls.runs if not r.curved])
     return replace(report, advice=told)
 
 
-def _laid(draft: Draft, survey: SurveyReport, pan: Pan, walls: Walls, blocks: Sequence[Block]) -> PanReport:
+def _in_plan(solid: Solid) -> Geometry:
+    """The open floor from above: where a bed lies, and water stands."""
+    floors = [f for f in solid.facets if f.kind is FacetKind.FLOOR]
+    flat = [[f.frame.lift(ring)[:, :2] for ring in (f.outline_m, *f.holes_m)] for f in floors]
+    return shapely.union_all([Polygon(outline, holes) for outline, *holes in flat])
+
+
+def _laid(draft: Draft, survey: SurveyReport, pan: Pan, walls: Walls, blocks: Sequence[Block], floor: Geometry) -> PanReport:
     a, b, c = slab_plane(survey)
     corners = outline_for(draft, pan, walls, blocks, lowest_floor_m(survey))
     at = drain_point(pan, corners) if pan.drain == "point" else corners[0]
     drain_wall = walls.named(pan.drain_wall) if pan.drain_wall else None
     bed = lay_bed(draft, pan, corners, a * at[0] + b * at[1] + c, drain_wall)
     if bed is None:  # a liner may lie under a floor that no bed can drain; the sheet says so
-        return _impossible(pan, corners, at, draft.mistakes[-1].detail)
-    return _report(pan, bed, walls, survey, drain_wall, (a, b, c))
+        return _impossible(pan, corners, at, draft.mistakes[-1].detail, float(floor.area))
+    return _report(pan, bed, walls, survey, drain_wall, (a, b, c), floor)
 
 
 def _uncovered(_surface: str, _kind: FacetKind) -> tuple[CoveredBy, str, str | None]:
@@ -161,9 +171,10 @@ def _uncovered(_surface: str, _kind: FacetKind) -> tuple[CoveredBy, str, str | N
 
 
 def _report(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport, drain_wall: WallRun | None,
-            slab: tuple[float, float, float]) -> PanReport:
+            slab: tuple[float, float, float], floor: Geometry) -> PanReport:
     a, b, c = slab
-    pieces = bed_pieces(pan, bed)
+    # the planes of a bed run on under a bench or a column that it is laid round
+    pieces = [g for g in shapely.intersection(bed_pieces(pan, bed), floor) if g.area > 0.0]
     top = bed.perimeter_m if pan.perimeter == "level" and pan.drain == "point" else min(heights_m(pan, bed, bed.outline_m))
     line = top + FLOOD_M
     water = mortar = area = 0.0
@@ -307,8 +318,7 @@ def drain_places(pan: Pan, outline_m: Sequence[Point2]) -> tuple[Point2, ...]:
     return tuple((x, y) for _, x, y in found[:KEEP_PLACES])
 
 
-def _impossible(pan: Pan, corners: Sequence[Point2], at: Point2, why: str) -> PanReport:
-    area = float(outlined(corners).area)
+def _impossible(pan: Pan, corners: Sequence[Point2], at: Point2, why: str, area: float) -> PanReport:
     places = drain_places(pan, corners)
     return PanReport(pan.membrane, pan.drain, pan.perimeter, at if pan.drain == "point" else None, (), (), (), 0.0, 0.0, 0.0,
                      pan.bed_at_drain_m, pan.bed_at_drain_m, 0.0, area, FLOOD_M, area * FLOOD_M, area * FLOOD_M * WATER_KG_M3, False,

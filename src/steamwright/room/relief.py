@@ -47,7 +47,8 @@ def heights_m(pan: Pan, bed: Bed, at_m: Sequence[Point2]) -> list[float]:
         in_wedge = (e[:, 0] * y - e[:, 1] * x > -1e-9) & (x * f[:, 1] - y * f[:, 0] > -1e-9)
         z = np.where(in_wedge, bed.perimeter_m - slope * _inside_m(at, p, n), bed.low_m).max(axis=1).clip(bed.low_m)
     else:
-        z = (bed.low_m + (pan.pitch * (run - _inside_m(at, p, n) - pan.flat_m / 2)).max(axis=1)).clip(bed.low_m)
+        away = (np.asarray(bed.drain_m) - at) @ np.asarray(bed.falls).T
+        z = (bed.low_m + pan.pitch * (away - pan.flat_m / 2).max(axis=1)).clip(bed.low_m)
     heights: list[float] = z.tolist()
     return heights
 
@@ -104,7 +105,7 @@ def bed_pieces(pan: Pan, bed: Bed) -> list[Polygon]:
     whole = outlined(bed.outline_m)
     if bed.drain_m is None:
         return [whole]
-    p, n, drain = np.asarray(bed.outline_m), np.asarray(bed.inward), np.asarray(bed.drain_m)
+    p, n, drain = np.asarray(bed.outline_m), np.asarray(bed.falls), np.asarray(bed.drain_m)
     out: list[Polygon] = []
     if pan.perimeter == "level":
         q = drain + bed.flat_share * (p - drain)
@@ -115,7 +116,7 @@ def bed_pieces(pan: Pan, bed: Bed) -> list[Polygon]:
     for i in range(len(n)):
         part = whole
         for j in range(len(n)):
-            if j != i:  # where edge i asks for the greater height
+            if j != i:  # where plane i is the higher
                 part = part.intersection(_half(drain, n[j] - n[i]))
         flat = part.intersection(_half(drain - n[i] * pan.flat_m / 2, n[i]))
         out += [g for g in (flat, part.difference(flat)) if g.area > 1e-9]
@@ -123,9 +124,6 @@ def bed_pieces(pan: Pan, bed: Bed) -> list[Polygon]:
 
 
 def _half(through: Floats, into: Floats) -> Polygon:
-    size = float(np.hypot(*into))
-    if size < 1e-9:
-        return Polygon([(-99, -99), (99, -99), (99, 99), (-99, 99)])
-    n = into / size
+    n = into / np.hypot(*into)
     d = np.array([-n[1], n[0]]) * 99
     return Polygon([through - d, through + d, through + d + n * 99, through - d + n * 99])
