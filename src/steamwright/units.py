@@ -59,6 +59,7 @@ __all__ = [
     "Diameter",
     "Length",
     "Permeance",
+    "SetPoint",
     "Slope",
     "SpanLength",
     "System",
@@ -100,7 +101,7 @@ class _Reader:
     def __call__(self, value: Any, info: ValidationInfo) -> float:
         number = self._number(value, bool(info.context and info.context.get("typed")))
         if number < self.low or (self.low_open and number == self.low):
-            floor = "more than nothing" if self.low_open else "nothing or more"
+            floor = f"at least {self.show(self.low)}" if self.low > 0.0 else "more than nothing" if self.low_open else "nothing or more"
             raise self._mistake(f"{self.show(number)} is too small for {self.noun}", f"it has to be {floor}")
         if number > self.high:
             raise self._mistake(f"{self.show(number)} is too much for {self.noun}", f"it has to be at most {self.show(self.high)}")
@@ -138,6 +139,7 @@ _DIAMETER = _Reader(parse_length_m, format_tape, "a diameter", "7/8 in", low=0.0
 _SLOPE = _Reader(parse_slope, format_slope, "a slope", "2 in/ft", low=0.0)
 _PERMEANCE = _Reader(parse_permeance, format_permeance, "a permeance", "0.5 perm", low=0.0, zero_needs_unit=True)
 _TEMPERATURE = _Reader(parse_temperature_k, format_temperature, "a temperature", "113 degF", low=0.0, zero_needs_unit=True)
+_SET_POINT = _Reader(parse_temperature_k, format_temperature, "a set point", "113 degF", low=298.15, high=343.15, zero_needs_unit=True)
 
 Length = Annotated[float, BeforeValidator(_LENGTH), _schema("m", "90.5 in")]
 SpanLength = Annotated[float, BeforeValidator(_SPAN), _schema("m", "90.5 in")]
@@ -145,3 +147,4 @@ Diameter = Annotated[float, BeforeValidator(_DIAMETER), _schema("m", "7/8 in")]
 Slope = Annotated[float, BeforeValidator(_SLOPE), _schema("rise over run", "2 in/ft")]
 Permeance = Annotated[float, BeforeValidator(_PERMEANCE), _schema("kg/(Pa s m2)", "0.5 perm")]
 Temperature = Annotated[float, BeforeValidator(_TEMPERATURE), _schema("K", "113 degF")]
+SetPoint = Annotated[float, BeforeValidator(_SET_POINT), _schema("K", "113 degF")]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 import numpy as np
@@ -144,7 +145,9 @@ def test_a_collar_folds_over_a_joint_that_is_near() -> None:
 def test_a_pipe_in_the_corner_has_to_move_and_the_finding_says_how_far() -> None:
     plan = planned(box(room={"penetration": [pipe("in the corner", "2 1/2 in", "2 1/2 in")]}))
     assert [c for c in plan.covering.crowded if "move it by" in c.sentence and c.move_m > 0.0]
-    assert any(f.verdict == "fail" and "move it by" in f.sentence for f in plan.findings)
+    (told,) = [f.sentence for f in plan.findings if f.verdict == "fail" and "move it by" in f.sentence]
+    assert re.search(r'from two joints: no collar folds over both; move it by \d[ /\d]*"', told)
+    assert "mm" not in told  # the job is in inches
 
 
 def test_the_corner_reach_grows_as_the_corner_gets_sharper() -> None:

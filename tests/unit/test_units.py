@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 
 import pytest
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from steamwright.errors import UnitError
 from steamwright.units import (
     Diameter,
     Length,
     Permeance,
+    SetPoint,
     Slope,
     SpanLength,
     Temperature,
@@ -234,6 +235,15 @@ def test_a_computed_document_holds_si() -> None:
     )
     assert said.span == pytest.approx(2.2987)
     assert Quantities.model_validate_json(said.model_dump_json()) == said
+
+
+def test_a_set_point_is_that_of_a_steam_room() -> None:
+    reader: TypeAdapter[float] = TypeAdapter(SetPoint)
+    assert reader.validate_python("113 degF") == pytest.approx(318.15)
+    for said, words in (("450 degF", "at most 158 °F"), ("60 degF", "at least 77 °F")):
+        with pytest.raises(ValidationError) as wrong:
+            reader.validate_python(said)
+        assert wrong.value.errors()[0]["ctx"]["hint"] == f"it has to be {words}"
 
 
 @pytest.mark.parametrize(

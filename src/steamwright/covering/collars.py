@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +16,7 @@ from steamwright.covering.model import Crowding, Role
 from steamwright.geometry.frame import Floats
 from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import Penetration
+from steamwright.units import INCH_M, format_tape
 
 MARGIN_M = 0.001
 LARGEST_M = 0.34
@@ -66,7 +68,7 @@ def lay_collars(terrain: Terrain, ground: Ground, lap_m: float, sleeves: tuple[C
         draft = _collar(terrain, ground, joints, group, lap_m, sleeves)
         if draft is None:
             crowded.append(Crowding(group[0].id, lap_m, f"no ready-made collar holds {_names(group)}: stated sizes are exceeded; "
-                                    f"part the pipes by at least {lap_m * 1000:.0f} mm between their edges or choose smaller holes"))
+                                    f"part the pipes by at least {format_tape(lap_m)} between their edges or choose smaller holes"))
             continue
         drafts.append(draft)
         crowded += [c for p in group if (c := _too_near_a_corner(joints, p, lap_m)) is not None]
@@ -157,6 +159,8 @@ def _too_near_a_corner(joints: _Joints, p: Penetration, lap_m: float) -> Crowdin
     if abs(a * d - b * c) <= 1e-6:  # one straight line
         return None
     move = lap_m - second[0]
-    sentence = (f"{p.name} stands {first[0] * 1000:.0f} mm and {second[0] * 1000:.0f} mm from two joints: no collar folds over "
-                f"both; move it by {move * 1000:.0f} mm")
+    mark = INCH_M / 16
+    near, nearly = (format_tape(max(gap, 0.0)) for gap, *_ in (first, second))
+    sentence = (f"{p.name} stands {near} and {nearly} from two joints: no collar folds over both; "
+                f"move it by {format_tape(math.ceil(move / mark - 1e-9) * mark)}")
     return Crowding(p.id, move, sentence)

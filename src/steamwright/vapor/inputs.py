@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from steamwright.said import Said
-from steamwright.units import Temperature
+from steamwright.units import SetPoint
 
 Minutes = Annotated[float, Field(gt=0, le=1440)]
 
@@ -23,7 +23,7 @@ class SteamUse(Said):
     """
 
     kind: Literal["continuous", "intermittent"] = "intermittent"
-    set_point_k: Temperature = Field(default=318.15, alias="set_point")
+    set_point_k: SetPoint = Field(default=318.15, alias="set_point")
     warm_up_min: Annotated[float, Field(ge=3, le=180)] = 20.0
     session_min: Minutes = 30.0
     sessions_a_day: Annotated[float, Field(gt=0, le=24)] = 1.0
