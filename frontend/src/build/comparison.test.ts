@@ -1,11 +1,13 @@
 import { describe, expect, it } from "vitest";
 import { arealMass, resistance, transmittance } from "../units/heat";
-import { keptComparison, reason } from "./comparison";
+import { band, keptComparison, massRate, reason } from "./comparison";
 
 describe("a comparison", () => {
   it("says its reasons in the units of the job", () => {
     expect(reason("A is lighter than B: 35.1 against 41 kg/m²", "inch")).toBe("A is lighter than B: 7.19 against 8.4 lb/ft²");
     expect(reason("A is lighter than B: 35.1 against 41 kg/m²", "metric")).toBe("A is lighter than B: 35.1 against 41 kg/m²");
+    expect(reason("A has less condensate in still air than B: 2 against 3 kg/h", "inch")).toBe("A has less condensate in still air than B: 4.41 against 6.61 lb/h");
+    expect(band({ still: 3, stirred: 2 }, ...massRate("inch"))).toBe("4.4 to 6.6 lb/h");
     expect(reason("A loses less heat when steady, studs counted than B: 0.4 against 0.5 W/(m² K)", "inch")).toContain("0.0704 against 0.0881 Btu/(h ft² °F)");
     expect(reason("A has the tighter membrane than B: 2.86e-11 against 5.72e-11 kg/(Pa s m²)", "inch")).toContain("0.5 against 1 perm");
     expect(reason("A has the tighter membrane than B: 2.86e-11 against 5.72e-11 kg/(Pa s m²)", "metric")).toContain("28.6 against 57.2 ng/(Pa s m²)");

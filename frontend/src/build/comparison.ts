@@ -89,6 +89,11 @@ export function reason(sentence: string, units: "inch" | "metric"): string {
   });
 }
 
+/** What kilograms an hour are multiplied by, and the unit that they then have. */
+export function massRate(units: "inch" | "metric"): [number, string] {
+  return units === "inch" ? [1 / LB_KG, "lb/h"] : [1, "kg/h"];
+}
+
 export function temperature(kelvin: number, units: "inch" | "metric"): string {
   return units === "inch" ? `${((kelvin - 273.15) * 1.8 + 32).toFixed(0)} °F` : `${(kelvin - 273.15).toFixed(0)} °C`;
 }
