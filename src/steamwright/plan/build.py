@@ -21,6 +21,7 @@ from steamwright.plan.job import Job
 from steamwright.plan.judge import judge_plan
 from steamwright.plan.model import Hashes, Plan
 from steamwright.plan.plain import content_hash
+from steamwright.room.bed import slab_plane
 from steamwright.room.inputs import Wall
 from steamwright.room.model import Face, FacetKind, Solid
 from steamwright.room.pan import PanReport, pan_report
@@ -139,7 +140,7 @@ def _boards(survey: SurveyReport, framing: Solid, room: Solid, pan: PanReport, b
             dry_z_m = float((drains or [min(low)])[0]) + pan.flood_line_over_drain_m + practice("screw", "over_flood_m")
     stations = {s.id: (s.x_m, s.y_m) for s in survey.stations}
     studs = {w.side: w.studs for w in walls if w.studs}
-    return lay_boards(framing, room, buildups, catalog, covering.pieces, stations, dry_z_m, studs, before)
+    return lay_boards(framing, room, buildups, catalog, covering.pieces, stations, dry_z_m, studs, before, slab_plane(survey))
 
 
 def _compared(job: Job, catalog: Catalog, room: Solid, covering: Covering, progress: Callable[[str], None] | None,

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from steamwright.covering.boards.footing import TOPS, stands
 from steamwright.covering.boards.ground import BENCH, FLAT_DEG, LYING, NOT_CUT, RECESS, Ground
 from steamwright.covering.boards.offsets import Edge
 from steamwright.covering.boards.sections import Rings, less, rings_of, section
@@ -45,7 +46,8 @@ def edge_members(ground: Ground) -> tuple[Member, ...]:
     Returns
     -------
     members : tuple of Member
-        Their middles half a bearing inside the edge, so that their faces end flush with it.
+        Their middles half a bearing inside the edge, so that their faces end flush with it; plates lie on the slab, and what
+        runs up stands on them.
 
     References
     ----------
@@ -53,12 +55,47 @@ def edge_members(ground: Ground) -> tuple[Member, ...]:
     """
     runs: list[tuple[str, str, Edge]] = []
     for e in ground.edges:
+        if e.other is FacetKind.FLOOR and stands(ground.facet, e):
+            continue
         kind, reason = _kind(ground, e)
         if runs and runs[-1][0] == kind and _goes_on(runs[-1][2], e):
             last = runs.pop()[2]
             e = Edge(last.start_m, e.end_m, e.other, e.angle_deg, e.deduct_m)
         runs.append((kind, reason, e))
-    return tuple(m for kind, reason, e in runs if (m := _inside(kind, reason, e, ground.bearing_m / 2)) is not None)
+    half_m = ground.bearing_m / 2
+    found = [m for kind, reason, e in runs if (m := _inside(kind, reason, e, half_m)) is not None]
+    feet = [m for p, q in ground.feet if (m := _inside("plate", "on the slab", Edge(p, q, None, 180.0, 0.0), half_m)) is not None]
+    return (*(_run_down(ground, m) for m in found), *feet, *_over_the_bed(ground))
+
+
+def _run_down(ground: Ground, m: Member) -> Member:
+    """A member that runs up from the lower edge of a facet, made to stand on the slab."""
+    if not _is_upright(m) or not ground.feet:
+        return m
+    low, high = sorted((m.start_m, m.end_m), key=lambda p: p[1])
+    at, middle = (low[0] + high[0]) / 2, (low[1] + high[1]) / 2
+    here, run = (next((lo for lo, hi in section(rings_of(g), at) if lo <= middle <= hi), None) for g in (ground.whole, ground.standing))
+    if here is None or run is None or run > low[1] - _SHORTEST_M / 2 or abs(here - low[1]) > ground.bearing_m:
+        return m
+    foot = (high[0] + (low[0] - high[0]) * (high[1] - run) / (high[1] - low[1]), run)
+    return Member(m.kind, foot if m.start_m is low else m.start_m, foot if m.end_m is low else m.end_m, m.reason)
+
+
+def _is_upright(m: Member) -> bool:
+    return abs(m.end_m[0] - m.start_m[0]) < 0.1 * abs(m.end_m[1] - m.start_m[1])
+
+
+def _over_the_bed(ground: Ground) -> list[Member]:
+    """Level blocking for lower edges of boards that stand on a bed, over the plate."""
+    out, rings = [], rings_of(ground.standing)
+    for e in ground.edges:
+        if e.other is FacetKind.FLOOR and stands(ground.facet, e) and e.end_m[0] - e.start_m[0] > _SHORTEST_M:
+            edge, at = max(e.start_m[1], e.end_m[1]), (e.start_m[0] + e.end_m[0]) / 2
+            slab, top = next(((lo, hi) for lo, hi in section(rings, at) if lo < edge < hi), (edge, edge))
+            if edge - slab > ground.bearing_m / 2 and top - edge > 2 * ground.bearing_m:
+                b = edge + ground.bearing_m / 2
+                out.append(Member("blocking", (e.start_m[0], b), (e.end_m[0], b), "over the pan's bed"))
+    return out
 
 
 def _goes_on(a: Edge, b: Edge) -> bool:
@@ -84,6 +121,8 @@ def _kind(ground: Ground, e: Edge) -> tuple[str, str]:
         return "frame", "round an opening or niche"
     if e.other in BENCH:
         return "frame", "at a bench"
+    if e.other in TOPS and stands(ground.facet, e):
+        return "frame", "at a curb or half wall"
     if abs(e.angle_deg - 180.0) < FLAT_DEG:
         return "backing", "where two facets meet nearly flat"
     if lying:
@@ -92,7 +131,7 @@ def _kind(ground: Ground, e: Edge) -> tuple[str, str]:
         return ("backing", "inside corner") if e.angle_deg < 180.0 else ("stud", "outside corner")
     if e.other is FacetKind.CEILING and db > _LEVEL_SLOPE * da:
         return "backing", "raked wall top"
-    return "plate", "at the ceiling" if e.other in (FacetKind.CEILING, FacetKind.SOFFIT) else "at the floor or a top"
+    return "plate", "at the ceiling" if e.other in (FacetKind.CEILING, FacetKind.SOFFIT) else "at a top"
 
 
 def field_members(ground: Ground, edges: Sequence[Member]) -> tuple[Field, ...]:
@@ -114,9 +153,9 @@ def field_members(ground: Ground, edges: Sequence[Member]) -> tuple[Field, ...]:
     ----------
     common practice, no source
     """
-    rings: Rings = rings_of(ground.whole)
+    rings: Rings = rings_of(ground.standing)
     a0, _, a1, _ = ground.whole.bounds
-    upright = [m for m in edges if abs(m.end_m[0] - m.start_m[0]) < 0.1 * abs(m.end_m[1] - m.start_m[1])]
+    upright = [m for m in edges if _is_upright(m)]
     step, width = ground.spacing_m, ground.bearing_m
     k = math.ceil((a0 - ground.first_a_m) / step - 1e-9)
     count = max(0, math.ceil((a1 - ground.first_a_m) / step - 1e-9) - k)

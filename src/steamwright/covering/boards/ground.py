@@ -10,6 +10,7 @@ import shapely
 from shapely import Polygon
 
 from steamwright.buildup.model import BuildUp, Layer
+from steamwright.covering.boards.footing import LEVEL, Foot, Plane, feet_of, standing
 from steamwright.covering.boards.offsets import Edge, offset_region
 from steamwright.covering.boards.practice import practice
 from steamwright.errors import InputError
@@ -34,8 +35,9 @@ Ring = tuple[Point2, ...]
 class Ground:
     """A facet turned so that its supports run along b: (a, b) is (s, t), or (t, s) where ``swapped``.
 
-    ``whole`` is the facet on the framing face, ``region`` what boards may take of it, ``boards`` the board layers with what
-    lies between each and the framing, innermost first. ``said_a_m`` are the studs that a person has found. [m]
+    ``whole`` is the facet on the framing face, ``standing`` the same run down to the slab where its framing stands on it with
+    ``feet`` as its lower edges, ``region`` what boards may take of it, ``boards`` the board layers with what lies between each
+    and the framing, innermost first. ``said_a_m`` are the studs that a person has found. [m]
     """
 
     facet: Facet
@@ -48,6 +50,8 @@ class Ground:
     region: shapely.Geometry
     edges: tuple[Edge, ...]
     pipes: tuple[tuple[Penetration, Point2], ...]
+    standing: Polygon
+    feet: tuple[Foot, ...] = ()
     said_a_m: tuple[float, ...] = ()
 
     @property
@@ -135,7 +139,7 @@ def thickness_m(facet: Facet, buildups: Mapping[str, BuildUp]) -> float:
 
 
 def grounds(framing: Solid, buildups: Sequence[BuildUp], stations: Mapping[str, Point2],
-            studs: Mapping[str, Sequence[float]] | None = None) -> tuple[Ground, ...]:
+            studs: Mapping[str, Sequence[float]] | None = None, slab: Plane = LEVEL) -> tuple[Ground, ...]:
     """All facets that are framed or boarded.
 
     Parameters
@@ -148,6 +152,8 @@ def grounds(framing: Solid, buildups: Sequence[BuildUp], stations: Mapping[str, 
         Plan points of the stations: supports of a wall are counted from its first one. [m]
     studs : mapping of str to sequence of float, optional
         By wall, the middles of studs as found, from the wall's first station; one alone starts the spacing. [m]
+    slab : (float, float, float)
+        What the framing stands on: height = a x + b y + c over the level datum.
 
     Returns
     -------
@@ -188,7 +194,8 @@ def grounds(framing: Solid, buildups: Sequence[BuildUp], stations: Mapping[str, 
         first, said = _first_a(f, stations, whole, swapped), _said_a(f, stations, studs or {})
         if len(said) == 1:
             first, said = said[0], ()
-        out.append(Ground(f, path[buildup.id], buildup, layers, swapped, first, whole, _turned(region, swapped), turned, pipes, said))
+        out.append(Ground(f, path[buildup.id], buildup, layers, swapped, first, whole, _turned(region, swapped), turned, pipes,
+                          standing(whole, f, turned, slab), feet_of(f, turned, slab), said))
     return tuple(out)
 
 

@@ -13,6 +13,7 @@ from steamwright.buildup.catalog_model import BoardItem, Catalog
 from steamwright.buildup.model import BuildUp, Layer
 from steamwright.covering.boards.courses import Layout, Seam, Surroundings, corners_of, lay
 from steamwright.covering.boards.fasteners import Row, is_overhead, screw_for, screw_zone, screws_of
+from steamwright.covering.boards.footing import LEVEL, Plane
 from steamwright.covering.boards.framing import Field, Member, blocking_members, edge_members, field_members
 from steamwright.covering.boards.ground import NOT_CUT, Ground, grounds
 from steamwright.covering.boards.model import Board, Boards, Fastener, Remark, StockBound, Support
@@ -48,7 +49,7 @@ class _Draft:
 
 def lay_boards(framing: Solid, membrane: Solid, buildups: Sequence[BuildUp], catalog: Catalog, pieces: Sequence[Piece],
                stations: Mapping[str, Point2], dry_z_m: float | None, studs: Mapping[str, Sequence[float]] | None = None,
-               before: Boards | None = None) -> Boards:
+               before: Boards | None = None, slab: Plane = LEVEL) -> Boards:
     """Lay out framing, boards and screws of a room.
 
     Parameters
@@ -72,6 +73,8 @@ def lay_boards(framing: Solid, membrane: Solid, buildups: Sequence[BuildUp], cat
     before : Boards, optional
         The boards of this room before its readings changed: they keep their direction and the order in which
         they are cut, unless that takes more of them.
+    slab : (float, float, float)
+        What the framing stands on: height = a x + b y + c over the level datum.
 
     Returns
     -------
@@ -88,7 +91,8 @@ def lay_boards(framing: Solid, membrane: Solid, buildups: Sequence[BuildUp], cat
     specification-backer; ANSI-A108.11; common practice, no source
     """
     draft = _Draft()
-    for ground in grounds(framing, buildups, stations, studs):
+    standing: dict[str, shapely.Polygon] = {}
+    for ground in grounds(framing, buildups, stations, studs, slab):
         _refuse_unframed(ground)
         edges = edge_members(ground) if ground.framed else ()
         fields = field_members(ground, edges) if ground.framed else ()
@@ -97,12 +101,13 @@ def lay_boards(framing: Solid, membrane: Solid, buildups: Sequence[BuildUp], cat
         members = [*edges, *(Member(_upright(ground), (f.a_m, lo), (f.a_m, hi), why) for f in fields for lo, hi in f.spans_m)]
         if ground.framed:
             members += [*blocking_members(ground), *_under_butts(ground, layers)]
+            standing |= {ground.facet.id: ground.standing} if ground.feet else {}
         _put_supports(draft, ground, members)
     cut, stock, waste, bounds, cuttings = _cut(draft, before.cuttings if before is not None else {})
     if before is not None and len(stock) > len(before.stock):
-        return lay_boards(framing, membrane, buildups, catalog, pieces, stations, dry_z_m, studs)
+        return lay_boards(framing, membrane, buildups, catalog, pieces, stations, dry_z_m, studs, slab=slab)
     fasteners = _fasten(draft, cut, catalog, dry_z_m)
-    return Boards(tuple(draft.supports), cut, stock, fasteners, tuple(draft.remarks), waste, bounds, draft.course_axis, cuttings)
+    return Boards(tuple(draft.supports), cut, stock, fasteners, tuple(draft.remarks), waste, bounds, draft.course_axis, cuttings, standing)
 
 
 def _refuse_unframed(ground: Ground) -> None:

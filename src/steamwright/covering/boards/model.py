@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from shapely import Polygon
+
 from steamwright.covering.model import Cut, Patch, Stock
 from steamwright.cutting.boards import BoardCutting
 from steamwright.geometry.frame import Point2, Point3
@@ -88,7 +90,8 @@ class Boards:
     """All framing, boards, the stock that they are cut from, and their fasteners.
 
     ``course_axis`` says by facet, layer and item along which axis courses follow each other: 0 with the supports, 1 across;
-    ``cuttings`` by item how its boards are cut.
+    ``cuttings`` by item how its boards are cut; ``standing`` by facet whose framing stands on the slab, in its (s, t), the facet
+    run down to there. [m]
     """
 
     supports: tuple[Support, ...] = ()
@@ -100,6 +103,7 @@ class Boards:
     bounds: tuple[StockBound, ...] = ()
     course_axis: Mapping[tuple[str, int, str], int] = field(default_factory=dict)
     cuttings: Mapping[str, BoardCutting] = field(default_factory=dict)
+    standing: Mapping[str, Polygon] = field(default_factory=dict)
 
     def of(self, facet_id: str) -> tuple[Board, ...]:
         """The boards of one facet."""

@@ -12,7 +12,7 @@ import shapely
 from steamwright.covering.boards.model import Board, Fastener, Support
 from steamwright.drawing.digest import Digest, board_mark
 from steamwright.drawing.dimension import Mark, Row, row_depth_mm, running
-from steamwright.drawing.facet_view import View, rings
+from steamwright.drawing.facet_view import View, parts, rings
 from steamwright.drawing.frame import INCH_SCALES, METRIC_SCALES, Page, continued, open_page, scale_note, shorten
 from steamwright.drawing.labels import around, padded, upright_box
 from steamwright.drawing.pens import BAND, CORNER, INK, PAPER, SHEET_A, SHEET_B, SOFT, WASH
@@ -115,6 +115,11 @@ def _sheets(d: Digest, name: str, number: str, title: str, drilling: bool) -> tu
     return tuple(sheets)
 
 
+def _shape(d: Digest, facet: Facet, drilling: bool) -> shapely.Polygon:
+    """What is drawn of a facet: its boards' face, or its framing down to the slab. [m]"""
+    return facet.polygon if drilling else d.plan.boards.standing.get(facet.id, facet.polygon)
+
+
 def _is_large(facet: Facet) -> bool:
     s0, t0, s1, t1 = facet.polygon.bounds
     return bool(min(s1 - s0, t1 - t0) > SMALL_M)
@@ -122,7 +127,7 @@ def _is_large(facet: Facet) -> bool:
 
 def _size(page: Page, facet: Facet, k: float, drilling: bool) -> tuple[float, float, float]:
     """Width and height of a facet with its dimensions, and the depth of its lower row. [mm]"""
-    s0, t0, s1, t1 = facet.polygon.bounds
+    s0, t0, s1, t1 = _shape(page.digest, facet, drilling).bounds
     w = max((s1 - s0) * k + 2 * LEFT_MM, LEAST_WIDE_MM)
     depth = row_depth_mm([x for x, _ in _across(page.digest, facet, drilling)], w - 4.0, page.digest.system, VALUE_MM)
     return w, (t1 - t0) * k + ABOVE_MM + BELOW_MM + depth + GAP_MM, depth
@@ -151,7 +156,8 @@ def _shelves(page: Page, facets: Sequence[Facet], k: float, drilling: bool) -> t
 
 def _draw(page: Page, cell: Cell, k: float, drilling: bool) -> None:
     d, sketch, facet = page.digest, page.sketch, cell.facet
-    s0, t0, s1, t1 = facet.polygon.bounds
+    shape = _shape(d, facet, drilling)
+    s0, t0, s1, t1 = shape.bounds
     left = cell.x_mm + (cell.width_mm - k * (s1 - s0)) / 2
     view = View(left - k * s0, cell.y_mm + ABOVE_MM + k * t1, k)
     name = d.names.get(facet.id, facet.name)
@@ -164,7 +170,9 @@ def _draw(page: Page, cell: Cell, k: float, drilling: bool) -> None:
     else:
         for support in sorted(_of(d, facet), key=lambda s: list(LOOK).index(s.kind)):
             _support(page, facet, view, support)
-    sketch.area("outline", rings(view, facet.polygon), "outline")
+    sketch.area("outline", rings(view, shape), "outline")
+    for line in parts(shapely.difference(facet.polygon.boundary, shapely.buffer(shape.boundary, 2e-3)), "LineString"):
+        sketch.path("outline", view.ring(line.coords), "hidden")
     _pipes(page, facet, view)
     bottom = view.at(s0, t0)[1]
     row = Row(False, bottom + BELOW_MM, 1, left, cell.x_mm + 2.0, cell.x_mm + cell.width_mm - 2.0, k, d.system, VALUE_MM)
@@ -193,7 +201,7 @@ def _up(d: Digest, facet: Facet, drilling: bool) -> list[tuple[float, float]]:
 
 
 def _measured(d: Digest, facet: Facet, drilling: bool, axis: int) -> list[tuple[float, float]]:
-    bounds = facet.polygon.bounds
+    bounds = _shape(d, facet, drilling).bounds
     low, high, foot = bounds[axis], bounds[axis + 2], bounds[1 - axis]
     found = [(high, foot)]
     if drilling:
@@ -214,11 +222,10 @@ def _support(page: Page, facet: Facet, view: View, support: Support) -> None:
     length = math.dist(p, q)
     n = (-(q[1] - p[1]) / length * support.bearing_m / 2, (q[0] - p[0]) / length * support.bearing_m / 2)
     corners = [(p[0] + n[0], p[1] + n[1]), (q[0] + n[0], q[1] + n[1]), (q[0] - n[0], q[1] - n[1]), (p[0] - n[0], p[1] - n[1])]
-    shape = shapely.intersection(shapely.Polygon(corners), facet.polygon)
+    shape = shapely.intersection(shapely.Polygon(corners), _shape(page.digest, facet, False))
     fill, hatch = LOOK[support.kind]
-    for part in getattr(shape, "geoms", (shape,)):
-        if part.geom_type == "Polygon" and not part.is_empty:
-            page.sketch.area("pieces", rings(view, part), "thin", fill, hatch)
+    for part in parts(shape, "Polygon"):
+        page.sketch.area("pieces", rings(view, part), "thin", fill, hatch)
 
 
 def _boards(page: Page, facet: Facet, view: View) -> None:
@@ -285,6 +292,11 @@ def _framing_column(page: Page, facets: Sequence[Facet]) -> None:
     page.note("Each surface as it is seen from the room, on the face of the framing. Every value runs from its left or "
               "lowest edge to the"
               " middle of a member.")  # fmt: skip
+    standing = [(f, d.plan.boards.standing[f.id]) for f in facets if f.id in d.plan.boards.standing]
+    if standing:
+        page.note("Plates lie on the slab, and studs run down to them" + (
+            ": also behind the bed of the pan, benches, curbs and half walls. Dashed: where the boards end."
+            if any(shape.area > f.polygon.area + 1e-4 for f, shape in standing) else "."))  # fmt: skip
     page.heading("Members on this sheet")
     ids = {f.id for f in facets}
     counts = Counter(s.kind for s in d.plan.boards.supports if s.facet in ids)
