@@ -7,7 +7,7 @@ from typing import Any
 from steamwright.dossier.words import Words, breakable
 from steamwright.plan.compared import mass_rate
 from steamwright.plan.model import Plan
-from steamwright.units import LB_KG, System, format_permeance, format_temperature
+from steamwright.units import FOOT_M, INCH_M, LB_KG, System, format_permeance, format_slope, format_temperature
 from steamwright.vapor.cautions import cautions_of
 from steamwright.vapor.monthly import Monthly
 from steamwright.vapor.steam_model import Band, SteamLoad
@@ -131,9 +131,12 @@ def _ceiling(load: SteamLoad, words: Words) -> str:
     c = load.ceiling
     if c is None:
         return ""
-    return (f"Over {words.length(c.run_m)} of ceiling, where {c.condensing_kg_m2_h:.2f} kg/(m² h) condense, a film needs"
-            f" {c.film_slope * 12:.2f} in/ft to run off; at {c.trade_slope * 12:.0f} in/ft it is {c.film_m * 1e3:.3f} mm thick, where"
-            f" {c.film_limit_m * 1e3:.2f} mm would begin to drip (Brun-2015): {c.note}.")
+    inch = words.system == "inch"
+    film, limit = (f"{x / INCH_M:.4f} in" if inch else f"{x * 1e3:.3f} mm" for x in (c.film_m, c.film_limit_m))
+    wet = f"{c.condensing_kg_m2_h / LB_KG * FOOT_M**2:.2f} lb/(ft² h)" if inch else f"{c.condensing_kg_m2_h:.2f} kg/(m² h)"
+    return (f"Over {words.length(c.run_m)} of ceiling, where {wet} condense, a film needs"
+            f" {format_slope(c.film_slope, words.system)} to run off; at {format_slope(c.trade_slope, words.system)} it is {film} thick, where"
+            f" {limit} would begin to drip (Brun-2015): {c.note}.")
 
 
 def _next_room(load: SteamLoad, system: System) -> str:
