@@ -134,9 +134,9 @@ def _ceiling(load: SteamLoad, words: Words) -> str:
     inch = words.system == "inch"
     film, limit = (f"{x / INCH_M:.4f} in" if inch else f"{x * 1e3:.3f} mm" for x in (c.film_m, c.film_limit_m))
     wet = f"{c.condensing_kg_m2_h / LB_KG * FOOT_M**2:.2f} lb/(ft² h)" if inch else f"{c.condensing_kg_m2_h:.2f} kg/(m² h)"
-    return (f"Over {words.length(c.run_m)} of ceiling, where {wet} condense, a film needs"
-            f" {format_slope(c.film_slope, words.system)} to run off; at {format_slope(c.trade_slope, words.system)} it is {film} thick, where"
-            f" {limit} would begin to drip (Brun-2015): {c.note}.")
+    needs, has = (format_slope(slope, words.system) for slope in (c.film_slope, c.trade_slope))
+    return (f"Over {words.length(c.run_m)} of ceiling, where {wet} condense, a film needs {needs} to run off; at {has} it is"
+            f" {film} thick, where {limit} would begin to drip (Brun-2015): {c.note}.")
 
 
 def _next_room(load: SteamLoad, system: System) -> str:
