@@ -133,6 +133,16 @@ describe("the meshes", () => {
 });
 
 describe("turning about", () => {
+  it("stands farther off as the room is pulled apart", () => {
+    const orbit = new Orbit(2);
+    const far = (larger?: number): number => {
+      const { eye, target } = orbit.stand([1, 2, 3], larger);
+      return Math.hypot(...eye.map((x, k) => x - (target[k] ?? 0)));
+    };
+    expect(far()).toBeCloseTo(orbit.eye.distance, 9);
+    expect(far(1.5)).toBeCloseTo(1.5 * orbit.eye.distance, 9);
+  });
+
   it("goes by finger, pinch and key, and home again", () => {
     const orbit = new Orbit(2);
     const begin = { ...orbit.eye };

@@ -58,14 +58,14 @@ export class Orbit {
     return true;
   }
 
-  /** Where the eye is and what it looks at, z upward. */
-  stand(middle: readonly [number, number, number]): { eye: [number, number, number]; target: [number, number, number] } {
+  /** Where the eye is and what it looks at, z upward; from farther off where the room is drawn larger by some factor. */
+  stand(middle: readonly [number, number, number], larger = 1): { eye: [number, number, number]; target: [number, number, number] } {
     const { yaw, pitch, distance, right, up } = this.eye;
     const out = [Math.sin(yaw) * Math.cos(pitch), -Math.cos(yaw) * Math.cos(pitch), Math.sin(pitch)] as const;
     const side = [Math.cos(yaw), Math.sin(yaw), 0] as const;
     const over = [-Math.sin(yaw) * Math.sin(pitch), Math.cos(yaw) * Math.sin(pitch), Math.cos(pitch)] as const;
     const target = middle.map((x, k) => x + side[k as 0] * right + over[k as 0] * up) as [number, number, number];
-    return { target, eye: target.map((x, k) => x + out[k as 0] * distance) as [number, number, number] };
+    return { target, eye: target.map((x, k) => x + out[k as 0] * distance * larger) as [number, number, number] };
   }
 }
 

@@ -225,7 +225,7 @@ export class RoomScene {
   #aim(): void {
     const { orbit, parts } = { orbit: this.#orbit, parts: this.#parts };
     if (orbit === null || parts === null) return;
-    const { eye, target } = orbit.stand(parts.middle);
+    const { eye, target } = orbit.stand(parts.middle, 1 + 0.5 * this.#explode);
     this.#camera.position.set(...eye);
     this.#camera.lookAt(...target);
   }
