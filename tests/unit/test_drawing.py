@@ -260,6 +260,9 @@ def test_seams_are_scheduled_with_their_laps() -> None:
     d, _ = drawn("inch")
     rows = {(r[0], r[1]): r[2:] for r in seam_rows(d)}
     assert rows[("S1 / S2", "wall A-B")] == (format_length(drawing_room.LAP_M, "inch"), "S2")
+    for job in JOBS:
+        told = [r[:2] for r in seam_rows(drawn(job)[0])]
+        assert len(told) == len(set(told)), job
 
 
 def test_no_screws_round_pipes_and_below_the_flood_line() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import shapely
 
 from steamwright.covering.model import AS_CUT, Piece, Role, is_one_piece
@@ -135,13 +137,14 @@ def seam_rows(d: Digest) -> list[Row]:
     Returns
     -------
     rows : list of tuple of str
-        The two sheets, the facet, the lap, and which lies over; where legs merely cross near a corner is no seam.
+        The two sheets, the facet, the narrowest lap of the two there, and which lies over; where legs merely cross near a corner
+        is no seam.
 
     References
     ----------
     own derivation
     """
-    out: list[Row] = []
+    laps: dict[tuple[str, str, str], float] = {}
     for facet in d.plan.room.facets:
         sheets = [x for x in d.lying(facet.id) if x.piece.role is Role.SHEET]
         for i, low in enumerate(sheets):
@@ -149,9 +152,10 @@ def seam_rows(d: Digest) -> list[Row]:
                 both = shapely.intersection(low.polygon, high.polygon)
                 widths = [w for p in parts(both, "Polygon") if p.area > 1e-4 for w, long in [_sides(p)] if long > LEAST_SEAM_M]
                 if widths:
-                    under, over = (d.mark_of(x.piece, x.patch) for x in (low, high))
-                    out.append((f"{under} / {over}", d.names[facet.id], format_length(min(widths), d.system), over))
-    return out
+                    # a sheet that folds round a bench may lie on one wall in several patches
+                    key = (d.mark_of(low.piece, low.patch), d.mark_of(high.piece, high.patch), d.names[facet.id])
+                    laps[key] = min(laps.get(key, math.inf), *widths)
+    return [(f"{under} / {over}", where, format_length(lap, d.system), over) for (under, over, where), lap in laps.items()]
 
 
 def _sides(polygon: shapely.Polygon) -> tuple[float, float]:
