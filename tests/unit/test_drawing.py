@@ -31,6 +31,7 @@ from steamwright.drawing.sheets.templates import templates_of
 from steamwright.drawing.text import overlapping, text_box
 from steamwright.plan.build import build
 from steamwright.plan.jobfile import read_job
+from steamwright.room.model import FacetKind
 from steamwright.sources import load_sources
 from steamwright.units import INCH_M, format_length, parse_length_m
 from tests import drawing_room
@@ -197,6 +198,25 @@ def test_the_section_measures_headroom_over_floor_and_seat() -> None:
     assert format_length(drawing_room.LONG - drawing_room.BENCH_D, "inch") in said
     over_seat_m = drawing_room.ceiling_m(drawing_room.BENCH_D / 2) - drawing_room.BENCH_H - 0.005
     assert format_length(over_seat_m, "inch") in said
+
+
+@pytest.mark.parametrize("job", ["inch", "home-alcove", "commercial-tiers"])
+def test_the_section_measures_heights_at_the_walls_themselves(job: str) -> None:
+    d, _ = drawn(job)
+    page = sheet(job, "03-section")
+    cut = slice_solid(d.plan.finished, *cutting_plane(d.plan.finished))
+    x_all = [x for _, s in cut for x, _ in s]
+    upright = [s for f, s in cut if f.kind in (FacetKind.WALL, FacetKind.OPENING) and abs(s[0][0] - s[1][0]) < 0.005]
+    for end in (min(x_all), max(x_all)):
+        ends = [z for s in upright for x, z in s if abs(x - end) < 0.005]
+        said = [m.value_m for m in page.measures if abs(m.start_mm[0] - m.end_mm[0]) < 1e-6]
+        assert min(abs(v - (max(ends) - min(ends))) for v in said) < 2e-4
+
+
+def test_the_section_says_what_its_floor_line_is() -> None:
+    words = " ".join(t.content for t in sheet("home-alcove", "03-section").texts())
+    assert "bare floor under the liner" in words
+    assert "thick at the drain" in words
 
 
 def test_the_plan_marks_the_suspect_reading_in_words() -> None:

@@ -18,11 +18,15 @@ from steamwright.drawing.pens import SOFT, TEAL, WASH
 from steamwright.drawing.scene import Sheet, Text
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Solid
-from steamwright.units import format_slope
+from steamwright.units import format_length, format_slope
 
 ROUND_MM = 21.0
+END_MM = 9.0
+AT_WALL_M = 1e-5
+"""So far inside a wall its height is taken, where floor and ceiling are sure to be. Common practice, no source."""
 ABOVE_MM, BELOW_MM = 12.0, 32.0
 Segment = tuple[tuple[float, float], tuple[float, float]]
+UNDERFOOT = (FacetKind.FLOOR, FacetKind.BENCH_TOP, FacetKind.CURB_TOP, FacetKind.HALF_WALL_TOP)
 OVERHEAD = (FacetKind.CEILING, FacetKind.SOFFIT, FacetKind.HEAD)
 
 
@@ -73,7 +77,14 @@ def section(d: Digest, name: str, number: str) -> Sheet:
     _ends(page, view, cut)
     scale_note(page, k, label)
     page.heading("Reading the sheet")
-    page.note("Heavy line: finished face (tile). Thin line: membrane face. All dimensions are to the finished face.")
+    page.note("Heavy line: finished face (tile). Thin line: membrane face. All dimensions are to the finished face; heights outside the "
+              "room are those at its walls.")
+    report = d.plan.pan
+    if report.membrane == "liner":
+        page.note(f"The floor line is the bare floor under the liner. The mortar bed on the liner is not drawn: it is "
+                  f"{format_length(report.bed_at_drain_m, d.system)} thick at the drain and up to "
+                  f"{format_length(report.bed_at_perimeter_m, d.system)} at the walls, and all heights over the floor are less by it and "
+                  "its tile.", bold=True)
     page.note("Slopes are those of each ceiling surface straight down its fall, also where the section cuts it askew.")
     page.note(
         f"Ceilings of steam rooms fall at least {format_slope(1 / 6, d.system)}, so that condensate runs down and does not drip on people."
@@ -181,24 +192,36 @@ def _slopes(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
 
 
 def _headroom(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
-    """Clear heights: at both ends, at every break of the ceiling, over the middle of every seat."""
+    """Clear heights: at the walls of both ends, outside them; at every break of the ceiling and over the middle of every seat, inside."""
     lows = [s for f, s in cut if f.frame.normal[2] > 0.5]
     highs = [s for f, s in cut if f.frame.normal[2] < -0.3]
     x_all = [p[0] for _, s in cut for p in s]
-    span = max(x_all) - min(x_all)
-    inset = 11.0 / view.scale_mm_per_m
-    wanted = [min(x_all) + inset, max(x_all) - 0.4 * inset]
-    wanted += [p[0] for s in highs for p in s]
-    wanted += [(s[0][0] + s[1][0]) / 2 for f, s in cut if f.kind is FacetKind.BENCH_TOP]
-    done: list[float] = []
-    for x in sorted(wanted, key=lambda v: (min(abs(v - min(x_all)), abs(v - max(x_all))) > 0.1 * span, v)):
-        x = min(max(x, min(x_all) + inset), max(x_all) - 0.4 * inset)
+    # A niche or a jamb may stand out farther than the wall that the floor ends at.
+    feet = [p[0] for f, s in cut if f.kind in UNDERFOOT for p in s] or x_all
+    ends = min(feet), max(feet)
+    k, span, inset = view.scale_mm_per_m, ends[1] - ends[0], 11.0 / view.scale_mm_per_m
+
+    def clear(x: float) -> tuple[float, float] | None:
         low = max((z for s in lows if (z := _height_at(s, x)) is not None), default=None)
         high = min((z for s in highs if (z := _height_at(s, x)) is not None), default=None)
-        if low is None or high is None or high - low < 0.05 or any(abs(x - o) < 0.09 * span for o in done):
+        return None if low is None or high is None or high - low < 0.05 else (low, high)
+
+    for x, inward, out in ((ends[0], 1.0, ends[0] - min(x_all)), (ends[1], -1.0, max(x_all) - ends[1])):
+        found = clear(x + inward * AT_WALL_M)
+        if found:
+            single(page.sketch, view.at(x, found[0]), view.at(x, found[1]), inward * (END_MM + k * out), found[1] - found[0], k,
+                   page.digest.system)
+            page.sketch.placer.keep_off(*((view.at(x, z)[0] - inward * (END_MM + k * out), view.at(x, z)[1]) for z in found))
+    wanted = [p[0] for s in highs for p in s]
+    wanted += [(s[0][0] + s[1][0]) / 2 for f, s in cut if f.kind is FacetKind.BENCH_TOP]
+    done: list[float] = []
+    for x in sorted(wanted):
+        found = clear(x)
+        if found is None or not ends[0] + inset < x < ends[1] - inset or any(abs(x - o) < 0.09 * span for o in done):
             continue
-        height_mm = 5.0 if (high - low) * view.scale_mm_per_m > 40.0 else 3.5
-        if single(page.sketch, view.at(x, low), view.at(x, high), 0.0, high - low, view.scale_mm_per_m, page.digest.system, height_mm):
+        low, high = found
+        height_mm = 5.0 if (high - low) * k > 40.0 else 3.5
+        if single(page.sketch, view.at(x, low), view.at(x, high), 0.0, high - low, k, page.digest.system, height_mm):
             page.sketch.placer.keep_off(view.at(x, low), view.at(x, high))
             done.append(x)
 
@@ -226,9 +249,9 @@ def _ends(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
     for (seg, facet), x, way in ((left, min(xs), -1.0), (right, max(xs), 1.0)):
         middle = view.at(0.0, (seg[0][1] + seg[1][1]) / 2)[1]
         spots = [Text((x + way * off, middle + up), _name(page.digest, facet), 4.5, "end" if way < 0 else "start", SOFT)
-                 for off in (6.0, 14.0) for up in (0.0, -20.0, 20.0, -40.0, 40.0)]  # fmt: skip
-        turned = x + way * 8.0 + 2.2
-        spots += [Text((turned, middle + up), _name(page.digest, facet), 4.5, "middle", SOFT, turn_deg=90.0) for up in (0.0, -30.0, 30.0)]
+                 for off in (6.0, 14.0, 18.0) for up in (0.0, -20.0, 20.0, -40.0, 40.0)]  # fmt: skip
+        spots += [Text((x + way * off + 2.2, middle + up), _name(page.digest, facet), 4.5, "middle", SOFT, turn_deg=90.0)
+                  for off in (8.0, 17.5) for up in (0.0, -30.0, 30.0)]  # fmt: skip
         placed = sketch.placer.put(spots, 1.0, upright_box(f.x0_mm, f.y0_mm, f.x1_mm, f.y1_mm))
         if placed:
             sketch.put("labels", placed)
