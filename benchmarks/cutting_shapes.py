@@ -1,7 +1,9 @@
 """Carpet pieces and stairs from a roll on the open set: ours, and a plain no-overlap model for the same solver, in one run.
 
-``cutting_shapes.py [--sets=DIR] [--work=60] [--limit=30] [--first=10]``: our work in the solver's own measure, the peer's seconds,
-how many instances. Times are those of the processor, of all threads together.
+``cutting_shapes.py [--sets=DIR] [--work=120] [--limit=30] [--first=10]``: our work in the solver's own measure, the peer's seconds,
+how many instances. Times are those of the processor, of all threads together, and by the clock. The figure asked for, more than half
+proven, names no time; the work is chosen so that an instance takes at most about 180 s by the clock on two free cores, the limit under
+which the authors of the set gave their own share.
 """
 
 from __future__ import annotations
@@ -88,10 +90,10 @@ def fault(i: dict[str, Any], found: ShapesCutting) -> str:
 def main(work: float, limit_s: float, first: int) -> None:
     rows: list[tuple[object, ...]] = []
     for i in instances("carpet_rolls")[:first]:
-        start = time.process_time()
+        start, clock = time.process_time(), time.monotonic()
         shapes = [RollShape(tuple(tuple(ShapeRect(*r) for r in way) for way in ways_of(p))) for p in i["pieces"]]
         found = cut_shapes(i["roll_width"], shapes, runs_of(i), work)
-        took = time.process_time() - start
+        took, waited = time.process_time() - start, time.monotonic() - clock
         wrong = fault(i, found)
         if wrong:
             sys.exit(f"{i['name']}: {wrong}")
@@ -99,9 +101,10 @@ def main(work: float, limit_s: float, first: int) -> None:
         peer, bound = plain(i, limit_s) if limit_s else (0, 0)
         gap = 100.0 * (found.length / found.lower_bound - 1.0)
         rows.append((i["name"], found.length, found.lower_bound, gap, found.proven, peer, bound, i["best"]["value"],
-                     i["best"]["lower_bound"], took, time.process_time() - start))
+                     i["best"]["lower_bound"], took, waited, time.process_time() - start))
         print(*rows[-1], flush=True)
-    table(("roll", "ours", "bound", "gap %", "proven", "plain model", "its bound", "given best", "given bound", "s", "its s"), rows)
+    table(("roll", "ours", "bound", "gap %", "proven", "plain model", "its bound", "given best", "given bound", "s",
+           "by the clock", "its s"), rows)
     n = len(rows)
     given = [100.0 * (i["best"]["value"] / i["best"]["lower_bound"] - 1.0) for i in instances("carpet_rolls")[:first]]
     print(f"proven {sum(r[4] is True for r in rows)} of {n}, plain model {sum(r[5] == r[6] for r in rows)}; mean gap "
@@ -109,4 +112,4 @@ def main(work: float, limit_s: float, first: int) -> None:
 
 
 if __name__ == "__main__":
-    main(float(flag("work", 60)), float(flag("limit", 30)), int(flag("first", 10)))
+    main(float(flag("work", 120)), float(flag("limit", 30)), int(flag("first", 10)))

@@ -1,20 +1,26 @@
-"""Pieces and runs placed on a roll by a constraint solver: first only along it, which gives a bound, then across it too.
-
-What the slices of all pieces prove stands among the constraints.
-"""
+"""Pieces and runs placed on a roll by a constraint solver, and the length proven: by the whole, or by the largest pieces alone."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from steamwright.cutting.roll_shapes import RollRun, RollShape, RunPart, ShapePlace, ShapeRect, extent, patterns, slices_bound, slices_of
+from steamwright.cutting.roll_shapes import RollRun, RollShape, RunPart, ShapePlace, extent, slices_bound
+from steamwright.cutting.shape_model import ShapeModel
+from steamwright.cutting.shape_start import ShapeStart, first_cutting
 from steamwright.errors import InfeasibleError
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import CpSolver
+
+# The pieces with so much of the area together often need the whole length by themselves, and fewer are sooner decided.
+_LARGE = 0.9
+# Shares of the work: everything by one way to search, the largest alone; what is left goes to everything again.
+_ALL_ALONE, _LARGE_ALONE = 0.2, 0.35
+# Share of the work on the largest, in which they are made as short as is soon found.
+_SOON = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +66,7 @@ def cut_shapes(width: int, shapes: Sequence[RollShape], runs: Sequence[RollRun] 
     Raises
     ------
     InfeasibleError
-        If a piece is wider than the roll in every way, or nothing was found within the work allowed.
+        If a piece is wider than the roll in every way, or a run is.
 
     References
     ----------
@@ -74,189 +80,100 @@ def cut_shapes(width: int, shapes: Sequence[RollShape], runs: Sequence[RollRun] 
             raise InfeasibleError(f"run {k} does not lie on a roll of {width} as it is asked for", hint="choose a wider roll")
     if not shapes and not runs:
         return ShapesCutting((), (), 0, 0, 0.0)
-    bound, spent = slices_bound(width, shapes, runs), 0.0
-    hint: list[int] | None = None
-    answer: tuple[_Model, CpSolver] | None = None
-    for across in (False, True):
-        # One way to search is often enough, and soon done; the others begin where it ends.
-        for ways, share in ((1, 0.05), (workers, 0.65 if across else 0.25)):
-            model = _Model(width, shapes, runs, across, bound, hint)
-            solver, found, done = _solved(model, share * work, seed, ways)
-            spent += solver.response_proto.deterministic_time
-            bound = max(bound, math.ceil(solver.best_objective_bound - 1e-6))
-            if found:
-                hint = [solver.value(v) for v in model.along]
-                answer = (model, solver) if across else None
-            if done:
+    start = first_cutting(width, shapes, runs, seed=seed)
+    best = _Best(width, shapes, runs, seed, start, slices_bound(width, shapes, runs))
+    best.search(_ALL_ALONE * work, 1)
+    best.large(_LARGE_ALONE * work)
+    best.search(work - best.spent, workers)
+    return ShapesCutting(best.places, _joined(best.parts, runs), best.length, best.bound, best.spent)
+
+
+class _Best:
+    """The shortest cutting so far and the bound, and what shortens the one or raises the other."""
+
+    def __init__(self, width: int, shapes: Sequence[RollShape], runs: Sequence[RollRun], seed: int, start: ShapeStart, bound: int) -> None:
+        self.width, self.shapes, self.runs, self.seed = width, shapes, runs, seed
+        self.places, self.parts, self.length = start.places, start.parts, start.length
+        self.bound, self.spent = bound, 0.0
+
+    def search(self, work: float, workers: int) -> None:
+        """Everything at once, from the best so far."""
+        if self.bound < self.length and work > 0.0:
+            model = ShapeModel(self.width, self.shapes, self.runs, self.bound, self.length)
+            model.begin(self.places, self.parts)
+            solver, _, _ = self._solve(model, work, workers, 2)
+            self._raise(solver)
+
+    def large(self, work: float) -> None:
+        """The largest pieces alone, as short as they are soon found: what they take all take; then the others around them.
+
+        Where a cutting of them one unit shorter is ruled out, no cutting of all is shorter either.
+        """
+        large = _large(self.shapes)
+        if self.bound == self.length or not large or len(large) == len(self.shapes) + len(self.runs):
+            return
+        alone = [self.shapes[k] for k in large]
+        least, length, until = slices_bound(self.width, alone, ()), self.length, self.spent + work
+        first = ShapeModel(self.width, alone, (), least, length)
+        first.begin([self.places[k] for k in large], ())
+        solver, found, _ = self._solve(first, _SOON * work, 1, 1, False)
+        places, length = (first.read(solver)[0], round(solver.objective_value)) if found else ((), length)
+        self._raise(solver)
+        while length > self.bound and self.spent < until:
+            model = ShapeModel(self.width, alone, (), length - 1, length - 1)
+            # Whether there is a cutting of one length is sooner decided without the relaxation.
+            solver, found, never = self._solve(model, until - self.spent, 1, 0, False)
+            if not found:
+                self.bound = max(self.bound, length) if never else self.bound
                 break
-    if answer is None:
-        raise InfeasibleError("no cutting was found", hint="allow more work")
-    return answer[0].read(answer[1], bound, spent)
+            places = model.read(solver)[0]
+            length -= 1
+        if places and self.bound < self.length:
+            whole = ShapeModel(self.width, self.shapes, self.runs, max(self.bound, length), self.length)
+            whole.hold(dict(zip(large, places, strict=True)))
+            self._solve(whole, _SOON * work, 1, 1)
 
+    def _raise(self, solver: CpSolver) -> None:
+        proven = solver.best_objective_bound
+        if math.isfinite(proven):
+            self.bound = max(self.bound, math.ceil(proven - 1e-6))
 
-def _solved(model: _Model, work: float, seed: int, workers: int) -> tuple[CpSolver, bool, bool]:
-    """The solver after its search, whether it found something, and whether that is proven."""
-    from ortools.sat.python import cp_model
-
-    solver: CpSolver = cp_model.CpSolver()
-    solver.parameters.random_seed = seed
-    solver.parameters.num_workers = workers
-    solver.parameters.interleave_search = workers > 1
-    solver.parameters.max_deterministic_time = work
-    solver.parameters.linearization_level = 2
-    status = solver.solve(model.cp)
-    return solver, status in (cp_model.OPTIMAL, cp_model.FEASIBLE), status == cp_model.OPTIMAL
-
-
-class _Model:
-    """Where everything lies along the roll, and across it unless that is left open, which can only make the roll shorter."""
-
-    def __init__(self, width: int, shapes: Sequence[RollShape], runs: Sequence[RollRun], across: bool, bound: int,
-                 hint: list[int] | None) -> None:
+    def _solve(self, model: ShapeModel, work: float, workers: int, relaxed: int, whole: bool = True) -> tuple[CpSolver, bool, bool]:
+        """The solver after its search, whether it found something, which is the best so far if it is of the whole, whether it never can."""
         from ortools.sat.python import cp_model
 
-        self.cp: Any = cp_model.CpModel()
-        self.width, self.shapes, self.runs = width, shapes, runs
-        self.most = sum(max(extent(w)[0] for w in s.ways if extent(w)[1] <= width) for s in shapes)
-        self.most += sum(r.step * r.steps for r in runs)
-        self.length = self.cp.new_int_var(bound, self.most, "length")
-        self.boxes: list[tuple[Any, Any, Any, Any, int]] = []
-        self.ways: list[dict[int, Any]] = []
-        self.corners: list[tuple[Any, Any]] = []
-        self.parts: list[list[tuple[Any, Any, Any, Any]]] = []
-        for k, shape in enumerate(shapes):
-            self._shape(k, shape)
-        for k, run in enumerate(runs):
-            self._run(k, run)
-        self._apart(across)
-        self._half()
-        self._sliced()
-        self.cp.minimize(self.length)
-        self.along = [self.length, *(x for x, _ in self.corners), *(v for ways in self.ways for v in ways.values()),
-                      *(v for row in self.parts for _, steps, x, _ in row for v in (steps, x))]
-        for variable, value in zip(self.along, hint or (), strict=hint is not None):
-            self.cp.add_hint(variable, value)
+        solver: CpSolver = cp_model.CpSolver()
+        solver.parameters.random_seed = self.seed
+        solver.parameters.num_workers = workers
+        solver.parameters.interleave_search = workers > 1
+        solver.parameters.max_deterministic_time = work
+        solver.parameters.linearization_level = relaxed
+        status = solver.solve(model.cp)
+        found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+        self.spent += solver.response_proto.deterministic_time
+        if found and whole:
+            (self.places, self.parts), self.length = model.read(solver), round(solver.objective_value)
+        return solver, found, status == cp_model.INFEASIBLE
 
-    def _shape(self, k: int, shape: RollShape) -> None:
-        cp = self.cp
-        fits = [n for n, way in enumerate(shape.ways) if extent(way)[1] <= self.width]
-        chosen = {n: cp.new_bool_var(f"way{k}_{n}") for n in fits}
-        cp.add_exactly_one(list(chosen.values()))
-        x, y = cp.new_int_var(0, self.most, f"x{k}"), cp.new_int_var(0, self.width, f"y{k}")
-        self.ways.append(chosen)
-        self.corners.append((x, y))
-        cp.add(x + sum(extent(shape.ways[n])[0] * v for n, v in chosen.items()) <= self.length)
-        cp.add(y + sum(extent(shape.ways[n])[1] * v for n, v in chosen.items()) <= self.width)
-        for r in range(len(shape.ways[0])):
-            at_x = x + sum(shape.ways[n][r].x * v for n, v in chosen.items())
-            at_y = y + sum(shape.ways[n][r].y * v for n, v in chosen.items())
-            for length, wide in sorted({(shape.ways[n][r].length, shape.ways[n][r].width) for n in fits}):
-                those = [v for n, v in chosen.items() if (shape.ways[n][r].length, shape.ways[n][r].width) == (length, wide)]
-                self._box(f"{k}_{r}_{length}", at_x, at_y, length, wide, None if len(those) == len(fits) else self._any(those))
 
-    def _any(self, literals: list[Any]) -> Any:
-        if len(literals) == 1:
-            return literals[0]
-        lies = self.cp.new_bool_var("")
-        self.cp.add(sum(literals) == lies)
-        return lies
+def _large(shapes: Sequence[RollShape]) -> list[int]:
+    """The largest pieces, with most of the pieces' area together."""
+    areas = [sum(r.length * r.width for r in s.ways[0]) for s in shapes]
+    order = sorted(range(len(shapes)), key=lambda k: (-areas[k], k))
+    count, area = 0, 0
+    while area < _LARGE * sum(areas):
+        area += areas[order[count]]
+        count += 1
+    return sorted(order[:count])
 
-    def _box(self, name: str, x: Any, y: Any, length: Any, wide: int, lies: Any) -> None:
-        """A rectangle of fixed width; its ends are variables of their own."""
-        cp = self.cp
-        end: Any = cp.new_int_var(0, self.most, f"ex{name}")
-        start, low = cp.new_int_var(0, self.most, f"sx{name}"), cp.new_int_var(0, self.width - wide, f"sy{name}")
-        if lies is None:
-            cp.add(start == x)
-            cp.add(low == y)
-            along, across = cp.new_interval_var(start, length, end, name), cp.new_fixed_size_interval_var(low, wide, name)
+
+def _joined(parts: Sequence[RunPart], runs: Sequence[RollRun]) -> tuple[RunPart, ...]:
+    """Parts of a run that lie in a row end to end are one part."""
+    found: list[RunPart] = []
+    for p in sorted(parts, key=lambda p: (p.run, p.y, p.x)):
+        last = found[-1] if found else None
+        if last is not None and (last.run, last.y, last.x + last.steps * runs[p.run].step) == (p.run, p.y, p.x):
+            found[-1] = RunPart(p.run, last.steps + p.steps, last.x, last.y)
         else:
-            cp.add(start == x).only_enforce_if(lies)
-            cp.add(low == y).only_enforce_if(lies)
-            along = cp.new_optional_interval_var(start, length, end, lies, name)
-            across = cp.new_optional_fixed_size_interval_var(low, wide, lies, name)
-        self.boxes.append((along, across, length, lies, wide))
-
-    def _run(self, k: int, run: RollRun) -> None:
-        cp = self.cp
-        parts: list[tuple[Any, Any, Any, Any]] = []
-        for p in range(min(run.most_parts, run.steps // run.least_steps)):
-            steps = cp.new_int_var_from_domain(_steps(run), f"n{k}_{p}")
-            lies = cp.new_bool_var(f"r{k}_{p}")
-            cp.add(steps >= run.least_steps).only_enforce_if(lies)
-            cp.add(steps == 0).only_enforce_if(~lies)
-            x, y = cp.new_int_var(0, self.most, ""), cp.new_int_var(0, self.width - run.width, "")
-            size = cp.new_int_var(0, run.step * run.steps, "")
-            cp.add(size == run.step * steps)
-            cp.add(x + size <= self.length)
-            if parts:
-                cp.add(parts[-1][1] >= steps)
-            self._box(f"run{k}_{p}", x, y, size, run.width, lies)
-            parts.append((lies, steps, x, y))
-        cp.add(sum(p[1] for p in parts) == run.steps)
-        self.parts.append(parts)
-
-    def _apart(self, across: bool) -> None:
-        """Never wider than the roll beside each other; two too wide to lie beside each other come after each other; apart."""
-        cp = self.cp
-        cp.add_cumulative([b[0] for b in self.boxes], [b[4] for b in self.boxes], self.width)
-        for clique in _cliques([b[4] for b in self.boxes], self.width):
-            cp.add_no_overlap([self.boxes[j][0] for j in clique])
-        if across:
-            cp.add_no_overlap_2d([b[0] for b in self.boxes], [b[1] for b in self.boxes])
-            fixed = [b for b in self.boxes if isinstance(b[2], int)]
-            cp.add_cumulative([b[1] for b in fixed], [b[2] for b in fixed], self.length)
-
-    def _half(self) -> None:
-        """Of a cutting and the same one turned about only one is looked at, where every piece may lie turned about."""
-        if not self.shapes or not all(_turnable(s) for s in self.shapes):
-            return
-        k = max(range(len(self.shapes)), key=lambda k: (sum(r.length * r.width for r in self.shapes[k].ways[0]), -k))
-        x, y = self.corners[k]
-        size = [sum(extent(self.shapes[k].ways[n])[side] * v for n, v in self.ways[k].items()) for side in (0, 1)]
-        self.cp.add(2 * x + size[0] <= self.length)
-        if all(len(w) == 1 for s in self.shapes for w in s.ways):
-            self.cp.add(2 * y + size[1] <= self.width)
-
-    def _sliced(self) -> None:
-        """Whatever lies where, the slices of all pieces fill patterns, whose lengths are together no longer than the roll."""
-        slices, kinds = slices_of(self.width, self.shapes, self.runs)
-        columns = [(self.cp.new_int_var(0, max(slices[k].length for k in p), ""), p) for p in patterns(self.width, slices)]
-        if not columns:
-            return
-        self.cp.add(sum(v for v, _ in columns) <= self.length)
-        for k, s in enumerate(slices):
-            lies = 1 if s.owner >= len(self.shapes) else sum(v for n, v in self.ways[s.owner].items() if kinds[s.owner][n] == s.kind)
-            self.cp.add(sum(p[k] * v for v, p in columns if k in p) >= s.length * lies)
-
-    def read(self, solver: CpSolver, bound: int, work: float) -> ShapesCutting:
-        """The cutting that the solver found."""
-        places = tuple(ShapePlace(next(n for n, v in ways.items() if solver.value(v)), solver.value(x), solver.value(y))
-                       for ways, (x, y) in zip(self.ways, self.corners, strict=True))
-        parts = tuple(RunPart(k, solver.value(steps), solver.value(x), solver.value(y))
-                      for k, row in enumerate(self.parts) for lies, steps, x, y in row if solver.value(lies))
-        return ShapesCutting(places, parts, round(solver.objective_value), bound, work)
-
-
-def _cliques(widths: Sequence[int], width: int) -> list[tuple[int, ...]]:
-    """Sets of rectangles of which no two lie beside each other: those over half the width, and one narrower with all too wide for it."""
-    half = [j for j, w in enumerate(widths) if 2 * w > width]
-    found = {tuple(half)} | {tuple(sorted([j, *(k for k in half if widths[k] + w > width)]))
-                             for j, w in enumerate(widths) if 2 * w <= width}
-    return sorted(c for c in found if len(c) > 1)
-
-
-def _steps(run: RollRun) -> Any:
-    from ortools.sat.python import cp_model
-
-    return cp_model.Domain.from_intervals([[0, 0], [run.least_steps, run.steps]])
-
-
-def _turnable(shape: RollShape) -> bool:
-    """Whether a piece may also lie turned by half a turn in every way in which it lies."""
-    ways = {frozenset(way) for way in shape.ways}
-    for way in shape.ways:
-        length, width = extent(way)
-        if frozenset(ShapeRect(length - r.x - r.length, width - r.y - r.width, r.length, r.width) for r in way) not in ways:
-            return False
-    return True
+            found.append(p)
+    return tuple(found)
