@@ -138,6 +138,13 @@ def by_the_upc(d: Said) -> None:
     d["use"]["code"] = "UPC"
 
 
+def far_drain(d: Said) -> None:
+    d["room"]["curb"][0]["height"] = "4 in"
+    d["room"]["pan"] |= {"membrane": "bonded", "perimeter": "constant pitch", "pitch": "3/4 in/ft", "flat": "8 in",
+                         "drain_at": ["44 in", "38 in"]}
+    d["buildup"][0]["on"].append("floor")
+
+
 def high_benches(d: Said) -> None:
     for bench in d["room"]["bench"]:
         if bench["height"] != "39 in":
@@ -151,7 +158,7 @@ VARIANTS: dict[str, tuple[str, Edit]] = {
     "under the roof, UPC": ("home-alcove", under_the_roof("UPC")), "narrow": ("home-alcove", narrow("IRC")),
     "narrow, UPC": ("home-alcove", narrow("UPC")), "rough walls": ("remodel-curbless", rough_walls("2 in")),
     "rough walls, large tile": ("remodel-curbless", rough_walls("24 in")), "glass by the UPC": ("home-alcove", by_the_upc),
-    "high benches": ("commercial-tiers", high_benches),
+    "far drain": ("home-alcove", far_drain), "high benches": ("commercial-tiers", high_benches),
 }
 EXAMPLES = ("commercial-tiers", "half-wall-crowded", "home-alcove", "octagon-hip", "rafter-slope", "remodel-curbless")
 

@@ -13,9 +13,11 @@ from shapely import Point, Polygon
 from steamwright.errors import GeometryError
 from steamwright.room.bed import lay_bed
 from steamwright.room.draft import Draft
-from steamwright.room.inputs import Room
+from steamwright.room.flood import flood_words
+from steamwright.room.inputs import Curb, Room
 from steamwright.room.model import Face, FacetKind
 from steamwright.room.pan import PanReport, drain_places, pan_report, receptor_fall_m
+from steamwright.room.pan_advice import higher_curb
 from steamwright.room.relief import heights_m
 from steamwright.room.survey_model import WallFix
 from tests.measured import all_pieces, report, solid
@@ -29,7 +31,7 @@ ELL = ((0.0, 0.0), (2.0, 0.0), (2.0, 1.2), (1.2, 1.2), (1.2, 2.0), (0.0, 2.0))
 
 
 def pan(points: Any, depth_m: float = 0.0, **said: Any) -> tuple[Any, PanReport]:
-    more = {k: said.pop(k) for k in ("bench", "opening", "walls") if k in said}
+    more = {k: said.pop(k) for k in ("bench", "opening", "walls", "curb") if k in said}
     walls = more.pop("walls", ())
     room = {"ceiling": FLAT, "pan": said, **more}
     found = solid(points, room, depth_m, walls=walls)
@@ -243,3 +245,53 @@ def test_a_bed_whose_planes_run_on_under_a_bench_is_not_reckoned_there() -> None
     found, told = pan(wide, membrane="bonded", pitch="1/4 in/ft", flat="8 in", drain_at=["1.2 m", "0.7 m"], bench=bench)
     assert told.floor_area_m2 == pytest.approx(1.8 * 1.5 - 0.9 * 15 * INCH)
     assert told.floor_area_m2 == pytest.approx(floor_area_m2(found))
+
+
+CURB = [{"name": "curb", "wall": "B-C", "width": "4 in", "height": "5 in", "slope": "1/4 in/ft"}]
+
+
+def test_a_bonded_pan_is_flooded_two_inches_deep_at_the_threshold() -> None:
+    """The bed at a curb that is far from the drain is high already; the curb has to stand over that and two inches."""
+    found, told = pan(RECEPTOR, membrane="bonded", perimeter="constant pitch", pitch="3/8 in/ft", flat="8 in", curb=CURB,
+                      drain_at=["15 in", "21 in"])
+    foot = (60 - 4 - 15 - 4) * INCH / 32
+    assert told.flood_to == "threshold"
+    assert told.flood_foot_over_drain_m == pytest.approx(foot)
+    assert told.flood_line_over_drain_m == pytest.approx(foot + 2 * INCH)
+    low = 1.5 * INCH
+    assert told.curb_over_drain_m == pytest.approx(5 * INCH - 4 * INCH / 48 - low)
+    assert told.flood_line_over_drain_m <= told.curb_over_drain_m
+    assert higher_curb([Curb.model_validate(CURB[0], context={"typed": True})], told).startswith('Write height = "4 3/4 in" for curb')
+    line = told.flood_line_over_drain_m + low
+    deep = sum(f.area_m2 * f.frame.normal[2] * (line - f.frame.lift([f.polygon.centroid.coords[0]])[0][2])
+               for f in found.facets if f.kind is FacetKind.FLOOR)
+    assert told.flood_volume_m3 == pytest.approx(deep)  # no place of this floor stands out of the water
+
+
+def test_what_stands_out_of_the_water_is_no_water() -> None:
+    """With its threshold near the drain the far end of a floor stays dry; there is no less than no water over it."""
+    door = [{"name": "entry", "kind": "door", "wall": "A-B", "from": "20 in", "width": "24 in", "top": "80 in", "setback": "4 in",
+             "curbless": True}]
+    _, told = pan(((0.0, 0.0), (1.2, 0.0), (1.2, 6.0), (0.0, 6.0)), membrane="bonded", perimeter="constant pitch", pitch="1/2 in/ft",
+                  flat="8 in", drain_at=["0.6 m", "0.5 m"], opening=door)
+    foot = (0.6 - 4 * INCH) / 24  # at the ends of the door's stretch the planes of the side walls are lower than that of A-B
+    assert told.flood_foot_over_drain_m is not None
+    assert told.flood_foot_over_drain_m <= foot
+    run = told.flood_line_over_drain_m * 24 + 4 * INCH  # from the drain to where the water ends
+    assert 0 < told.flood_volume_m3 < 1.2 * (0.5 + run) * told.flood_line_over_drain_m
+    assert told.flood_volume_m3 > 1.2 * run * told.flood_line_over_drain_m / 2
+
+
+def test_a_liner_is_flooded_on_its_pre_slope() -> None:
+    _, told = pan(RECEPTOR, membrane="liner", pitch="3/8 in/ft", flat="8 in", curb=CURB, drain_at=["28 in", "21 in"])
+    assert told.flood_foot_over_drain_m == pytest.approx((60 - 4 - 28 - 4) * INCH / 48)
+    assert told.flood_line_over_drain_m == pytest.approx((60 - 4 - 28 - 4) * INCH / 48 + 2 * INCH)
+    assert flood_words(told, "inch") == 'to 2 1/2" over the weep holes, which is 2" deep at the threshold'
+
+
+def test_the_upc_fills_up_to_the_rough_threshold() -> None:
+    said = {"ceiling": FLAT, "curb": CURB, "pan": {"membrane": "bonded", "flat": "8 in"}}
+    found = solid(RECEPTOR, said)
+    told = pan_report(report(RECEPTOR), Room.model_validate(said, context={"typed": True}), found, code="UPC")
+    assert told.flood_line_over_drain_m == told.curb_over_drain_m
+    assert flood_words(told, "metric").endswith("over the drain, up to the top of the rough threshold")

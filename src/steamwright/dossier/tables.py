@@ -9,6 +9,7 @@ from steamwright.dossier.words import Words, breakable, value
 from steamwright.drawing.digest import Digest
 from steamwright.plan.listing import VERDICT_WORDS, cuts_of, in_setting_order, known_as, most_urgent_first, under
 from steamwright.plan.model import Plan
+from steamwright.room.flood import flood_words
 from steamwright.rules.model import Finding
 from steamwright.sources import load_sources
 from steamwright.units import format_slope
@@ -298,7 +299,7 @@ def pan(plan: Plan, words: Words) -> Data:
             [f"{slope(p.slope_least)} to {slope(p.slope_most)}", "falls to the drain"],
             [f"{words.length(p.bed_at_drain_m)} to {words.length(p.bed_at_perimeter_m)}", "bed, drain to wall"],
             [words.volume(p.bed_volume_m3), "of bed"],
-            [words.mass(p.flood_mass_kg), f"of water in the flood test, {words.length(p.flood_line_over_drain_m)} over the drain"],
+            [words.mass(p.flood_mass_kg), f"of water in the flood test, filled {flood_words(p, words.system)}"],
         ],
         "falls": [[breakable(f.start), words.length(f.distance_m), slope(f.slope)] for f in (*p.walls, *p.corners)],
         "heights": [[breakable(h.at), words.length(h.over_drain_m), words.length(h.bed_m)] for h in p.heights],

@@ -111,11 +111,11 @@ def _measured(job: Job, faces: Faces, before: Plan | None,
     else:
         survey = adjust(job.survey, lambda side, face: faces.depth_m(side, FacetKind.WALL, face), job.tile.longest_edge_m)
     tell("room")
-    if before is not None and same and before.job.room == job.room:
+    if before is not None and same and (before.job.room, before.job.use.code) == (job.room, job.use.code):
         return survey, before.room, before.framing, before.finished, before.pan
     room, framing, finished = (_solid(job, survey, faces, face) for face in (Face.MEMBRANE, Face.FRAMING, Face.TILE))
     faces.refuse_unmet_names([(f.surface, f.kind) for f in room.facets])
-    pan = pan_report(survey, job.room, room, lambda surface, kind: faces.depth_m(surface, kind, Face.MEMBRANE))
+    pan = pan_report(survey, job.room, room, lambda surface, kind: faces.depth_m(surface, kind, Face.MEMBRANE), job.use.code)
     return survey, room, framing, finished, pan
 
 

@@ -17,9 +17,11 @@ from steamwright.plan import overhead, stacked, underfoot
 from steamwright.plan.found import widest_bay_m
 from steamwright.plan.job import Job
 from steamwright.plan.laid import band_leg_m, corner_reach_m, is_at_pan, pan_joints, rim_position
+from steamwright.room.flood import flood_over, flood_words
 from steamwright.room.inputs import Penetration as SaidPenetration
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Solid
 from steamwright.room.pan import PanReport
+from steamwright.room.pan_advice import higher_curb
 from steamwright.room.survey_model import SurveyReport
 from steamwright.rules.engine import stated
 from steamwright.rules.metric import sentence_in_metric
@@ -134,6 +136,8 @@ def _room(g: Gathered, high_m: float, drain_m: float) -> Mapping[str, Fact]:
         "drain_diameter_m": g.job.room.pan.drain_diameter_m, "pan": g.pan.membrane, "pan_feasible": g.pan.feasible,
         "pan_sentence": _said(g.pan.sentence, g.job.units).removesuffix("."),
         "pan_advice": _said(g.pan.advice, g.job.units) or "Change the pitch or move the drain",
+        "flood": flood_words(g.pan, g.job.units), "flood_over": flood_over(g.pan), "flood_line_m": g.pan.flood_line_over_drain_m,
+        "curb_over_drain_m": g.pan.curb_over_drain_m, "flood_fix": _said(higher_curb(g.job.room.curb, g.pan), g.job.units),
         "has_steam_outlet": "steam_outlet" in kinds, "has_light": "light" in kinds,
         "has_valve": "valve" in kinds, "has_seat": seats_m is not None, "has_door": bool(g.doors) or bool(_ways(g)),
         "door_in_glass": not g.doors and bool(_ways(g)),

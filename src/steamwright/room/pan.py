@@ -16,18 +16,17 @@ from steamwright.room.bed import CLEAR_M, Bed, drain_point, lay_bed, slab_plane
 from steamwright.room.ceiling import lowest_floor_m
 from steamwright.room.draft import DepthOf, Draft
 from steamwright.room.fixtures import Block, draft_blocks
+from steamwright.room.flood import FLOOD_M, FloodTo, flood_test, flooded, over_floor, threshold
 from steamwright.room.floor import outline_for
 from steamwright.room.inputs import Pan, Room
 from steamwright.room.model import CoveredBy, FacetKind, Solid
 from steamwright.room.pan_advice import LEAST_SLOPE, MOST_SLOPE, advice
-from steamwright.room.relief import away_from_line, bed_pieces, heights_m
+from steamwright.room.relief import away_from_line, heights_m
 from steamwright.room.survey_model import SurveyReport
 from steamwright.room.walls import WallRun, Walls, draft_walls
 from steamwright.units import format_slope, format_tape
 
 AT_DRAIN_M = 0.05
-FLOOD_M = 0.0508
-"""Water stands 2 in deep over the threshold in a flood test (IRC-P2709)."""
 WATER_KG_M3 = 998.2
 GRID_M = 0.0508
 KEEP_PLACES = 6
@@ -57,7 +56,8 @@ class PanHeight:
 class PanReport:
     """The pan in numbers. ``feasible`` says whether every fall lies between 1/4 and 1/2 in/ft; ``sentence`` tells why not,
     ``advice`` the one change that mends it, and ``drain_places`` where a point drain would do. Water and bed are those of the
-    open floor."""
+    open floor. In the flood test a liner is flooded on its pre-slope, without the bed: ``flood_to`` says up to where,
+    ``flood_foot_over_drain_m`` how high what is flooded stands at the threshold, ``curb_over_drain_m`` the top of the lowest curb."""
 
     membrane: str
     drain: str
@@ -80,6 +80,34 @@ class PanReport:
     sentence: str
     drain_places: tuple[Point2, ...]
     advice: str = ""
+    flood_to: FloodTo = "walls"
+    flood_foot_over_drain_m: float | None = None
+    curb_over_drain_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Site:
+    """What a pan is laid in: walls and fixtures on the membrane face, the open floor in plan, and the plumbing code."""
+
+    draft: Draft
+    survey: SurveyReport
+    room: Room
+    solid: Solid
+    walls: Walls
+    blocks: tuple[Block, ...]
+    floor: Geometry
+    code: str
+
+    def laid(self, pan: Pan) -> PanReport:
+        """The report of a pan, be it the one that was said or one that is tried."""
+        a, b, c = slab_plane(self.survey)
+        corners = outline_for(self.draft, pan, self.walls, self.blocks, lowest_floor_m(self.survey))
+        at = drain_point(pan, corners) if pan.drain == "point" else corners[0]
+        drain_wall = self.walls.named(pan.drain_wall) if pan.drain_wall else None
+        bed = lay_bed(self.draft, pan, corners, a * at[0] + b * at[1] + c, drain_wall)
+        if bed is None:  # a liner may lie under a floor that no bed can drain; the sheet says so
+            return _impossible(pan, corners, at, self.draft.mistakes[-1].detail, float(self.floor.area))
+        return _report(self, pan, bed, drain_wall, (a, b, c))
 
 
 def receptor_fall_m(distance_m: float, slope: float) -> float:
@@ -111,7 +139,7 @@ def receptor_fall_m(distance_m: float, slope: float) -> float:
     return distance_m * slope
 
 
-def pan_report(survey: SurveyReport, room: Room, solid: Solid, depth_m: DepthOf | None = None) -> PanReport:
+def pan_report(survey: SurveyReport, room: Room, solid: Solid, depth_m: DepthOf | None = None, code: str = "") -> PanReport:
     """Put the falls of a pan into numbers.
 
     Parameters
@@ -124,6 +152,8 @@ def pan_report(survey: SurveyReport, room: Room, solid: Solid, depth_m: DepthOf 
         The room on the membrane face, which has been found possible.
     depth_m : callable, optional
         From a surface's name and kind to how far the face stands in front of the framing; the framing face without. [m]
+    code : str, optional
+        The plumbing code, for its flood test.
 
     Returns
     -------
@@ -137,14 +167,13 @@ def pan_report(survey: SurveyReport, room: Room, solid: Solid, depth_m: DepthOf 
     draft = Draft(solid.face, depth_m or (lambda _s, _k: 0.0), _uncovered)
     walls = draft_walls(draft, survey, room, 2.4)
     blocks = draft_blocks(draft, room, walls, lowest_floor_m(survey))
-    floor = _in_plan(solid)
-    report = _laid(draft, survey, room.pan, walls, blocks, floor)
+    site = _Site(draft, survey, room, solid, walls, blocks, _in_plan(solid), code)
+    report = site.laid(room.pan)
     if report.feasible:
         return report
     corners = outline_for(draft, room.pan.model_copy(update={"drain": "line"}), walls, blocks, lowest_floor_m(survey))
     places = drain_places(room.pan.model_copy(update={"perimeter": "level"}), corners)
-    told = advice(room.pan, report, lambda p: _laid(draft, survey, p, walls, blocks, floor), places,
-                  [r.name for r in walls.runs if not r.curved])
+    told = advice(room.pan, report, site.laid, places, [r.name for r in walls.runs if not r.curved])
     return replace(report, advice=told)
 
 
@@ -155,40 +184,27 @@ def _in_plan(solid: Solid) -> Geometry:
     return shapely.union_all([Polygon(outline, holes) for outline, *holes in flat])
 
 
-def _laid(draft: Draft, survey: SurveyReport, pan: Pan, walls: Walls, blocks: Sequence[Block], floor: Geometry) -> PanReport:
-    a, b, c = slab_plane(survey)
-    corners = outline_for(draft, pan, walls, blocks, lowest_floor_m(survey))
-    at = drain_point(pan, corners) if pan.drain == "point" else corners[0]
-    drain_wall = walls.named(pan.drain_wall) if pan.drain_wall else None
-    bed = lay_bed(draft, pan, corners, a * at[0] + b * at[1] + c, drain_wall)
-    if bed is None:  # a liner may lie under a floor that no bed can drain; the sheet says so
-        return _impossible(pan, corners, at, draft.mistakes[-1].detail, float(floor.area))
-    return _report(pan, bed, walls, survey, drain_wall, (a, b, c), floor)
-
-
 def _uncovered(_surface: str, _kind: FacetKind) -> tuple[CoveredBy, str, str | None]:
     return CoveredBy.OTHER, "", None
 
 
-def _report(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport, drain_wall: WallRun | None,
-            slab: tuple[float, float, float], floor: Geometry) -> PanReport:
+def _report(site: _Site, pan: Pan, bed: Bed, drain_wall: WallRun | None, slab: tuple[float, float, float]) -> PanReport:
     a, b, c = slab
-    # the planes of a bed run on under a bench or a column that it is laid round
-    pieces = [g for g in shapely.intersection(bed_pieces(pan, bed), floor) if g.area > 0.0]
-    top = bed.perimeter_m if pan.perimeter == "level" and pan.drain == "point" else min(heights_m(pan, bed, bed.outline_m))
-    line = top + FLOOD_M
-    water = mortar = area = 0.0
+    survey, walls = site.survey, site.walls
+    pieces = over_floor(pan, bed, site.floor)
+    mortar = area = 0.0
     middles = [(x, y) for x, y in shapely.get_coordinates(shapely.centroid(pieces)).tolist()]
     for size, (x, y), z in zip(shapely.area(pieces).tolist(), middles, heights_m(pan, bed, middles), strict=True):
-        water += size * (line - z)
         mortar += size * (z - (a * x + b * y + c))
         area += size
     edges, tips = _falls(pan, bed, walls, survey)
     slopes = [f.slope for f in (*edges, *tips) if f.slope > 1e-9] or [pan.pitch]
     heights = _heights(pan, bed, walls, survey, slab)
+    flood = flood_test(flooded(site.draft, pan, bed, drain_wall), threshold(site.room, walls, site.solid, bed.drain_m), site.floor,
+                       site.code)
     report = PanReport(pan.membrane, pan.drain, pan.perimeter, bed.drain_m, edges, tips, heights, bed.perimeter_m - bed.low_m, min(slopes),
-                       max(slopes), pan.bed_at_drain_m, max(h.bed_m for h in heights), mortar, area, line - bed.low_m, water,
-                       water * WATER_KG_M3, True, "", ())
+                       max(slopes), pan.bed_at_drain_m, max(h.bed_m for h in heights), mortar, area, flood.line_m, flood.volume_m3,
+                       flood.volume_m3 * WATER_KG_M3, True, "", (), "", flood.to, flood.foot_m, flood.curb_m)
     trapped = _trapped(pan, bed, drain_wall) if pan.drain == "line" and drain_wall is not None else ()
     if trapped:
         where = " and ".join(_corner_name(survey, p) for p in trapped)

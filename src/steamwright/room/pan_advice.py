@@ -8,13 +8,14 @@ from fractions import Fraction
 from typing import Protocol
 
 from steamwright.geometry.frame import Point2
-from steamwright.room.inputs import Pan
+from steamwright.room.inputs import Curb, Pan
 from steamwright.units import INCH_M, format_slope
 
 LEAST_SLOPE = 1 / 48
 MOST_SLOPE = 1 / 24
 STEPS = (1 / 192, 1 / 1200)
 """Pitches are advised in steps of 1/16 in/ft, and of a hundredth where those are too coarse."""
+CURB_STEP_M = INCH_M / 8
 
 
 class Trial(Protocol):
@@ -31,6 +32,18 @@ class Trial(Protocol):
     @property
     def slope_most(self) -> float:
         """Greatest slope, rise over run."""
+
+
+class Filled(Protocol):
+    """What is asked of a report of a pan that is filled for its test."""
+
+    @property
+    def flood_line_over_drain_m(self) -> float:
+        """Height of the water over the drain. [m]"""
+
+    @property
+    def curb_over_drain_m(self) -> float | None:
+        """Height of the lowest curb over the drain. [m]"""
 
 
 Try = Callable[[Pan], Trial | None]
@@ -100,6 +113,34 @@ def _pitched(pan: Pan, first: Trial | None, attempt: Try) -> Pan | None:
         if again is not None and again.feasible:
             return other
     return None
+
+
+def higher_curb(curbs: Sequence[Curb], report: Filled) -> str:
+    """What to change where the water of the flood test would run over the curb.
+
+    Parameters
+    ----------
+    curbs : sequence of Curb
+        As said.
+    report : Filled
+        The pan's report.
+
+    Returns
+    -------
+    advice : str
+        The height at which the lowest curb holds the water, and other ways; empty without a curb.
+
+    References
+    ----------
+    own derivation
+    """
+    if not curbs or report.curb_over_drain_m is None:
+        return ""
+    low = min(curbs, key=lambda c: c.height_m)
+    need_m = low.height_m + report.flood_line_over_drain_m - report.curb_over_drain_m
+    high = _inches(math.ceil(need_m / CURB_STEP_M - 1e-3) * CURB_STEP_M)
+    return (f'Write height = "{high}" for {low.name} under [[room.curb]], move the drain nearer to it, or write a lesser pitch under '
+            "[room.pan]")
 
 
 def _inches(value_m: float) -> str:

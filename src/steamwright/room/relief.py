@@ -117,13 +117,31 @@ def bed_pieces(pan: Pan, bed: Bed) -> list[Polygon]:
         part = whole
         for j in range(len(n)):
             if j != i:  # where plane i is the higher
-                part = part.intersection(_half(drain, n[j] - n[i]))
-        flat = part.intersection(_half(drain - n[i] * pan.flat_m / 2, n[i]))
+                part = part.intersection(half_plane(drain, n[j] - n[i]))
+        flat = part.intersection(half_plane(drain - n[i] * pan.flat_m / 2, n[i]))
         out += [g for g in (flat, part.difference(flat)) if g.area > 1e-9]
     return out
 
 
-def _half(through: Floats, into: Floats) -> Polygon:
+def half_plane(through_m: Floats, into: Floats) -> Polygon:
+    """The half of the plan on one side of a line, as a large polygon.
+
+    Parameters
+    ----------
+    through_m : ndarray, shape (2,)
+        A point of the line. [m]
+    into : ndarray, shape (2,)
+        Direction into the half, square to the line; of any length but zero.
+
+    Returns
+    -------
+    half : Polygon
+        Reaching 99 m. [m]
+
+    References
+    ----------
+    own derivation
+    """
     n = into / np.hypot(*into)
     d = np.array([-n[1], n[0]]) * 99
-    return Polygon([through - d, through + d, through + d + n * 99, through - d + n * 99])
+    return Polygon([through_m - d, through_m + d, through_m + d + n * 99, through_m - d + n * 99])

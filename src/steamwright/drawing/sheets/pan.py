@@ -16,6 +16,7 @@ from steamwright.drawing.labels import around, outward_first, padded, readable_t
 from steamwright.drawing.pens import CRIMSON, INK, PAPER, SHEET_A, SOFT, WASH
 from steamwright.drawing.scene import Sheet, Text
 from steamwright.drawing.text import text_box
+from steamwright.room.flood import flood_over, flood_words
 from steamwright.room.model import FacetKind
 from steamwright.room.pan import PanHeight
 from steamwright.units import FOOT_M, format_length
@@ -203,7 +204,7 @@ def _weights(page: Page) -> None:
     d, f, report = page.digest, page.field, page.digest.plan.pan
     inch = d.system == "inch"
     figures = (
-        ("flood line, up from the drain", format_length(report.flood_line_over_drain_m, d.system)),
+        (f"flood line over {flood_over(report)}", format_length(report.flood_line_over_drain_m, d.system)),
         ("water to the flood line", f"{report.flood_volume_m3 / GALLON_M3:.1f} gal" if inch else f"{report.flood_volume_m3 * 1000:.0f} L"),
         ("weight of that water", f"{report.flood_mass_kg / POUND_KG:.0f} lb" if inch else f"{report.flood_mass_kg:.0f} kg"),
         ("mortar in the bed drawn", f"{report.bed_volume_m3 / FOOT_M**3:.2f} ft³" if inch else f"{report.bed_volume_m3 * 1000:.0f} L"),
@@ -238,7 +239,8 @@ def _column(page: Page) -> None:
     page.table(rows, (0.0, 33.0, 64.0), 2.9)
     if page.room_mm() > 50.0:
         page.heading("Flood test")
-        page.note("Have the structure checked for this weight before filling. Flood the liner before boards and bed go over it, the "
-                  "drain plugged under its weep holes." if report.membrane == "liner" else
-                  "Have the structure checked for this weight before filling. Flood the bonded membrane before tile, the drain plugged.")
+        page.note("Have the structure checked for this weight before filling. " + (
+                  "Flood the liner before boards and bed go over it, the drain plugged under its weep holes: fill "
+                  if report.membrane == "liner" else "Flood the bonded membrane before tile, the drain plugged: fill ") +
+                  flood_words(report, d.system) + ".")
         page.note("Water in the pan proves the pan; nothing proves the walls.")
