@@ -6,16 +6,19 @@ import math
 from itertools import pairwise
 
 import pytest
+import shapely
 from fontTools.ttLib import TTFont
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from steamwright.drawing.arcs import arcs_of
 from steamwright.drawing.digest import digest, piece_marks
 from steamwright.drawing.dimension import Mark, Row, running, single, slope_text
 from steamwright.drawing.frame import INCH_SCALES, choose_scale, shorten
 from steamwright.drawing.labels import Placer, around, outward_first, readable_turn_deg, spread, upright_box
 from steamwright.drawing.pens import BAND, CORNER, HATCHES, PENS, SHEET_A, SHEET_B
 from steamwright.drawing.scene import Text
+from steamwright.drawing.sheets.patterns import spots_of
 from steamwright.drawing.sketch import Sketch
 from steamwright.drawing.text import Box, text_box, width_mm, wrap
 from tests import drawing_room
@@ -157,3 +160,30 @@ def test_pieces_are_told_apart_without_colour() -> None:
     assert PENS["hidden"].dash_mm
     assert not PENS["edge"].dash_mm
     assert PENS["outline"].width_mm >= 2 * PENS["edge"].width_mm
+
+
+@pytest.mark.parametrize("start", range(0, 40, 7))
+def test_a_round_notch_is_an_arc_wherever_its_ring_begins(start: int) -> None:
+    plate = shapely.box(0.0, 0.0, 0.7, 1.0).difference(shapely.Point(0.03, 0.3).buffer(0.0635, quad_segs=16))
+    ring = list(plate.exterior.coords[:-1])
+    ring = ring[start:] + ring[:start]
+    (arc,) = arcs_of(ring)
+    assert arc.center_m == pytest.approx((0.03, 0.3), abs=1e-5)
+    assert arc.radius_m == pytest.approx(0.0635, abs=1e-5)
+    ends = [ring[arc.first], ring[(arc.first + arc.count - 1) % len(ring)]]
+    assert [x for x, _ in ends] == pytest.approx([0.0, 0.0], abs=1e-9)
+    pattern = [s for s in spots_of(ring, "cut", 0.7, 1.0) if s.what == "arc"]
+    assert [s.diameter_m for s in pattern] == pytest.approx([0.127], abs=1e-5)
+    assert len(spots_of(ring, "cut", 0.7, 1.0)) == 4 + 2 + 1
+    assert len(spots_of(ring, "cut", 0.02, 1.0)) == len(ring)  # the middle lies off the blank
+
+
+def test_only_what_is_round_is_an_arc() -> None:
+    (hole,) = arcs_of(shapely.Point(0.2, 0.1).buffer(0.0127, quad_segs=8).exterior.coords[:-1])
+    assert hole.whole
+    assert 2 * hole.radius_m == pytest.approx(0.0254)
+    assert arcs_of(shapely.box(0.0, 0.0, 0.1, 0.1).exterior.coords[:-1]) == ()
+    octagon = [(0.3 * math.cos(k * math.pi / 4), 0.3 * math.sin(k * math.pi / 4)) for k in range(8)]
+    assert arcs_of(octagon) == ()
+    teeth = [(0.02 * k, 0.01 * (k % 2)) for k in range(12)]
+    assert arcs_of([*teeth, (0.24, 1.0), (0.0, 1.0)]) == ()

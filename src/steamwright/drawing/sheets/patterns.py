@@ -12,6 +12,7 @@ import shapely
 from shapely import Point, Polygon
 
 from steamwright.covering.model import Piece, Role
+from steamwright.drawing.arcs import arcs_of
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.facet_view import View, parts, rings
 from steamwright.drawing.frame import Page, choose_scale, continued, open_page, shorten
@@ -26,8 +27,6 @@ from steamwright.units import format_length
 NEAR_M = 2.4e-3
 """Points nearer than the width of a slit are marked as one. Common practice, no source."""
 STRAIGHT_M = 3e-4
-ROUND = 12
-"""A hole with so many corners is round."""
 ROW_MM = 4.7
 TABLE_MM = 80.0
 GUTTER_MM = 6.0
@@ -117,13 +116,10 @@ def _spots(whole: Sequence[Polygon], creases: Sequence[Crease], long_m: float, w
     corners = [(x, y) for x in (0.0, long_m) for y in (0.0, wide_m)]
     found: list[Spot] = []
     for poly in whole:
-        found += [Spot(x, y, "cut") for x, y in poly.exterior.coords[:-1] if all(math.dist((x, y), c) > NEAR_M for c in corners)]
+        found += [s for s in spots_of(poly.exterior.coords[:-1], "cut", long_m, wide_m)
+                  if all(math.dist((s.along_m, s.across_m), c) > NEAR_M for c in corners)]
         for hole in poly.interiors:
-            if len(hole.coords) > ROUND:
-                c = Polygon(hole).centroid
-                found.append(Spot(c.x, c.y, "hole", 2.0 * math.sqrt(Polygon(hole).area / math.pi)))
-            else:
-                found += [Spot(x, y, "cut out") for x, y in hole.coords[:-1]]
+            found += spots_of(hole.coords[:-1], "cut out", long_m, wide_m)
     for slit in (c for c in creases if not c.fold):
         found += [Spot(x, y, "slit") for x, y in (slit.start_m, slit.end_m)]
     for fold in (c for c in creases if c.fold and c.angle_deg != 180.0):
@@ -137,6 +133,39 @@ def _spots(whole: Sequence[Polygon], creases: Sequence[Crease], long_m: float, w
             same.append(s)
     merged = (replace(k[0], along_m=sum(s.along_m for s in k) / len(k), across_m=sum(s.across_m for s in k) / len(k)) for k in kept)
     return tuple(sorted(merged, key=lambda s: (round(s.along_m, 3), s.across_m)))
+
+
+def spots_of(ring: Sequence[Point2], what: str, long_m: float, wide_m: float) -> list[Spot]:
+    """Tell a ring by its corners, and each arc of it by middle and diameter in place of the corners between its ends.
+
+    Parameters
+    ----------
+    ring : sequence of (float, float)
+        Along the tape and across, the first not repeated. [m]
+    what : str
+        What is done at a corner.
+    long_m : float
+        Length of the blank. [m]
+    wide_m : float
+        Its width. [m]
+
+    Returns
+    -------
+    spots : list of Spot
+        Arcs whose middle lies off the blank keep their corners, since it cannot be marked.
+
+    References
+    ----------
+    own derivation
+    """
+    out, between = [], set()
+    for arc in arcs_of(ring):
+        x, y = arc.center_m
+        if 0.0 <= x <= long_m and 0.0 <= y <= wide_m:
+            out.append(Spot(x, y, "hole" if arc.whole and what == "cut out" else "arc", 2.0 * arc.radius_m))
+            inner = range(arc.count) if arc.whole else range(1, arc.count - 1)
+            between |= {(arc.first + k) % len(ring) for k in inner}
+    return [*out, *(Spot(x, y, what) for k, (x, y) in enumerate(ring) if k not in between)]
 
 
 def patterns(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
@@ -230,7 +259,7 @@ def _number(page: Page, p: Pattern, view: View, cell: Box) -> None:
     for n, s in enumerate(p.spots, 1):
         x, y = view.at(s.along_m, s.across_m)
         page.sketch.circle("marks", (x, y), 0.5, None, INK)
-        off = 1.2 + s.diameter_m / 2 * view.scale_mm_per_m * math.sqrt(0.5)  # beside a hole, not on its edge
+        off = 1.2 if s.what == "arc" else 1.2 + s.diameter_m / 2 * view.scale_mm_per_m * math.sqrt(0.5)  # beside a hole, not on its edge
         beside = [Text((x + off * i, y + (off * j + (2.6 if j > 0 else 0.0))), str(n), 2.6, "start" if i > 0 else "end", INK, True)
                   for i in (1, -1) for j in (1, -1)]  # fmt: skip
         spots = (*outward_first(beside, x, y, mx, my), *outward_first(around(x, y, str(n), 2.6, 1.6, bold=True), x, y, mx, my))
@@ -319,7 +348,8 @@ def _legend(page: Page) -> None:
     page.note("Cut the rectangle first by the cut sheet. Mark the numbered points, join them as drawn, then cut.")
     page.note("Full line: cut. A full line between two fields is a slit: the flaps then lie over each other. Chain line in teal: fold; the "
               "angle is measured through the air: 90° inside corner, 270° outside corner.")
-    page.note("Holes: middle and diameter. Seen from the side that faces the room unless it says otherwise.")
+    page.note("Holes and arcs: middle and diameter; an arc runs between the two cuts on it. Seen from the side that faces the room unless "
+              "it says otherwise.")
     page.note("Two pieces on one blank, a and b: part them first, by the line between them; they are set one by one.")
     page.note("Cut the slit no farther than its last point: a cut past it is a leak. Try the fold dry before mortar is combed.", bold=True)
     page.heading("At the wall")
