@@ -10,6 +10,9 @@ import numpy as np
 import pytest
 from shapely import Point, Polygon
 
+from steamwright.buildup.catalog import load_catalog
+from steamwright.covering.cover import cover
+from steamwright.covering.inputs import CoveringWishes
 from steamwright.errors import GeometryError
 from steamwright.room.bed import lay_bed
 from steamwright.room.draft import Draft
@@ -295,3 +298,29 @@ def test_the_upc_fills_up_to_the_rough_threshold() -> None:
     told = pan_report(report(RECEPTOR), Room.model_validate(said, context={"typed": True}), found, code="UPC")
     assert told.flood_line_over_drain_m == told.curb_over_drain_m
     assert flood_words(told, "metric").endswith("over the drain, up to the top of the rough threshold")
+
+
+@pytest.mark.parametrize("depth", [0.0, 0.0127])
+@pytest.mark.parametrize("beside_m", [0.0005, 0.003])
+def test_no_crease_ends_a_hair_beside_a_corner(depth: float, beside_m: float) -> None:
+    """A drain as far from the bench's front as from its end: the crease between their planes meets the bench's corner or nearly so."""
+    bench = [{"name": "bench", "wall": "D-A", "from": "0 m", "to": "0.9 m", "depth": "0.5 m", "height": "0.45 m"}]
+    lean = [WallFix("B-C", 0.008, 0.008, 0.008, 0.0, False, 0.0)]
+    found, told = pan(((0.0, 0.0), (1.9, 0.0), (1.9, 1.9), (0.0, 1.9)), depth, membrane="bonded", perimeter="constant pitch",
+                      pitch="3/8 in/ft", flat="8 in", drain_at=[f"{0.9 + beside_m} m", "0.6 m"], bench=bench, walls=lean)
+    floors = {f.id for f in found.facets if f.kind is FacetKind.FLOOR}
+    assert len(floors) == 5
+    assert min(math.dist(j.start_m, j.end_m) for j in found.joints if set(j.facets) & floors) > 0.05
+    assert 0.97 / 32 < min(f.slope for f in told.walls) <= max(f.slope for f in told.walls) < 1.001 / 32
+
+
+@pytest.mark.parametrize("drain", ["center", ["41 in", "16 in"], ["36 in", "15 1/2 in"], ["35 1/2 in", "15 5/8 in"]])
+def test_the_pitched_floor_of_an_ell_with_a_bench_is_covered_lap_tight(drain: Any) -> None:
+    """A taped L, nowhere quite square: its bench's end, C-D and E-F face nearly the same way, and so do D-E and B-C."""
+    ell = ((0.0, 0.0), (2.8004, 0.0), (2.7985, 1.8558), (1.57, 1.8561), (1.5704, 2.618), (0.0018, 2.6162))
+    bench = [{"name": "bench", "wall": "F-A", "to": "6 ft", "depth": "20 in", "height": "18 in", "slope": "1/4 in/ft"}]
+    found, told = pan(ell, 0.0148, membrane="bonded", perimeter="constant pitch", pitch="3/8 in/ft", drain_at=drain, bench=bench)
+    assert told.feasible
+    assert len(slopes(found)) == 5
+    laid = cover(found, CoveringWishes(), load_catalog(), "IRC", stop=lambda: True)
+    assert laid.proof.tight, laid.proof.failures

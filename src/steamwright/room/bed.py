@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.ops import polylabel
 
 from steamwright.geometry.frame import Floats, Point2, outlined
+from steamwright.room.creases import Plane, falls_of, planes_of
 from steamwright.room.draft import Draft
 from steamwright.room.inputs import Pan
 from steamwright.room.survey_model import SurveyReport
@@ -19,10 +19,6 @@ from steamwright.room.walls import WallRun
 
 PATH = "room.pan"
 FAR_M = 50.0
-ALIKE_DEG = 5.0
-"""Edges that face as nearly the same way share one plane: between two planes a crease of some hundredths of a degree would run,
-which nobody can strike off, and between three a sliver. Square to its wall the fall then differs by 0.4 % at most. Common
-practice, no source."""
 CLEAR_M = 0.005
 """Between the edge of a drain's flat and the nearest wall there has to be some fall. Common practice, no source."""
 
@@ -33,8 +29,8 @@ class Bed:
 
     For each edge of the floor: its first corner, its inward direction, how far a point drain lies from it, and the rise
     per run against that direction. ``low_m`` is the height at the drain, ``perimeter_m`` the greatest along the edges,
-    both over the level datum; ``flat_share`` is the size of the level flat over that of the floor. ``falls`` are the
-    directions in which the planes of a constant pitch fall, one for all edges that face the same way or nearly so.
+    both over the level datum; ``flat_share`` is the size of the level flat over that of the floor. ``planes`` are
+    those of a constant pitch, one for all edges that face the same way or nearly so.
     """
 
     outline_m: tuple[Point2, ...]
@@ -45,7 +41,7 @@ class Bed:
     low_m: float
     perimeter_m: float
     flat_share: float
-    falls: tuple[Point2, ...] = ()
+    planes: tuple[Plane, ...] = ()
 
 
 def drain_point(pan: Pan, outline_m: Sequence[Point2]) -> Point2:
@@ -124,7 +120,8 @@ def slab_plane(survey: SurveyReport) -> tuple[float, float, float]:
     return (float(fit[0]), float(fit[1]), float(fit[2]))
 
 
-def lay_bed(draft: Draft, pan: Pan, corners_m: Sequence[Point2], slab_m: float, drain_wall: WallRun | None) -> Bed | None:
+def lay_bed(draft: Draft, pan: Pan, corners_m: Sequence[Point2], slab_m: float, drain_wall: WallRun | None,
+            corners_at: Callable[[float], Sequence[Point2]] | None = None) -> Bed | None:
     """Fall of a bed over a floor.
 
     Parameters
@@ -139,6 +136,8 @@ def lay_bed(draft: Draft, pan: Pan, corners_m: Sequence[Point2], slab_m: float, 
         Height of the slab at the drain. [m]
     drain_wall : WallRun or None
         The wall of a line drain.
+    corners_at : callable, optional
+        From a height over the flat at the drain to the corners of the open floor there; those given at every height without. [m]
 
     Returns
     -------
@@ -180,18 +179,35 @@ def lay_bed(draft: Draft, pan: Pan, corners_m: Sequence[Point2], slab_m: float, 
         return Bed(outline_m, ways, tuple(float(r) for r in run), slope, where, low, low + fall, share)
     # the greatest of planes through the drain only rises on the straight way from it, so where the drain sees the whole floor
     # no place is lower than its neighbours on that way, and no water stands
-    falls, of_edge = _falls(inward, np.hypot(d[:, 0], d[:, 1]))
-    heights = [low + pan.pitch * float((-(falls @ (q - drain)) - pan.flat_m / 2).max()) for q in p]
-    slope = tuple(float(pan.pitch * x) for x in np.vecdot(inward, falls[of_edge]))
-    return Bed(outline_m, ways, tuple(float(r) for r in run), slope, where, low, max(heights), 0.0,
-               tuple((float(x), float(y)) for x, y in falls))
+    falls, of_edge = falls_of(inward, np.hypot(d[:, 0], d[:, 1]))
+    planes = planes_of(falls, pan.pitch, pan.flat_m / 2, where, corners_at or (lambda _height_m: outline_m))
+    g = np.asarray(planes)
+    high = float((np.asarray(rise_m(planes, where, outline_m))).max())
+    slope = tuple(float(x) for x in np.vecdot(inward, g[of_edge, :2]))
+    return Bed(outline_m, ways, tuple(float(r) for r in run), slope, where, low, low + high, 0.0, planes)
 
 
-def _falls(inward: Floats, length_m: Floats) -> tuple[Floats, NDArray[np.intp]]:
-    """Directions of fall, and the number of its own for each edge: the longest edges give them, the others join the nearest."""
-    falls: list[int] = []
-    for k in np.argsort(-length_m.round(6), kind="stable").tolist():
-        if not falls or (inward[falls] @ inward[k]).max() < np.cos(np.radians(ALIKE_DEG)):
-            falls.append(k)
-    kept = inward[sorted(falls)]
-    return kept, np.argmax(inward @ kept.T, axis=1)
+def rise_m(planes: Sequence[Plane], drain_m: Point2, at_m: Sequence[Point2]) -> Floats:
+    """Height of the greatest of planes over the flat at the drain.
+
+    Parameters
+    ----------
+    planes : sequence of Plane
+        The planes of a constant pitch.
+    drain_m : (float, float)
+        The drain. [m]
+    at_m : sequence of (float, float)
+        Plan points. [m]
+
+    Returns
+    -------
+    rise_m : ndarray, shape (n,)
+        Heights; negative on the flat. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    g = np.asarray(planes)
+    rise: Floats = ((np.asarray(drain_m) - np.asarray(at_m)) @ g[:, :2].T - g[:, 2]).max(axis=1)
+    return rise

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import shapely
@@ -146,7 +147,9 @@ def draft_floor(draft: Draft, pan: Pan, survey: SurveyReport, walls: Walls, bloc
     for _ in range(9):  # leaning walls stand elsewhere at the height that the fall brings them to
         corners = outline_for(draft, pan, walls, blocks, height)
         at = drain_point(pan, corners) if pan.drain == "point" else corners[0]
-        bed = lay_bed(draft, pan, corners, a * at[0] + b * at[1] + c, drain_wall)
+        slab = a * at[0] + b * at[1] + c
+        flat_m = slab + pan.bed_at_drain_m + draft.depth_m(surface)
+        bed = lay_bed(draft, pan, corners, slab, drain_wall, partial(_risen, draft, walls, blocks, flat_m))
         if bed is None:
             return None
         before, height = height, bed.perimeter_m + draft.depth_m(surface)
@@ -154,6 +157,11 @@ def draft_floor(draft: Draft, pan: Pan, survey: SurveyReport, walls: Walls, bloc
             break
     assert bed is not None
     return _bonded(draft, surface, pan, bed, drain_wall)
+
+
+def _risen(draft: Draft, walls: Walls, blocks: Sequence[Block], flat_m: float, rise_m: float) -> list[Point2]:
+    """Corners of the open floor at a height over the flat at the drain."""
+    return open_floor(draft, walls, blocks, flat_m + rise_m)
 
 
 def outline_for(draft: Draft, pan: Pan, walls: Walls, blocks: Sequence[Block], height_m: float) -> list[Point2]:
@@ -206,8 +214,6 @@ def _bonded(draft: Draft, surface: int, pan: Pan, bed: Bed, drain_wall: WallRun 
         cone = polygon_formula(bed.outline_m, planes)
     else:
         assert bed.drain_m is not None
-        (at_x, at_y), half = bed.drain_m, pan.flat_m / 2
-        planes = [draft.plane(surface, (pan.pitch * x, pan.pitch * y, 1.0), (at_x - half * x, at_y - half * y, bed.low_m + depth), 0.0)
-                  for x, y in bed.falls]
+        planes = [draft.plane(surface, (x, y, 1.0), (*bed.drain_m, bed.low_m - under + depth), 0.0) for x, y, under in bed.planes]
         cone = All(tuple(planes))
     return Floor(All((cone, flat)), (*planes, flat), bed, bed.drain_m, bed.perimeter_m + depth, level)

@@ -17,7 +17,7 @@ from steamwright.room.ceiling import lowest_floor_m
 from steamwright.room.draft import DepthOf, Draft
 from steamwright.room.fixtures import Block, draft_blocks
 from steamwright.room.flood import FLOOD_M, FloodTo, flood_test, flooded, over_floor, threshold
-from steamwright.room.floor import outline_for
+from steamwright.room.floor import open_floor, outline_for
 from steamwright.room.inputs import Pan, Room
 from steamwright.room.model import CoveredBy, FacetKind, Solid
 from steamwright.room.pan_advice import LEAST_SLOPE, MOST_SLOPE, advice
@@ -104,7 +104,8 @@ class _Site:
         corners = outline_for(self.draft, pan, self.walls, self.blocks, lowest_floor_m(self.survey))
         at = drain_point(pan, corners) if pan.drain == "point" else corners[0]
         drain_wall = self.walls.named(pan.drain_wall) if pan.drain_wall else None
-        bed = lay_bed(self.draft, pan, corners, a * at[0] + b * at[1] + c, drain_wall)
+        rest = open_floor(self.draft, self.walls, self.blocks, lowest_floor_m(self.survey))
+        bed = lay_bed(self.draft, pan, corners, a * at[0] + b * at[1] + c, drain_wall, lambda _rise_m: rest)
         if bed is None:  # a liner may lie under a floor that no bed can drain; the sheet says so
             return _impossible(pan, corners, at, self.draft.mistakes[-1].detail, float(self.floor.area))
         return _report(self, pan, bed, drain_wall, (a, b, c))

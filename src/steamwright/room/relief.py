@@ -9,7 +9,7 @@ import shapely
 from shapely import Polygon
 
 from steamwright.geometry.frame import Floats, Point2, outlined
-from steamwright.room.bed import Bed
+from steamwright.room.bed import Bed, rise_m
 from steamwright.room.inputs import Pan
 
 
@@ -47,8 +47,8 @@ def heights_m(pan: Pan, bed: Bed, at_m: Sequence[Point2]) -> list[float]:
         in_wedge = (e[:, 0] * y - e[:, 1] * x > -1e-9) & (x * f[:, 1] - y * f[:, 0] > -1e-9)
         z = np.where(in_wedge, bed.perimeter_m - slope * _inside_m(at, p, n), bed.low_m).max(axis=1).clip(bed.low_m)
     else:
-        away = (np.asarray(bed.drain_m) - at) @ np.asarray(bed.falls).T
-        z = (bed.low_m + pan.pitch * (away - pan.flat_m / 2).max(axis=1)).clip(bed.low_m)
+        assert bed.drain_m is not None
+        z = bed.low_m + rise_m(bed.planes, bed.drain_m, at_m).clip(0.0)
     heights: list[float] = z.tolist()
     return heights
 
@@ -105,7 +105,7 @@ def bed_pieces(pan: Pan, bed: Bed) -> list[Polygon]:
     whole = outlined(bed.outline_m)
     if bed.drain_m is None:
         return [whole]
-    p, n, drain = np.asarray(bed.outline_m), np.asarray(bed.falls), np.asarray(bed.drain_m)
+    p, drain = np.asarray(bed.outline_m), np.asarray(bed.drain_m)
     out: list[Polygon] = []
     if pan.perimeter == "level":
         q = drain + bed.flat_share * (p - drain)
@@ -113,14 +113,20 @@ def bed_pieces(pan: Pan, bed: Bed) -> list[Polygon]:
             k = (i + 1) % len(p)
             out.append(shapely.polygons(np.array([p[i], p[k], q[k], q[i]])))
         return [*out, shapely.polygons(q)]
-    for i in range(len(n)):
+    planes = [(np.asarray(plane[:2]), plane[2]) for plane in bed.planes]
+    for i, (g, under) in enumerate(planes):
         part = whole
-        for j in range(len(n)):
+        for j, (other, lower) in enumerate(planes):
             if j != i:  # where plane i is the higher
-                part = part.intersection(half_plane(drain, n[j] - n[i]))
-        flat = part.intersection(half_plane(drain - n[i] * pan.flat_m / 2, n[i]))
+                part = part.intersection(_where(drain, g - other, under - lower))
+        flat = part.intersection(_where(drain, -g, -under))
         out += [g for g in (flat, part.difference(flat)) if g.area > 1e-9]
     return out
+
+
+def _where(drain: Floats, way: Floats, least_m: float) -> Polygon:
+    """The half of the plan where ``way · (drain - x)`` is at least so much."""
+    return half_plane(drain - way * (least_m / (way @ way)), -way)
 
 
 def half_plane(through_m: Floats, into: Floats) -> Polygon:
