@@ -24,7 +24,7 @@ from steamwright.drawing.scene import Area, Line, Measure, Sheet, Text
 from steamwright.drawing.sheets.cautions import read_cautions
 from steamwright.drawing.sheets.orientation import door_direction
 from steamwright.drawing.sheets.patterns import patterns_of
-from steamwright.drawing.sheets.rolls import Blank, blanks_on, strips_of
+from steamwright.drawing.sheets.rolls import Blank, blanks_on, cut_row, strips_of
 from steamwright.drawing.sheets.schedule import seam_rows
 from steamwright.drawing.sheets.section import cutting_plane, slice_solid
 from steamwright.drawing.sheets.templates import templates_of
@@ -253,6 +253,39 @@ def test_rolls_are_cut_in_order_and_no_blank_is_drawn_in_two(job: str) -> None:
         pages = [s for s in sheets if s.title == f"Cut sheet, roll {stock.id}"]
         listed = [t.content for s in pages for t in s.texts() if t.content.isdigit() and t.height_mm < 4 and t.at_mm[0] < 30]
         assert sorted(map(int, listed)) == list(range(1, len(blanks) + 1))
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_a_cut_has_one_mark_on_drawing_and_list_and_the_piece_its_own_size(job: str) -> None:
+    d, sheets = drawn(job)
+    for stock in d.plan.covering.stock:
+        pages = [s for s in sheets if s.title.endswith(f" {stock.id}") and s.title.startswith("Cut sheet")]
+        texts = {t.content for s in pages for t in s.texts()}
+        marks = {m.content for s in pages for m in s.measures}
+        for b in blanks_on(d, stock):
+            assert format_length(round(b.x1_m, 4), d.system) in marks
+            assert format_length(b.x1_m - b.x0_m, d.system) in texts
+        assert {"long", "wide"} <= texts
+
+
+def test_marks_are_printed_alike_where_a_tenth_of_a_millimetre_would_turn_them() -> None:
+    d, _ = drawn("inch")
+    (b, *_) = blanks_on(d, d.plan.covering.stock[0])
+    at_m = 74 * 0.3048 + INCH_M / 32
+    listed = cut_row(d, dataclasses.replace(b, x1_m=at_m - 3e-5), 1)[3]
+    assert listed == format_length(round(at_m - 3e-5, 4), "inch")
+    assert listed != format_length(at_m - 3e-5, "inch")
+
+
+def test_both_ceiling_sheets_measure_a_light_alike() -> None:
+    d, sheets = drawn("home-alcove")
+    (own,) = [f for f in d.main_facets() if f.kind is FacetKind.CEILING]
+    c = control_lines(d, own)
+    page = next(s for s in sheets if s.title.startswith("Falls and heights"))
+    level = [m.value_m for m in page.measures if abs(m.start_mm[1] - m.end_mm[1]) < 1e-6]
+    on_own = [p.center_m[0] - c.plumb_s_m + c.plumb_from_corner_m for p in d.penetrations[own.id]]
+    assert level
+    assert sorted(level) == pytest.approx(sorted(s * math.hypot(*own.frame.u[:2]) for s in on_own), abs=2e-4)
 
 
 def test_a_roll_is_parted_only_where_a_cut_runs_right_across() -> None:

@@ -53,7 +53,7 @@ def control_lines(d: Digest, facet: Facet) -> Control:
     points = np.array(facet.outline_m)
     s0, t0, s1, t1 = (float(v) for v in (*points.min(axis=0), *points.max(axis=0)))
     step = INCH_M if d.system == "inch" else 0.025
-    corner, where = _corner(points, facet.kind in STANDING)
+    corner, where = left_corner(points, facet.kind in STANDING)
     taken = [s for line in d.lay_lines(facet.id) if line.upright for s in (line.start_m[0], line.end_m[0])]
     along = [n * step for n in (12, 16, 20, 24, 8, 6, 30, 4, 3, 2, 1) if n * step < 0.6 * (s1 - s0) and corner + n * step < s1]
     clear = [a for a in along if all(abs(corner + a - s) > CLEAR_M for s in taken)]
@@ -68,8 +68,26 @@ def control_lines(d: Digest, facet: Facet) -> Control:
     return Control(corner + across, across, t0 + up, up, where)
 
 
-def _corner(points: Floats, standing: bool) -> tuple[float, str]:
-    """Where the left end of the lower edge lies, or of the upper one on a lying facet that ends below in a point. [m]"""
+def left_corner(points: Floats, standing: bool) -> tuple[float, str]:
+    """Find the corner of an outline from which its plumb line is measured.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2)
+        Its corners. [m]
+    standing : bool
+        Whether the facet stands.
+
+    Returns
+    -------
+    corner : (float, str)
+        Where the left end of the lower edge lies along the facet, or of the upper one on a lying facet that ends below in a point, [m]
+        and which of both it is.
+
+    References
+    ----------
+    own derivation
+    """
     t0, t1 = float(points[:, 1].min()), float(points[:, 1].max())
     slack = 0.02 + 0.02 * (t1 - t0)
     low, high = points[points[:, 1] < t0 + slack], points[points[:, 1] > t1 - slack]

@@ -132,7 +132,7 @@ def cut_sheets(d: Digest, stock: Stock, name: str, number: str) -> tuple[Sheet, 
     own derivation
     """
     blanks = blanks_on(d, stock)
-    rows = [_row(d, b, n) for n, b in enumerate(blanks, 1)]
+    rows = [cut_row(d, b, n) for n, b in enumerate(blanks, 1)]
     sheets: list[Sheet] = []
     strips: list[Strip] | None = None
     while strips is None or strips or rows:
@@ -150,14 +150,40 @@ def cut_sheets(d: Digest, stock: Stock, name: str, number: str) -> tuple[Sheet, 
     return tuple(sheets)
 
 
-def _row(d: Digest, b: Blank, n: int) -> tuple[str, ...]:
+def cut_row(d: Digest, b: Blank, n: int) -> tuple[str, ...]:
+    """A row of the list of cuts.
+
+    Parameters
+    ----------
+    d : Digest
+        The plan arranged for drawing.
+    b : Blank
+        A blank.
+    n : int
+        Its place in the order of cutting.
+
+    Returns
+    -------
+    row : tuple of str
+        Number, piece, from and to along the tape, from and to across, its own length and width, what to write on it.
+
+    References
+    ----------
+    own derivation
+    """
     def say(v: float) -> str:
-        return format_length(v, d.system)
+        return format_length(_mark_m(v), d.system)
 
     words = f"{d.marks[b.piece.id]}   {d.surfaces(b.piece, 3)}{_up(b.piece)}"
     if b.piece.second_at:
         words = f"{d.surfaces(b.piece, 2)}; part them by the flat pattern"
-    return (str(n), d.marks[b.piece.id], say(b.x0_m), say(b.x1_m), say(b.y0_m), say(b.y1_m), words)
+    size = (format_length(b.x1_m - b.x0_m, d.system), format_length(b.y1_m - b.y0_m, d.system))
+    return (str(n), d.marks[b.piece.id], say(b.x0_m), say(b.x1_m), say(b.y0_m), say(b.y1_m), *size, words)
+
+
+def _mark_m(at_m: float) -> float:
+    """A place on the roll as list and drawing mark it: blanks that end together are printed alike."""
+    return round(at_m, 4)
 
 
 def _up(piece: Piece) -> str:
@@ -175,7 +201,7 @@ def _up(piece: Piece) -> str:
 
 def _ends(strip: Strip) -> list[float]:
     """Where the tape is marked: the far end of every blank."""
-    return sorted({round(b.x1_m, 4) for b in strip.blanks})
+    return sorted({_mark_m(b.x1_m) for b in strip.blanks})
 
 
 def _wide(stock: Stock) -> float:
@@ -254,8 +280,8 @@ def _name(page: Page, mark: str, box: tuple[float, float, float, float]) -> None
 def _list(page: Page, y_mm: float, rows: list[tuple[str, ...]]) -> int:
     """The list of cuts; says how many rows were written."""
     f = page.field
-    widths = (12.0, 19.0, 38.0, 38.0, 30.0, 30.0)
-    titles = ("cut", "piece", "tape from", "to", "across from", "to")
+    widths = (11.0, 17.0, 34.0, 34.0, 33.0, 33.0, 33.0, 32.0)
+    titles = ("cut", "piece", "tape from", "to", "across from", "to", "long", "wide")
     columns = [Column(t, w) for t, w in zip(titles, widths, strict=True)]
     columns.append(Column("write on the back", f.width_mm - sum(widths) - 10.0))
     return draw_table(page, Grid(f.x0_mm, y_mm, f.y1_mm, tuple(columns), 3.6, tick=True, line_ratio=1.6), rows)[0]
@@ -273,6 +299,7 @@ def _column(page: Page, stock: Stock, blanks: Sequence[Blank]) -> None:
         page.note(f"Blanks are {100 * area / used:.0f} % of the used length.")
     page.note(f"Left on the {'remnant' if stock.on_hand else 'roll'}: {format_length(stock.length_m - stock.used_length_m, d.system)}.")
     page.heading("How to cut")
+    page.note("“Tape” is measured from the roll's end, “long” and “wide” are the piece's own.")
     page.note("Hook the tape on the roll's end. Cut in the order of the list; every cut runs from edge to edge of what is left.")
     page.note(
         "“Across” is measured from the edge that is drawn below. Write number, place and top on the back before the next cut. Tick the box."
