@@ -219,6 +219,15 @@ def test_the_section_says_what_its_floor_line_is() -> None:
     assert "thick at the drain" in words
 
 
+@pytest.mark.parametrize("job", JOBS)
+def test_the_plan_cuts_no_reading_short(job: str) -> None:
+    d, _ = drawn(job)
+    texts = [t.content for t in sheet(job, "02-plan").texts()]
+    assert not [t for t in texts if t.endswith("…")]
+    if job == "metric":
+        assert all(f"{r.residual_m * 1000:+.1f} mm" in texts for r in d.plan.survey.readings)
+
+
 def test_the_plan_marks_the_suspect_reading_in_words() -> None:
     s = sheet("inch", "02-plan")
     assert any(t.content.endswith("suspect") and t.height_mm >= 5.0 for t in s.texts())

@@ -68,12 +68,12 @@ def control_lines(d: Digest, facet: Facet) -> Control:
     return Control(corner + across, across, t0 + up, up, where)
 
 
-def left_corner(points: Floats, standing: bool) -> tuple[float, str]:
+def left_corner(points_m: Floats, standing: bool) -> tuple[float, str]:
     """Find the corner of an outline from which its plumb line is measured.
 
     Parameters
     ----------
-    points : ndarray, shape (n, 2)
+    points_m : ndarray, shape (n, 2)
         Its corners. [m]
     standing : bool
         Whether the facet stands.
@@ -88,9 +88,9 @@ def left_corner(points: Floats, standing: bool) -> tuple[float, str]:
     ----------
     own derivation
     """
-    t0, t1 = float(points[:, 1].min()), float(points[:, 1].max())
+    t0, t1 = float(points_m[:, 1].min()), float(points_m[:, 1].max())
     slack = 0.02 + 0.02 * (t1 - t0)
-    low, high = points[points[:, 1] < t0 + slack], points[points[:, 1] > t1 - slack]
+    low, high = points_m[points_m[:, 1] < t0 + slack], points_m[points_m[:, 1] > t1 - slack]
     if not standing and float(np.ptp(low[:, 0])) < 0.1 < float(np.ptp(high[:, 0])):
         return float(high[:, 0].min()), "upper"
     return float(low[:, 0].min()), "lower"

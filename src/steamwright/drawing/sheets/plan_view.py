@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 
 import numpy as np
 import shapely
@@ -13,10 +14,11 @@ from steamwright.drawing.control import control_lines
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.dimension import single
 from steamwright.drawing.facet_view import View, leader, rings
-from steamwright.drawing.frame import Page, choose_scale_around, open_page, reach_mm, scale_note
+from steamwright.drawing.frame import COLUMN_MM, Page, choose_scale_around, open_page, reach_mm, scale_note
 from steamwright.drawing.labels import around, readable_turn_deg
 from steamwright.drawing.pens import BAND, CRIMSON, INK, PAPER, SHEET_A, SOFT, TEAL, WASH
 from steamwright.drawing.scene import Arc, Sheet, Text
+from steamwright.drawing.text import width_mm
 from steamwright.geometry.frame import Floats
 from steamwright.room.inputs import Niche, Opening
 from steamwright.room.model import Facet, FacetKind
@@ -25,6 +27,7 @@ from steamwright.units import format_length, format_tape
 
 OUTSIDE_MM = 31.0
 ROUND_LEAF_MM = 4.0
+STOP_MM = 1.6
 CHAIN_MM, TOTAL_MM = -9.0, -19.0
 FIXTURES = {FacetKind.BENCH_TOP: SHEET_A, FacetKind.CURB_TOP: BAND, FacetKind.HALF_WALL_TOP: BAND}
 
@@ -313,6 +316,12 @@ def _within(view: View, facet: Facet) -> list[Text]:
     return out
 
 
+def _stops(rows: Sequence[Sequence[str]], height_mm: float) -> tuple[list[float], float]:
+    """Where the columns of a table begin, each as wide as what it holds, and how wide all are. [mm]"""
+    ends = list(itertools.accumulate(max(width_mm(row[k], height_mm) for row in rows) + STOP_MM for k in range(len(rows[0]))))
+    return [0.0, *ends[:-1]], ends[-1] - STOP_MM
+
+
 def _column(page: Page) -> None:
     survey, system = page.digest.plan.survey, page.digest.system
     page.heading("Readings")
@@ -324,9 +333,12 @@ def _column(page: Page) -> None:
             (f"{what} suspect" if r.suspect else what, format_length(r.measured_m, system), format_length(r.adjusted_m, system), off)
         )
     keep = 52.0
-    height = 2.7 if page.room_mm() - keep > len(rows) * 5.2 else 2.3
+    stops, wide = _stops(rows, 2.7)
+    height = 2.7 if page.room_mm() - keep > len(rows) * 5.2 and wide <= COLUMN_MM else 2.3
+    if height < 2.7:
+        stops, _ = _stops(rows, height)
     page.foot_mm -= keep
-    written = page.table(rows, (0.0, 24.0, 50.0, 76.0), height)
+    written = page.table(rows, stops, height)
     page.foot_mm += keep
     if written < len(rows):
         page.note(f"and {len(rows) - written} more readings in the plan file.", 2.5)
