@@ -19,6 +19,7 @@ from steamwright.covering.model import Piece, Role
 from steamwright.covering.proof import prove
 from steamwright.errors import ClashError, InputError, JobError
 from steamwright.plan.build import build
+from steamwright.plan.consistency import contradictions
 from steamwright.plan.job import Job
 from steamwright.plan.jobfile import read_job_data
 from steamwright.plan.model import Plan
@@ -267,3 +268,30 @@ def test_a_fold_that_has_no_room_names_the_way_that_works() -> None:
         refuse_folds(terrain, CoveringWishes(fold=(wish,)), banded)
     assert "band" in caught.value.hint
     refuse_folds(terrain, CoveringWishes(fold=(wish.model_copy(update={"by": "band"}),)), banded)
+
+
+PITCHED = {"pan": {"membrane": "bonded", "flat": "8 in", "pitch": "1/4 in/ft"}}
+
+
+def test_a_part_of_a_surface_is_called_as_messages_call_it() -> None:
+    """A person copies “floor 3” from a message into the job."""
+    plain = planned(box(room=PITCHED))
+    assert [f.name for f in plain.room.facets if f.surface == "floor"] == [f"floor {k}" for k in range(1, 6)]
+    job = box(room=PITCHED, covering={"joints": "band", "fold": [{"from": "floor 3", "onto": "floor 1"}],
+                                      "direction": [{"on": "floor 2", "sheets": "level"}]})
+    assert not [m for m in contradictions(Job.model_validate(job, context={"typed": True})) if m.path.startswith("covering")]
+    plan = planned(job)
+    three, one = (next(f.id for f in plan.room.facets if f.name == name) for name in ("floor 3", "floor 1"))
+    joint = next(j.id for j in plan.room.joints if set(j.facets) == {three, one})
+    assert dict(plan.covering.scheme.folds)[joint] == three
+    assert next(c.strips.direction for c in plan.covering.scheme.fields if c.root == two(plan)) == "level"
+
+
+def two(plan: Plan) -> str:
+    return next(f.id for f in plan.room.facets if f.name == "floor 2")
+
+
+def test_a_part_that_a_surface_does_not_have_is_refused_and_its_parts_are_named() -> None:
+    with pytest.raises(ClashError, match="no floor 9") as caught:
+        planned(box(room=PITCHED, covering={"direction": [{"on": "floor 9", "sheets": "level"}]}))
+    assert "floor 5" in caught.value.hint

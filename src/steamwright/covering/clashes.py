@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -15,6 +16,7 @@ from steamwright.covering.ground import Ground, Terrain
 from steamwright.covering.inputs import CoveringWishes, NoSeam
 from steamwright.covering.model import UPRIGHT, FieldChoice, Role, Scheme
 from steamwright.covering.pins import Pins, SeamLine
+from steamwright.covering.scheme import asked_way
 from steamwright.errors import ClashError
 from steamwright.geometry.frame import Floats
 from steamwright.units import format_length
@@ -23,6 +25,7 @@ NARROWEST_M = 0.15
 LEVEL_RATIO = 0.02
 EDGE_M = 1e-4
 CLEAR_M = 1e-3
+PART = re.compile(r" (\d+|\(\d+\))$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,12 +52,14 @@ def refuse_clashes(terrain: Terrain, wishes: CoveringWishes, pins: Pins) -> None
     Raises
     ------
     ClashError
-        For the first such seam, with the nearest place that is free of all of them.
+        For the first such seam, with the nearest place that is free of all of them; before that for a direction or a zone on
+        a part of a surface that the surface does not have.
 
     References
     ----------
     own derivation
     """
+    _refuse_missing_parts(terrain, wishes)
     for line in pins.lines:
         if line.wish is None:
             continue
@@ -71,6 +76,17 @@ def refuse_clashes(terrain: Terrain, wishes: CoveringWishes, pins: Pins) -> None
             f"the nearest that works is {format_length(free - low)}: {key} = \"{free - low:.4f} m\""
         raise ClashError(f"a seam {format_length(at - low)} {key} on {ground.facet.name} {hit[0].words}",
                          path=f"covering.seam[{line.wish}]", hint=nearest)
+
+
+def _refuse_missing_parts(terrain: Terrain, wishes: CoveringWishes) -> None:
+    """Refuse “floor 9” on a floor of five facets: unmet, the wish would be left out in silence."""
+    facets = [g.facet for g in terrain.grounds.values()]
+    said = [(f"covering.direction[{k}].on", d.on) for k, d in enumerate(wishes.direction)]
+    said += [(f"covering.no_seam[{k}].on", z.on) for k, z in enumerate(wishes.no_seam)]
+    for path, name in said:
+        parts = [f.name for f in facets if f.surface == PART.sub("", name)]
+        if parts and not any(f.called(name) for f in facets):
+            raise ClashError(f"there is no {name}", path=path, hint=f"name one of: {', '.join(parts)}")
 
 
 def _nearest_free(barred: Sequence[Barred], at: float) -> float | None:
@@ -97,7 +113,7 @@ def _barred(terrain: Terrain, ground: Ground, wishes: CoveringWishes, pins: Pins
         at = pipe.center_m[axis]
         out.append(Barred(at - reach, at + reach, f"runs under the flange of the collar at “{pipe.name}”"))
     for k, zone in enumerate(wishes.no_seam):
-        if zone.on in (ground.facet.surface, ground.facet.name) and zone.measured in ("across", ("along", "up")[axis]):
+        if ground.facet.called(zone.on) and zone.measured in ("across", ("along", "up")[axis]):
             words = f"lies in the zone that covering.no_seam[{k}] keeps free of seams"
             out.append(Barred(low + zone.from_m - half, low + zone.to_m + half, words))
     for other_line in pins.lines:
@@ -148,7 +164,7 @@ def in_zone(terrain: Terrain, zone: NoSeam, choice: FieldChoice, drafts: Sequenc
     own derivation
     """
     ground = terrain.grounds[choice.root]
-    if zone.on not in (ground.facet.surface, ground.facet.name):
+    if not ground.facet.called(zone.on):
         return []
     axis = _axis(zone, choice)
     edges = _seam_edges(ground, drafts, axis) - ground.polygon.bounds[axis]
@@ -178,15 +194,13 @@ def refuse_folds(terrain: Terrain, wishes: CoveringWishes, scheme: Scheme) -> No
     """
     closed = dict(scheme.folds)
     for k, wish in enumerate(wishes.fold):
-        pair = {wish.from_surface, wish.onto}
-        surfaces = {j.id: {terrain.grounds[f].facet.surface for f in j.facets} for j in terrain.joints.values()}
-        joints = [j for j, on in surfaces.items() if on == pair]
+        joints = [j.id for j in terrain.joints.values() if asked_way(terrain, j, wish) is not None]
         if not joints:
             raise ClashError(f"{wish.from_surface} and {wish.onto} do not meet, so no joint of theirs can be closed by a {wish.by}",
                              path=f"covering.fold[{k}]", hint="name two surfaces that share a joint")
-        turning = {terrain.grounds[f].facet.surface if (f := closed.get(j)) is not None else "" for j in joints}
-        asked = wish.from_surface if wish.by == "fold" else ""
-        if asked not in turning:
+        ways = [(closed.get(j) or "", asked_way(terrain, terrain.joints[j], wish)) for j in joints]
+        if not any(way == asked for way, asked in ways):
+            turning = {terrain.grounds[way].facet.surface if way else "" for way, _ in ways}
             way = "by = \"band\"" if "" in turning else f"sheets of {min(turning)} folded over"
             raise ClashError(f"the joint of {wish.from_surface} and {wish.onto} cannot be closed by a {wish.by} as asked and be lap-tight:"
                              " a leg has no room there", path=f"covering.fold[{k}]", hint=f"the nearest that works is {way}")

@@ -11,7 +11,11 @@ from steamwright.units import Length, SpanLength
 
 
 class FoldWish(Said):
-    """Close the joint between two surfaces by folding the sheets of the first onto the second, or by a band."""
+    """Close the joint between two surfaces by folding the sheets of the first onto the second, or by a band.
+
+    Here and in all wishes a surface is called by its name in the job ("floor", "C-D", "bench top"), or one part of it by the
+    name that messages and drawings use ("floor 3", "C-D (2)").
+    """
 
     from_surface: str = Field(alias="from")
     onto: str

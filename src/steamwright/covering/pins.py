@@ -142,7 +142,7 @@ def pinned_directions(terrain: Terrain, facet: str, wishes: CoveringWishes) -> t
     own derivation
     """
     f = terrain.grounds[facet].facet
-    said = {UPRIGHT if w.along_m is not None else LEVEL for w in wishes.seam if w.on in (f.name, f.surface)}
+    said = {UPRIGHT if w.along_m is not None else LEVEL for w in wishes.seam if f.called(w.on)}
     return tuple(d for d in (UPRIGHT, LEVEL) if d in said)
 
 

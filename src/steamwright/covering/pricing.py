@@ -214,7 +214,7 @@ class Pricing:
         """Forbidden stretches across the strips of a field and along them."""
         upright = choice.strips.direction == UPRIGHT
         root = self.terrain.grounds[choice.root].facet
-        said = [w for w in self.wishes.no_seam if w.on in (root.surface, root.name)]
+        said = [w for w in self.wishes.no_seam if root.called(w.on)]
         across, along = ((w for w in said if w.measured in names) for names in
                          (("across", "along" if upright else "up"), ("up" if upright else "along",)))
         return tuple((w.from_m, w.to_m) for w in across), tuple((w.from_m, w.to_m) for w in along)

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from steamwright.covering.fields import Field, develop
 from steamwright.covering.ground import Terrain
-from steamwright.covering.inputs import CoveringWishes
+from steamwright.covering.inputs import CoveringWishes, FoldWish
 from steamwright.covering.model import LEVEL, UPRIGHT, FieldChoice, Scheme, Strips
 from steamwright.covering.pins import pinned_directions
 from steamwright.room.model import FacetKind, Joint
@@ -91,10 +91,36 @@ def asked_fold(terrain: Terrain, joint: Joint, wishes: CoveringWishes) -> str | 
     """
     asked = None
     for wish in wishes.fold:
-        for mine, other in (joint.facets, joint.facets[::-1]):
-            if wish.from_surface == terrain.grounds[mine].facet.surface and wish.onto == terrain.grounds[other].facet.surface:
-                asked = mine if wish.by == "fold" else ""
+        way = asked_way(terrain, joint, wish)
+        asked = asked if way is None else way
     return asked
+
+
+def asked_way(terrain: Terrain, joint: Joint, wish: FoldWish) -> str | None:
+    """See what one wish asks of a joint.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room.
+    joint : Joint
+        A joint.
+    wish : FoldWish
+        A wish for a fold or a band.
+
+    Returns
+    -------
+    asked : str or None
+        The facet whose sheets turn over it, "" for a band, ``None`` where the wish means another joint.
+
+    References
+    ----------
+    own derivation
+    """
+    for mine, other in (joint.facets[::-1], joint.facets):
+        if terrain.grounds[mine].facet.called(wish.from_surface) and terrain.grounds[other].facet.called(wish.onto):
+            return mine if wish.by == "fold" else ""
+    return None
 
 
 def default_fold(terrain: Terrain, joint: Joint) -> str | None:
@@ -148,7 +174,7 @@ def directions(terrain: Terrain, facet: str, wishes: CoveringWishes) -> tuple[st
     ----------
     own derivation
     """
-    said = [w.sheets for w in wishes.direction if w.on == terrain.grounds[facet].facet.surface]
+    said = [w.sheets for w in wishes.direction if terrain.grounds[facet].facet.called(w.on)]
     return (said[-1],) if said else pinned_directions(terrain, facet, wishes) or (UPRIGHT, LEVEL)
 
 
@@ -173,8 +199,8 @@ def stands_alone(terrain: Terrain, facet: str, wishes: CoveringWishes) -> bool:
     ----------
     own derivation
     """
-    surface = terrain.grounds[facet].facet.surface
-    return any(w.on == surface for w in wishes.direction) or any(w.on == surface for w in wishes.no_seam)
+    on = {*(w.on for w in wishes.direction), *(w.on for w in wishes.no_seam)}
+    return any(terrain.grounds[facet].facet.called(name) for name in on)
 
 
 def merged(terrain: Terrain, first: FieldChoice, second: FieldChoice, joint: Joint) -> tuple[FieldChoice, Field] | None:

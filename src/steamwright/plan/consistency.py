@@ -16,6 +16,7 @@ from steamwright.vapor.climate import climates
 GROUPS = ("walls", "ceiling", "floor", "benches", "niches", "openings", "curbs", "half walls", "columns", "soffits")
 FIXTURES = ("bench", "niche", "curb", "half_wall", "column", "soffit")
 _WALL = re.compile(r"([^-\s]+)-([^-\s]+)")
+_PART = re.compile(r" (\d+|\(\d+\))$")
 _OF_WALL = ("wall", "plumb", "gap", "offset")
 _OF_STATION = ("up", "down")
 
@@ -95,6 +96,11 @@ class _Names:
             yield from self.wall_mistake(path, name)
         else:
             yield Mistake(path, f"there is no surface “{name}”", close_to(name, (*also, *self.walls, *self.things)))
+
+    def part_mistake(self, path: str, name: str) -> Iterator[Mistake]:
+        """A surface, or one part of it by the name that drawings and messages use: “floor 3”, “C-D (2)”."""
+        if any(self.surface_mistake(path, name)):
+            yield from self.surface_mistake(path, _PART.sub("", name))
 
 
 def _stations(names: _Names) -> Iterator[Mistake]:
@@ -255,14 +261,14 @@ def _buildups(job: Job, names: _Names) -> Iterator[Mistake]:
 
 def _wishes(job: Job, names: _Names) -> Iterator[Mistake]:
     for i, fold in enumerate(job.covering.fold):
-        yield from names.surface_mistake(f"covering.fold[{i}].from", fold.from_surface)
-        yield from names.surface_mistake(f"covering.fold[{i}].onto", fold.onto)
+        yield from names.part_mistake(f"covering.fold[{i}].from", fold.from_surface)
+        yield from names.part_mistake(f"covering.fold[{i}].onto", fold.onto)
     for i, direction in enumerate(job.covering.direction):
-        yield from names.surface_mistake(f"covering.direction[{i}].on", direction.on)
+        yield from names.part_mistake(f"covering.direction[{i}].on", direction.on)
     for i, wish in enumerate(job.covering.no_seam):
-        yield from names.surface_mistake(f"covering.no_seam[{i}].on", wish.on)
+        yield from names.part_mistake(f"covering.no_seam[{i}].on", wish.on)
     for i, seam in enumerate(job.covering.seam):
-        yield from names.surface_mistake(f"covering.seam[{i}].on", seam.on)
+        yield from names.part_mistake(f"covering.seam[{i}].on", seam.on)
     yield from wish_clashes(job.covering)
 
 

@@ -85,6 +85,10 @@ class Facet:
         """The facet's outline with its holes, in (s, t). [m]"""
         return outlined(self.outline_m, self.holes_m)
 
+    def called(self, name: str) -> bool:
+        """Whether a job means this facet: by the name of its surface, or by its own, which messages and drawings use ("floor 3")."""
+        return name in (self.name, self.surface)
+
 
 @dataclass(frozen=True, slots=True)
 class Joint:
