@@ -324,3 +324,20 @@ def test_the_pitched_floor_of_an_ell_with_a_bench_is_covered_lap_tight(drain: An
     assert len(slopes(found)) == 5
     laid = cover(found, CoveringWishes(), load_catalog(), "IRC", stop=lambda: True)
     assert laid.proof.tight, laid.proof.failures
+
+
+def test_every_edge_and_corner_of_the_floor_has_a_name_of_its_own() -> None:
+    ell = ((0.0, 0.0), (2.8, 0.0), (2.8, 1.86), (1.57, 1.86), (1.57, 2.62), (0.0, 2.62))
+    bench = [{"name": "bench", "wall": "F-A", "to": "6 ft", "depth": "20 in", "height": "18 in"}]
+    seat = [{"name": "seat", "wall": "A-B", "from": "50 in", "to": "70 in", "depth": "6 in", "height": "18 in"}]
+    curb = [{"name": "curb", "wall": "B-C", "width": "4 in", "height": "5 in"}]
+    _, point = pan(ell, 0.01, membrane="bonded", perimeter="constant pitch", pitch="3/8 in/ft", flat="8 in",
+                   drain_at=["41 in", "19 in"], bench=bench, curb=curb)
+    _, line = pan(ell, 0.01, membrane="bonded", drain="line", drain_wall="B-C", bench=bench + seat)
+    for told, some in ((point, {"bench front", "bench end left", "curb front", "A-B"}), (line, {"A-B (1)", "A-B (2)", "seat front"})):
+        edges, corners = [f.start for f in told.walls], [f.start for f in told.corners]
+        assert some <= set(edges)
+        assert len(set(edges)) == len(edges)
+        assert len(set(corners)) == len(corners)
+        assert len({h.at for h in told.heights}) == len(told.heights)
+        assert {"A", "D", "E", "bench front at bench end left"} <= set(corners)

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from shapely import Geometry, Polygon
 
-from steamwright.geometry.frame import Floats, Point2, outlined
+from steamwright.geometry.frame import Point2, outlined
 from steamwright.room.bed import CLEAR_M, Bed, drain_point, lay_bed, slab_plane
 from steamwright.room.ceiling import lowest_floor_m
 from steamwright.room.draft import DepthOf, Draft
@@ -21,6 +21,7 @@ from steamwright.room.floor import open_floor, outline_for
 from steamwright.room.inputs import Pan, Room
 from steamwright.room.model import CoveredBy, FacetKind, Solid
 from steamwright.room.pan_advice import LEAST_SLOPE, MOST_SLOPE, advice
+from steamwright.room.pan_names import corner_names, edge_names
 from steamwright.room.relief import away_from_line, heights_m
 from steamwright.room.survey_model import SurveyReport
 from steamwright.room.walls import WallRun, Walls, draft_walls
@@ -198,9 +199,11 @@ def _report(site: _Site, pan: Pan, bed: Bed, drain_wall: WallRun | None, slab: t
     for size, (x, y), z in zip(shapely.area(pieces).tolist(), middles, heights_m(pan, bed, middles), strict=True):
         mortar += size * (z - (a * x + b * y + c))
         area += size
-    edges, tips = _falls(pan, bed, walls, survey)
+    names = edge_names(bed, site.draft, walls)
+    corners = corner_names(bed, names, survey)
+    edges, tips = _falls(pan, bed, names, corners)
     slopes = [f.slope for f in (*edges, *tips) if f.slope > 1e-9] or [pan.pitch]
-    heights = _heights(pan, bed, walls, survey, slab)
+    heights = _heights(pan, bed, names, corners, slab)
     flood = flood_test(flooded(site.draft, pan, bed, drain_wall), threshold(site.room, walls, site.solid, bed.drain_m), site.floor,
                        site.code)
     report = PanReport(pan.membrane, pan.drain, pan.perimeter, bed.drain_m, edges, tips, heights, bed.perimeter_m - bed.low_m, min(slopes),
@@ -208,13 +211,13 @@ def _report(site: _Site, pan: Pan, bed: Bed, drain_wall: WallRun | None, slab: t
                        flood.volume_m3 * WATER_KG_M3, True, "", (), "", flood.to, flood.foot_m, flood.curb_m)
     trapped = _trapped(pan, bed, drain_wall) if pan.drain == "line" and drain_wall is not None else ()
     if trapped:
-        where = " and ".join(_corner_name(survey, p) for p in trapped)
+        where = " and ".join(corners[k] for k in trapped)
         return replace(report, feasible=False, sentence=f"Water stands at {where}: it lies lowest there and no drain is near.")
     return _judged(pan, bed, report)
 
 
-def _trapped(pan: Pan, bed: Bed, drain_wall: WallRun) -> tuple[Point2, ...]:
-    """Corners of the floor where water that runs down the one plane is dammed by a wall without a drain."""
+def _trapped(pan: Pan, bed: Bed, drain_wall: WallRun) -> tuple[int, ...]:
+    """Numbers of corners of the floor where water that runs down the one plane is dammed by a wall without a drain."""
     away = away_from_line(bed, pan)
     p = np.asarray(bed.outline_m)
     level = p @ away
@@ -229,12 +232,11 @@ def _trapped(pan: Pan, bed: Bed, drain_wall: WallRun) -> tuple[Point2, ...]:
     for k in range(len(p)):
         below = any(level[j] < level[k] - 1e-3 for j in (k - 1, (k + 1) % len(p)))
         if (dams[k] or dams[k - 1]) and not below and not at_drain[k]:
-            out.append((float(p[k][0]), float(p[k][1])))
+            out.append(k)
     return tuple(out)
 
 
-def _falls(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport) -> tuple[tuple[PanFall, ...], tuple[PanFall, ...]]:
-    names = [_edge_name(walls, np.asarray(p), np.asarray(n)) for p, n in zip(bed.outline_m, bed.inward, strict=True)]
+def _falls(pan: Pan, bed: Bed, names: Sequence[str], tips: Sequence[str]) -> tuple[tuple[PanFall, ...], tuple[PanFall, ...]]:
     edges = tuple(PanFall(name, abs(run), abs(s)) for name, run, s in zip(names, bed.run_m, bed.slope, strict=True))
     if bed.drain_m is None:
         away = away_from_line(bed, pan)
@@ -242,37 +244,24 @@ def _falls(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport) -> tuple[tupl
         middles = [(np.asarray(p) + np.asarray(q)) / 2 for p, q in pairwise([*bed.outline_m, bed.outline_m[0]])]
         # one plane falls at its pitch wherever one stands; square to a side wall it does not fall at all, and need not
         edges = tuple(PanFall(name, float(m @ away) - low, pan.pitch) for name, m in zip(names, middles, strict=True))
-        return edges, tuple(PanFall(_corner_name(survey, p), float(np.asarray(p) @ away) - low, pan.pitch) for p in bed.outline_m)
+        return edges, tuple(PanFall(tip, float(np.asarray(p) @ away) - low, pan.pitch)
+                            for tip, p in zip(tips, bed.outline_m, strict=True))
     rows = []
-    for p, z in zip(bed.outline_m, heights_m(pan, bed, bed.outline_m), strict=True):
+    for tip, p, z in zip(tips, bed.outline_m, heights_m(pan, bed, bed.outline_m), strict=True):
         away_m = math.dist(p, bed.drain_m)
         rise = z - bed.low_m
         # along the way to a corner the flat ends where the steepest of the planes leaves it
         slope = rise / (away_m * (1 - bed.flat_share)) if pan.perimeter == "level" else (rise + pan.pitch * pan.flat_m / 2) / away_m
-        rows.append(PanFall(_corner_name(survey, p), away_m, slope))
+        rows.append(PanFall(tip, away_m, slope))
     return edges, tuple(rows)
 
 
-def _edge_name(walls: Walls, p: Floats, n: Floats) -> str:
-    for r in walls.runs:
-        for s in r.sides:
-            same = float(np.asarray(s.inward) @ n) > 1 - 1e-6
-            if same and abs(float((p - np.asarray(s.start_m)) @ n)) < 0.2:
-                return r.name if abs(float((p - np.asarray(s.start_m)) @ n) - s.depth_m) < 0.02 else f"before {r.name}"
-    return "bench or curb"
-
-
-def _corner_name(survey: SurveyReport, p: Point2) -> str:
-    near = min(survey.stations, key=lambda s: math.dist(p, (s.x_m, s.y_m)))
-    return near.id if math.dist(p, (near.x_m, near.y_m)) < 0.1 else f"corner near {near.id}"
-
-
-def _heights(pan: Pan, bed: Bed, walls: Walls, survey: SurveyReport, slab: tuple[float, float, float]) -> tuple[PanHeight, ...]:
+def _heights(pan: Pan, bed: Bed, names: Sequence[str], corners: Sequence[str],
+             slab: tuple[float, float, float]) -> tuple[PanHeight, ...]:
     a, b, c = slab
     places: list[tuple[Point2, str]] = []
-    for i, (p, q) in enumerate(pairwise([*bed.outline_m, bed.outline_m[0]])):
-        name = _edge_name(walls, np.asarray(p), np.asarray(bed.inward[i]))
-        places += [(p, _corner_name(survey, p)), (((p[0] + q[0]) / 2, (p[1] + q[1]) / 2), f"{name} middle")]
+    for name, corner, (p, q) in zip(names, corners, pairwise([*bed.outline_m, bed.outline_m[0]]), strict=True):
+        places += [(p, corner), (((p[0] + q[0]) / 2, (p[1] + q[1]) / 2), f"{name} middle")]
     return tuple(PanHeight(label, x, y, z - bed.low_m, z - (a * x + b * y + c))
                  for ((x, y), label), z in zip(places, heights_m(pan, bed, [p for p, _ in places]), strict=True))
 
