@@ -18,10 +18,12 @@ from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.model import Patch, Role
 from steamwright.drawing.control import control_lines
 from steamwright.drawing.digest import A3_MM, TABLOID_MM, Digest, digest
+from steamwright.drawing.dimension import Mark
 from steamwright.drawing.keep_out import keep_out
 from steamwright.drawing.render import sheet_set
 from steamwright.drawing.scene import Area, Line, Measure, Sheet, Text
 from steamwright.drawing.sheets.cautions import read_cautions
+from steamwright.drawing.sheets.elevation import merged
 from steamwright.drawing.sheets.orientation import door_direction
 from steamwright.drawing.sheets.patterns import patterns_of
 from steamwright.drawing.sheets.rolls import Blank, blanks_on, cut_row, strips_of
@@ -132,7 +134,7 @@ def test_lettering_can_be_read_from_six_feet() -> None:
     for name in ("wall-a-b", "wall-b-c", "wall-c-d", "wall-d-a"):
         s = sheet("inch", name)
         said = {m.content for m in s.measures}
-        assert min(t.height_mm for t in s.texts() if t.content in said) >= 5.0
+        assert min(t.height_mm for t in s.texts() if t.content.lstrip("↑↓← ") in said) >= 5.0
         assert min(t.height_mm for t in s.texts() if re.fullmatch(r"[SBKC]\d+", t.content) and t.at_mm[0] < 320) >= 6.4
         assert max(t.height_mm for t in s.texts() if re.fullmatch(r"[SBKC]\d+", t.content)) >= 8.0
 
@@ -351,6 +353,31 @@ def test_heights_beside_a_wall_say_which_side_of_the_level_line_they_lie() -> No
     texts = [t.content for t in sheet("inch", "wall-c-d").texts()]
     assert any(t.startswith("↑ ") for t in texts)
     assert any(t.startswith("↓ ") for t in texts)
+
+
+@pytest.mark.parametrize("job", ["inch", "home-alcove"])
+def test_lengths_to_the_left_of_the_plumb_line_say_so(job: str) -> None:
+    d, sheets = drawn(job)
+    for facet in (f for f in d.main_facets() if f.kind is FacetKind.WALL):
+        c = control_lines(d, facet)
+        page = next(s for s in sheets if s.title.startswith(d.names[facet.id][:1].upper() + d.names[facet.id][1:]) and s.measures)
+        corner = format_length(c.plumb_s_m - facet.polygon.bounds[0], d.system)
+        (left, *_) = sorted((t for t in page.texts() if t.content.endswith(f" {corner}") and t.content[0] in "←↑"), key=lambda t: t.at_mm)
+        # in turned lettering the arrow turns along, and points to the left on the paper
+        assert left.content[0] == ("↑" if left.turn_deg else "←")
+
+
+def test_what_cannot_be_marked_beside_another_is_dimensioned_once() -> None:
+    marks = [Mark(0.0, 0.0, v) for v in (0.5, 0.5016, 0.5031, 0.9)]
+    assert [m.value_m for m in merged(marks)] == [0.5, 0.5031, 0.9]
+    pipes = [Mark(0.0, 0.0, v, "center") for v in (0.5, 0.501)]
+    assert len(merged([*marks, *pipes])) == 5
+    for s in drawn("commercial-tiers")[1]:
+        if s.title.startswith("Ceiling") and s.measures:
+            rows: dict[float, list[float]] = {}
+            for m in (m for m in s.measures if m.start_mm[0] == m.end_mm[0] < s.width_mm / 3):
+                rows.setdefault(round(m.start_mm[0], 3), []).append(m.end_mm[1] / m.scale_mm_per_m)
+            assert all(abs(a - b) > 2.9e-3 for v in rows.values() if len(v) > 3 for a, b in pairwise(sorted(v)))
 
 
 def test_every_caution_has_a_known_source_and_all_hazards_are_there() -> None:

@@ -32,7 +32,8 @@ class Row:
     """A running dimension (ISO 129-1): all values from one origin, read along one line.
 
     ``upright`` rows run up the paper. ``line_mm`` is where the row lies, ``side`` (+1, −1) where its lettering stands:
-    towards larger or smaller paper coordinates. ``low_mm`` and ``high_mm`` bound the lettering. A ``signed`` upright row says up or down.
+    towards larger or smaller paper coordinates. ``low_mm`` and ``high_mm`` bound the lettering. A ``signed`` row says with
+    an arrow to which side of its origin a value runs.
     """
 
     upright: bool
@@ -101,9 +102,9 @@ def running(sketch: Sketch, row: Row, marks: Sequence[Mark], line_mm: tuple[floa
     shown = list(kept.values())
     if not shown:
         return
-    texts = [_signed(m.value_m, row) for m in shown]
-    widths = [width_mm(t, row.height_mm) for t in texts]
+    widths = [width_mm(_signed(m.value_m, row, True), row.height_mm) for m in shown]
     flat = row.upright or sum(widths) + APART_MM * len(widths) <= row.high_mm - row.low_mm
+    texts = [_signed(m.value_m, row, flat) for m in shown]
     if (row.upright or not flat) and len(shown) * (row.height_mm * 1.25 + 1.6) > row.high_mm - row.low_mm:
         row = replace(row, height_mm=max(2.5, ((row.high_mm - row.low_mm) / len(shown) - 1.6) / 1.25))
     sizes = [row.height_mm * 1.25] * len(texts) if row.upright or not flat else widths
@@ -117,13 +118,16 @@ def running(sketch: Sketch, row: Row, marks: Sequence[Mark], line_mm: tuple[floa
         _draw_mark(sketch, row, mark, text, middle, flat)
 
 
-def _signed(value_m: float, row: Row) -> str:
-    """The value; on a row with its zero in between, with an arrow that says on which side of it."""
+def _signed(value_m: float, row: Row, flat: bool) -> str:
+    """The value; on a row with its zero in between, with an arrow that says on which side of it: level ones only to the left of it."""
     text = format_length(abs(value_m), row.system)
-    return f"{'↑' if value_m > 0 else '↓'} {text}" if row.signed else text
+    if not row.signed or (value_m > 0 and not row.upright):
+        return text
+    # turned lettering takes its arrow along, so that one up the line of writing points to the left of the paper
+    return f"{'↑' if value_m > 0 or not (row.upright or flat) else '↓' if row.upright else '←'} {text}"
 
 
-def row_depth_mm(values_m: Sequence[float], room_mm: float, system: System, height_mm: float = DIMENSION_MM) -> float:
+def row_depth_mm(values_m: Sequence[float], room_mm: float, system: System, height_mm: float = DIMENSION_MM, signed: bool = False) -> float:
     """How much paper a level running dimension takes beside its line: little where its lettering fits level.
 
     Parameters
@@ -136,6 +140,8 @@ def row_depth_mm(values_m: Sequence[float], room_mm: float, system: System, heig
         How it is printed.
     height_mm : float
         Height of the capitals. [mm]
+    signed : bool
+        Whether values to the left of zero have an arrow before them.
 
     Returns
     -------
@@ -146,7 +152,8 @@ def row_depth_mm(values_m: Sequence[float], room_mm: float, system: System, heig
     ----------
     own derivation
     """
-    widths = [width_mm(t, height_mm) for t in dict.fromkeys(format_length(abs(v), system) for v in values_m if abs(v) >= 5e-4)]
+    said = dict.fromkeys(("← " if signed and v < 0 else "") + format_length(abs(v), system) for v in values_m if abs(v) >= 5e-4)
+    widths = [width_mm(t, height_mm) for t in said]
     if not widths:
         return 0.0
     flat = sum(widths) + APART_MM * len(values_m) <= room_mm
@@ -201,7 +208,7 @@ def _draw_mark(sketch: Sketch, row: Row, mark: Mark, content: str, middle_mm: fl
         text = Text(at, content, row.height_mm, "end" if row.side > 0 else "start", turn_deg=90.0)
     sketch.placer.take(padded(text_box(text), 0.6))
     sketch.plate("labels", text, 0.5, PAPER)
-    said = content.lstrip("↑↓ ")
+    said = content.lstrip("↑↓← ")
     sketch.measure(Measure(said, abs(mark.value_m), _at(row, row.origin_mm, 0), _at(row, mark.at_mm, 0), row.scale_mm_per_m))
 
 

@@ -28,7 +28,11 @@ RING_TALL_MM = 16.0
 RANK_MM = 30.0
 OVER_MM = 45.0
 FOOT_MM = 15.0
+UP_MM = 20.0
+"""Width of the arrow that says where up is, at the upper left."""
 INNER_M = 0.04
+MERGE_M = 3e-3
+"""Edges nearer to one another are dimensioned as one. Common practice, no source."""
 
 
 def elevation(d: Digest, facet: Facet, name: str, number: str) -> tuple[Sheet, ...]:
@@ -124,9 +128,9 @@ def _rows(page: Page, facet: Facet, c: Control) -> Rows:
     sides = [s0 - c.plumb_s_m, s1 - c.plumb_s_m, *(s - c.plumb_s_m for (s, _), _ in _breaks(facet))]
     pipes = [p.center_m[0] - c.plumb_s_m for p in d.penetrations.get(facet.id, ())]
     return Rows(
-        row_depth_mm([*sides, *(ln.end_m[0] - c.plumb_s_m for ln in upright)], room, d.system),
-        row_depth_mm([*sides, *(ln.start_m[0] - c.plumb_s_m for ln in upright)], room, d.system),
-        row_depth_mm(pipes, room, d.system),
+        row_depth_mm([*sides, *(ln.end_m[0] - c.plumb_s_m for ln in upright)], room - UP_MM, d.system, signed=True),
+        row_depth_mm([*sides, *(ln.start_m[0] - c.plumb_s_m for ln in upright)], room, d.system, signed=True),
+        row_depth_mm(pipes, room, d.system, signed=True),
         RING_WIDE_MM,
     )
 
@@ -211,7 +215,8 @@ def _level_rows(page: Page, facet: Facet, view: View, c: Control, rows: Rows) ->
          + [_across(view, c, at, "extension") for at, level in _breaks(facet) if not level]),
         (bottom + RING_TALL_MM + rows.bottom_mm, 1, [_across(view, c, p.center_m, "center") for p in d.penetrations.get(facet.id, ())]),
     ):
-        running(page.sketch, Row(False, line_mm, side, x_plumb, f.x0_mm + 2.0, f.x1_mm - 2.0, k, d.system), marks)
+        low = f.x0_mm + 2.0 + (UP_MM if side < 0 else 0.0)
+        running(page.sketch, Row(False, line_mm, side, x_plumb, low, f.x1_mm - 2.0, k, d.system, signed=True), merged(marks))
 
 
 def _upright_rows(page: Page, facet: Facet, view: View, c: Control, reach_mm: tuple[float, float]) -> None:
@@ -225,9 +230,33 @@ def _upright_rows(page: Page, facet: Facet, view: View, c: Control, reach_mm: tu
     rights = [_up(view, c, ln.end_m) for ln in level] + [_up(view, c, (s1, t)) for t in _edge_heights(facet, s1)]
     rights += [_up(view, c, p.center_m, "center") for p in d.penetrations.get(facet.id, ())]
     rights += [_up(view, c, at) for at, level in _breaks(facet) if level]
-    running(page.sketch, Row(True, left - reach_mm[0], -1, y, top, bottom, k, d.system, signed=True), lefts)
-    running(page.sketch, Row(True, right + reach_mm[1], 1, y, top, bottom, k, d.system, signed=True), rights)
+    running(page.sketch, Row(True, left - reach_mm[0], -1, y, top, bottom, k, d.system, signed=True), merged(lefts))
+    running(page.sketch, Row(True, right + reach_mm[1], 1, y, top, bottom, k, d.system, signed=True), merged(rights))
     page.sketch.line("control", (left - reach_mm[0], y), (right + reach_mm[1], y), "control")
+
+
+def merged(marks: Sequence[Mark]) -> list[Mark]:
+    """Leave out what nobody could mark beside another on a wall; centres of pipes stay.
+
+    Parameters
+    ----------
+    marks : sequence of Mark
+        The marks of one row.
+
+    Returns
+    -------
+    marks : list of Mark
+        Of those nearer than 3 mm to one another one alone.
+
+    References
+    ----------
+    own derivation
+    """
+    kept: list[Mark] = []
+    for m in sorted(marks, key=lambda m: (m.pen != "center", m.value_m)):
+        if m.pen == "center" or all(abs(m.value_m - o.value_m) >= MERGE_M or o.pen == "center" for o in kept):
+            kept.append(m)
+    return kept
 
 
 def _across(view: View, c: Control, point: tuple[float, float], pen: str) -> Mark:
@@ -278,10 +307,11 @@ def _column(page: Page, facet: Facet, c: Control, lying: Sequence[Lying]) -> Non
     if facet.kind in STANDING:
         page.note(f"Plumb: {format_length(c.plumb_from_corner_m, d.system)} from the lower left corner, then straight up.")
         page.note(f"Level: {format_length(c.level_height_m, d.system)} above 0: the bare floor under the pan, at the mean of its readings "
-                  "from the level line. ↑ and ↓ at the sides: over and under this line.")
+                  "from the level line. An arrow before a length: over, under or left of these lines.")
     else:
         page.note(f"Line 1: {format_length(c.plumb_from_corner_m, d.system)} from the {c.corner} left corner of this drawing.")
-        page.note(f"Line 2: square to it, {format_length(c.level_height_m, d.system)} up this sheet from its lowest edge.")
+        page.note(f"Line 2: square to it, {format_length(c.level_height_m, d.system)} up this sheet from its lowest edge. "
+                  "An arrow before a length: over or under this line, or left of line 1.")
     page.heading("Reading the sheet")
     same = all(p.place_no == int("".join(ch for ch in d.marks[p.id] if ch.isdigit()) or -1) for p in d.pieces.values())
     page.note(("The number of a piece is its place in the setting order. " if same else "") +
