@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import tomllib
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -27,6 +28,7 @@ from tests.measured import all_pieces, report, solid
 from tests.property.test_solid import euler, open_edges
 
 INCH = 0.0254
+ROOT = Path(__file__).parents[2]
 FLAT = {"shape": "flat", "height": "2.4 m"}
 RECEPTOR = ((0.0, 0.0), (60 * INCH, 0.0), (60 * INCH, 42 * INCH), (0.0, 42 * INCH))
 SQUARE = ((0.0, 0.0), (1.2, 0.0), (1.2, 1.2), (0.0, 1.2))
@@ -341,3 +343,11 @@ def test_every_edge_and_corner_of_the_floor_has_a_name_of_its_own() -> None:
         assert len(set(corners)) == len(corners)
         assert len({h.at for h in told.heights}) == len(told.heights)
         assert {"A", "D", "E", "bench front at bench end left"} <= set(corners)
+
+
+def test_the_center_of_an_ell_is_the_middle_of_its_widest_part_that_sees_all_of_it() -> None:
+    """As the reference of job files says: the heel of this L is 1.2 m square, and only from there water runs straight from both legs."""
+    _, told = pan(ELL, membrane="bonded", flat="8 in", pitch="1/4 in/ft")
+    assert told.drain_m == pytest.approx((0.6, 0.6), abs=0.002)
+    page = (ROOT / "docs" / "reference" / "job.md").read_text("utf-8")
+    assert "middle of the widest part of the floor to which it can" in page

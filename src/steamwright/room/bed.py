@@ -57,7 +57,8 @@ def drain_point(pan: Pan, outline_m: Sequence[Point2]) -> Point2:
     Returns
     -------
     place_m : (float, float)
-        The centroid where it sees the whole floor, else the middle of the part that does, else that of the widest part. [m]
+        As said; for "center" the centroid where it sees the whole floor, else the point of the part that does which is farthest
+        from the edges of that part, else that of the floor. [m]
 
     References
     ----------

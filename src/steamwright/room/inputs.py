@@ -213,6 +213,11 @@ class Pan(Said):
     drain; with a line drain one plane that falls at ``pitch`` to ``drain_wall``. ``perimeter = "level"`` keeps the bed
     level along the walls; "constant pitch" keeps the pitch and lets the height along the walls vary. ``beyond`` is what lies
     under the floor.
+
+    ``drain_at`` is a plan point or "center". The center is the centroid of the open floor, the floor left between walls and
+    what stands on it, as long as water can run straight to it from everywhere. Past an outside corner, of the room or of a
+    bench, it cannot: then the center is the middle of the widest part of the floor to which it can, as far from the nearest
+    wall or front as may be. In an L this may be far from the end of one leg; say a plan point where that is not wanted.
     """
 
     membrane: Literal["bonded", "liner"] = "liner"
