@@ -16,6 +16,8 @@ from shapely.affinity import translate
 from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.boards.model import Boards, Remark
 from steamwright.covering.model import Covering, Crowding, LayerCount, Patch, Piece, Placing, Proof, Role
+from steamwright.dossier import tables
+from steamwright.dossier.words import Words
 from steamwright.plan.build import build
 from steamwright.plan.job import Job
 from steamwright.plan.judge import judge_plan
@@ -83,7 +85,7 @@ def behind_the_board(d: Said) -> None:
     d["room"]["wall"][0]["reach"] = "1 in"
     d["use"] |= {"kind": "continuous", "place": "commercial", "set_point": "126 degF"}
     d["tile"]["floor_dcof"] = 0.45
-    d["buildup"][0]["on"] = ["walls", "ceiling", "benches", "curbs"]
+    d["buildup"][0]["on"] = ["walls", "ceiling", "benches", "curbs", "floor"]  # and the pan is a liner
     d["buildup"][0]["layers"] = layers("porcelain tile", ("modified dry-set mortar", "1/8 in"), "cement board 1/2 in",
                                        "sheet membrane 0.5 perm, procedure A", "polyethylene film 6 mil", "mineral wool batt")
     d["buildup"].append({"name": "bare niche", "on": ["niches"], "covering": "none", "layers": layers("cement board 1/2 in")})
@@ -236,6 +238,16 @@ def test_every_rule_passes_in_one_room_and_fails_in_another() -> None:
         wanted = {Verdict.PASS, Verdict.FAIL} if rule.check == "auto" else {Verdict.MANUAL}
         if rule.id not in NEVER_IN_THESE_ROOMS:
             assert wanted <= seen[rule.id], rule.id
+
+
+def test_a_liner_under_a_build_up_with_a_membrane_is_told_and_the_page_says_what_is_laid() -> None:
+    finding = one("behind the board", "liner.one-membrane")
+    assert finding.verdict is Verdict.FAIL
+    assert "sheet membrane 0.5 perm, procedure A on the floor" in finding.sentence
+    row = tables.buildups(room("behind the board"), Words("inch"), {})[0]
+    assert row["covering"].endswith(", the floor by the pan liner")
+    assert one("home-alcove", "liner.one-membrane").verdict is Verdict.PASS
+    assert "liner" not in tables.buildups(room("home-alcove"), Words("inch"), {})[0]["covering"]
 
 
 NEVER_IN_THESE_ROOMS = {"membrane.second-retarder", "covering.not-proven"}

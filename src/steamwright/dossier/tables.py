@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
+from steamwright.buildup.model import BuildUp
 from steamwright.covering.model import Piece, Role
 from steamwright.dossier.words import Words, breakable, value
 from steamwright.drawing.digest import Digest
 from steamwright.plan.listing import VERDICT_WORDS, cuts_of, in_setting_order, known_as, most_urgent_first, under
 from steamwright.plan.model import Plan
 from steamwright.room.flood import flood_words
+from steamwright.room.model import FacetKind
 from steamwright.rules.model import Finding
 from steamwright.sources import load_sources
 from steamwright.units import format_slope
@@ -116,6 +118,14 @@ def survey(plan: Plan, words: Words) -> Data:
     }
 
 
+def _tight_by(plan: Plan, buildup: BuildUp) -> str:
+    """How a build-up is made tight: over a liner the floor is by that, whatever its build-up says."""
+    on = [plan.room.facet(f).kind is FacetKind.FLOOR for f in buildup.facets]
+    if plan.pan.membrane != "liner" or not any(on):
+        return buildup.covering
+    return "pan liner" if all(on) else f"{buildup.covering}, the floor by the pan liner"
+
+
 def buildups(plan: Plan, words: Words, names: dict[str, str]) -> list[Data]:
     """Build-ups as rows of layers, steam side first.
 
@@ -141,7 +151,7 @@ def buildups(plan: Plan, words: Words, names: dict[str, str]) -> list[Data]:
         {
             "name": breakable(b.name),
             "on": breakable(", ".join(dict.fromkeys(names.get(f, f) for f in b.facets)) or ", ".join(b.on)),
-            "covering": b.covering,
+            "covering": _tight_by(plan, b),
             "alternative": breakable(b.alternative_to or ""),
             "permeance": words.permeance(b.permeance_kg_pa_s_m2),
             "membrane": words.permeance(b.membrane_permeance_kg_pa_s_m2),

@@ -136,7 +136,9 @@ def _room(g: Gathered, high_m: float, drain_m: float) -> Mapping[str, Fact]:
         "drain_diameter_m": g.job.room.pan.drain_diameter_m, "pan": g.pan.membrane, "pan_feasible": g.pan.feasible,
         "pan_sentence": _said(g.pan.sentence, g.job.units).removesuffix("."),
         "pan_advice": _said(g.pan.advice, g.job.units) or "Change the pitch or move the drain",
-        "flood": flood_words(g.pan, g.job.units), "flood_over": flood_over(g.pan), "flood_line_m": g.pan.flood_line_over_drain_m,
+        **_on_floor(g),
+        "flood": flood_words(g.pan, g.job.units), "flood_over": flood_over(g.pan),
+        "flood_line_m": g.pan.flood_line_over_drain_m,
         "curb_over_drain_m": g.pan.curb_over_drain_m, "flood_fix": _said(higher_curb(g.job.room.curb, g.pan), g.job.units),
         "has_steam_outlet": "steam_outlet" in kinds, "has_light": "light" in kinds,
         "has_valve": "valve" in kinds, "has_seat": seats_m is not None, "has_door": bool(g.doors) or bool(_ways(g)),
@@ -146,6 +148,14 @@ def _room(g: Gathered, high_m: float, drain_m: float) -> Mapping[str, Fact]:
         "wall_covered_to_top": not any(_is_bare(f.reason) for f in g.membrane.facets if f.kind is FacetKind.WALL),
     }
     return {name: Fact(value) for name, value in values.items()}
+
+
+def _on_floor(g: Gathered) -> dict[str, Value]:
+    """The first build-up of the floor with a membrane in it."""
+    on = {f.buildup for f in g.membrane.facets if f.kind is FacetKind.FLOOR}
+    found = [(b.name, x.material) for b in g.buildups if b.id in on for x in b.layers if x.role == "membrane"]
+    name, material = found[0] if found else ("", "")
+    return {"floor_buildup": name, "floor_membrane": material}
 
 
 def _reading(g: Gathered, reading_id: str | None) -> str:
