@@ -25,6 +25,7 @@ from steamwright.drawing.render import sheet_set
 from steamwright.drawing.scene import Circle
 from steamwright.drawing.sheets.board_cuts import board_cuts
 from steamwright.drawing.sheets.boards import drilling_sheets, framing_sheets
+from steamwright.drawing.sheets.cut_outs import cut_out_rows, cut_outs_of
 from steamwright.drawing.text import text_box
 from steamwright.errors import InfeasibleError, InputError
 from steamwright.plan.build import build
@@ -402,6 +403,32 @@ def test_every_board_is_on_a_cut_sheet_and_every_screw_on_a_boards_sheet():
         for t in page.texts():
             x0, y0, x1, y1 = text_box(t).bounds()
             assert not (x0 < x < x1 and y0 < y < y1), t.content
+
+
+def test_cut_outs_of_boards_are_listed_from_the_boards_own_corner():
+    plan = example("home-alcove")
+    d = digest(plan)
+    facets, left = {f.id: f for f in plan.framing.facets}, []
+    for b in plan.boards.pieces:
+        s0, t0, s1, t1 = b.patch.polygon.bounds
+        rest = shapely.box(0.0, 0.0, s1 - s0, t1 - t0)
+        for c in cut_outs_of(b):
+            if c.diameter_m:
+                assert any(math.dist((c.start_m[0] + s0, c.start_m[1] + t0), p.center_m) < 1e-3
+                           for p in plan.framing.penetrations if p.facet == b.facet)  # fmt: skip
+                rest = rest.difference(shapely.Point(c.start_m).buffer(c.diameter_m / 2))
+            elif c.what != "cut":
+                rest = rest.difference(shapely.box(*c.start_m, *c.end_m))
+        if not any(c.what == "cut" for c in cut_outs_of(b)):
+            shape = shapely.transform(b.patch.polygon, lambda p, s=s0, t=t0: p - (s, t))
+            left.append(rest.symmetric_difference(shape).area)
+    assert max(left) < 0.004 * 3.0  # gaps that run off by an eighth of an inch over the length of a board
+    rows = cut_out_rows(d, plan.boards.pieces)
+    assert {r[2].split(" ⌀")[0] for r in rows} >= {"hole", "notch"}
+    niche = next(f for f in facets.values() if f.holes_m)
+    texts = {t.content for s in drilling_sheets(d, "07", "7") if s.title == "Cut-outs of boards" for t in s.texts()}
+    assert {d.marks[b.id] for b in plan.boards.of(niche.id) if cut_outs_of(b)} <= texts
+    assert all({r[0], r[3], r[5]} <= texts for r in rows)
 
 
 def test_framing_is_drawn_before_the_boards():

@@ -110,3 +110,15 @@ def test_framing_sheets_measure_from_the_slab() -> None:
         _, low, _, high = plan.boards.standing[f.id].bounds
         assert high - low > f.polygon.bounds[3] - f.polygon.bounds[1] + 0.02
         assert format_length(high - low, d.system) in said
+
+
+def test_framing_sheets_place_pipes_and_lights() -> None:
+    plan = alcove("liner")
+    d = digest(plan)
+    said = {m.content for s in framing_sheets(d, "05-framing", "5") for m in s.measures}
+    pipes = [p for p in plan.framing.penetrations if plan.framing.facet(p.facet).kind in (FacetKind.WALL, FacetKind.CEILING)]
+    assert len(pipes) > 3
+    for p in pipes:
+        shape = plan.boards.standing.get(p.facet, plan.framing.facet(p.facet).polygon)
+        for at, low in zip(p.center_m, shape.bounds[:2], strict=True):
+            assert format_length(at - low, d.system) in said

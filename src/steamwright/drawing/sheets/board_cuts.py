@@ -104,7 +104,7 @@ def _rows(d: Digest, stock: Stock) -> list[tuple[str, ...]]:
     for p in pieces_on(d, stock):
         shape = p.board.patch.polygon
         w, h = p.board.blank_m
-        trim = "" if shape.area > w * h - TRIM_M * max(w, h) else ", then trim as drawn on its boards sheet"
+        trim = "" if shape.area > w * h - TRIM_M * max(w, h) else ", then trim by the list of cut-outs"
         where = d.names.get(p.board.facet, p.board.facet)
         rows.append((_number(stock), d.marks[p.board.id], say(p.x0_m), say(p.x1_m), say(p.y0_m), say(p.y1_m), f"{where}{trim}"))
     return rows

@@ -17,6 +17,7 @@ from steamwright.drawing.frame import INCH_SCALES, METRIC_SCALES, Page, continue
 from steamwright.drawing.labels import around, padded, upright_box
 from steamwright.drawing.pens import BAND, CORNER, INK, PAPER, SHEET_A, SHEET_B, SOFT, WASH
 from steamwright.drawing.scene import Sheet, Text
+from steamwright.drawing.sheets.cut_outs import cut_out_sheets
 from steamwright.drawing.text import text_box
 from steamwright.room.model import Facet, FacetKind
 from steamwright.units import format_length
@@ -83,13 +84,14 @@ def drilling_sheets(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
     Returns
     -------
     sheets : tuple of Sheet
-        Empty where there are no boards.
+        Empty where there are no boards; the list of what is cut out of them comes last.
 
     References
     ----------
     own derivation
     """
-    return _sheets(d, name, number, "Boards and screws", True)
+    drawn = _sheets(d, name, number, "Boards and screws", True)
+    return (*drawn, *cut_out_sheets(d, name, number, len(drawn)))
 
 
 def _sheets(d: Digest, name: str, number: str, title: str, drilling: bool) -> tuple[Sheet, ...]:
@@ -191,12 +193,12 @@ def _ends(facet: Facet, s: Support) -> tuple[tuple[float, float], tuple[float, f
 
 
 def _across(d: Digest, facet: Facet, drilling: bool) -> list[tuple[float, float]]:
-    """What is measured from the left edge of a facet, and how high it stands: middles of upright supports, or butts."""
+    """What is measured from the left edge of a facet, and how high it stands: middles of upright supports and pipes, or butts."""
     return _measured(d, facet, drilling, 0)
 
 
 def _up(d: Digest, facet: Facet, drilling: bool) -> list[tuple[float, float]]:
-    """What is measured from the lowest edge of a facet, and where it begins: middles of level supports, or butts."""
+    """What is measured from the lowest edge of a facet, and where it begins: middles of level supports and pipes, or butts."""
     return _measured(d, facet, drilling, 1)
 
 
@@ -213,6 +215,7 @@ def _measured(d: Digest, facet: Facet, drilling: bool, axis: int) -> list[tuple[
             p, q = _ends(facet, s)
             if abs(p[axis] - q[axis]) < 0.02 * abs(p[1 - axis] - q[1 - axis]):
                 found.append(((p[axis] + q[axis]) / 2, max(foot, min(p[1 - axis], q[1 - axis]))))
+        found += [(p.center_m[axis], p.center_m[1 - axis]) for p in d.plan.framing.penetrations if p.facet == facet.id]
     inner = {round(x, 3): (x, y) for x, y in sorted(found[1:])}.values()
     return [found[0], *((x, y) for x, y in inner if low + EDGE_M < x < high - EDGE_M)]
 
@@ -291,7 +294,7 @@ def _framing_column(page: Page, facets: Sequence[Facet]) -> None:
     page.heading("Reading the sheet")
     page.note("Each surface as it is seen from the room, on the face of the framing. Every value runs from its left or "
               "lowest edge to the"
-              " middle of a member.")  # fmt: skip
+              " middle of a member, a pipe or a light.")  # fmt: skip
     standing = [(f, d.plan.boards.standing[f.id]) for f in facets if f.id in d.plan.boards.standing]
     if standing:
         page.note("Plates lie on the slab, and studs run down to them" + (
@@ -320,7 +323,7 @@ def _drilling_column(page: Page, facets: Sequence[Facet]) -> None:
     page.note("P: number of a board, as it stands on its back. Dots: screws" +
               ("; with a ring: with a washer. " if any(f.type.endswith("washer") for f in _screws(d, facets)) else ". ") +
               "Values run from the surface's left or lowest edge to the far edge of a board. Boards keep 1/8 in apart and 1/4 in "
-              "over the pan.")
+              "over the pan. Notches and holes: list after these sheets.")
     page.heading("Screws on this sheet")
     for (kind, length), count in sorted(Counter((f.type, f.length_m) for f in _screws(d, facets)).items()):
         page.note(f"{count} × {kind}, {format_length(length, d.system)}")
