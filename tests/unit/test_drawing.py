@@ -355,6 +355,21 @@ def test_heights_beside_a_wall_say_which_side_of_the_level_line_they_lie() -> No
     assert any(t.startswith("↓ ") for t in texts)
 
 
+@pytest.mark.parametrize("job", ["home-alcove", "commercial-tiers", "octagon-hip", "half-wall-crowded"])
+def test_names_of_pipes_and_heights_of_the_pan_stand_clear_of_corners(job: str) -> None:
+    _, sheets = drawn(job)
+    for s in sheets:
+        names = [t for t in s.texts() if " ⌀ " in t.content and t.height_mm == 3.5]
+        heights = [t for t in s.texts() if t.bold and t.height_mm == 5.0 and t.content.endswith('"')] if s.title == "Pan" else []
+        if not s.title.startswith("Wall") and not heights:
+            continue
+        items = [i for layer in s.layers if layer.name in ("outline", "pieces") for i in layer.items if isinstance(i, Area)]
+        rings = [r for i in items if i.pen == "outline" for r in i.rings_mm[1:]] if names else [r for i in items for r in i.rings_mm]
+        for t in names or heights:
+            box = shapely.Polygon(text_box(t).corners_mm)
+            assert not any(box.intersects(shapely.LinearRing(r)) for r in rings), (s.name, t.content)
+
+
 @pytest.mark.parametrize("job", ["inch", "home-alcove"])
 def test_lengths_to_the_left_of_the_plumb_line_say_so(job: str) -> None:
     d, sheets = drawn(job)

@@ -11,7 +11,7 @@ from steamwright.covering.model import Role
 from steamwright.drawing.control import Control, control_lines
 from steamwright.drawing.digest import STANDING, Digest, Lying
 from steamwright.drawing.dimension import Mark, Row, row_depth_mm, running
-from steamwright.drawing.facet_view import View, draw_facet, draw_keep_out, draw_openings, draw_penetrations, name_penetrations
+from steamwright.drawing.facet_view import View, draw_facet, draw_keep_out, draw_openings, draw_penetrations, name_penetrations, rings
 from steamwright.drawing.frame import Page, choose_scale, continued, open_page, scale_note
 from steamwright.drawing.keep_out import SCREWED_LATER
 from steamwright.drawing.labels import upright_box
@@ -28,8 +28,8 @@ RING_TALL_MM = 16.0
 RANK_MM = 30.0
 OVER_MM = 45.0
 FOOT_MM = 15.0
-UP_MM = 20.0
-"""Width of the arrow that says where up is, at the upper left."""
+UP_MM, UP_TALL_MM = 20.0, 20.5
+"""Width and height of the arrow that says where up is, at the upper left."""
 INNER_M = 0.04
 MERGE_M = 3e-3
 """Edges nearer to one another are dimensioned as one. Common practice, no source."""
@@ -74,6 +74,12 @@ def _measured(page: Page, facet: Facet, lying: Sequence[Lying]) -> Sheet:
     d, f, control = page.digest, page.field, control_lines(page.digest, facet)
     rows = _rows(page, facet, control)
     view, label = _fit(page, facet, rows)
+    lack = f.y0_mm + UP_TALL_MM - (view.at(0.0, facet.polygon.bounds[3])[1] - RING_TALL_MM - rows.top_mm)
+    if lack > 0.0:  # clear of the arrow that says where up is: lower down, or beside it if the scale would suffer
+        aside = _rows(page, facet, control, UP_MM)
+        lower = replace(rows, top_mm=rows.top_mm + 2 * lack)
+        rows = max((lower, aside), key=lambda r: _fit(page, facet, r)[0].scale_mm_per_m)
+        view, label = _fit(page, facet, rows)
     if (ranks := _ranks(facet, view, lying)) > 1:
         rows = replace(rows, ring_mm=RING_WIDE_MM + RANK_MM * (ranks - 1))
         view, label = _fit(page, facet, rows)
@@ -88,10 +94,18 @@ def _measured(page: Page, facet: Facet, lying: Sequence[Lying]) -> Sheet:
     narrow = covered + tuple(x for x in lying if x.piece.role is not Role.SHEET)
     reach = number_round(page.sketch, d, view, _ring(page, facet, view, lying, SIDE_MM), narrow)
     _upright_rows(page, facet, view, control, (max(rows.ring_mm, reach[0] + 2.0), max(rows.ring_mm, reach[1] + 2.0)))
+    _keep_off(page, facet, view, lying)
     name_penetrations(page.sketch, d, facet, view, upright_box(f.x0_mm, f.y0_mm, f.x1_mm, f.y1_mm))
     orientation(page, facet)
     _column(page, facet, control, lying)
     return page.finish()
+
+
+def _keep_off(page: Page, facet: Facet, view: View, lying: Sequence[Lying]) -> None:
+    """Names of pipes stand clear of niches, openings, and what goes over corners and pipes, where they can."""
+    shapes = [facet.polygon, *(x.polygon for x in lying if x.piece.role in (Role.CORNER_PIECE, Role.COLLAR))]
+    for ring in (ring for shape in shapes for ring in rings(view, shape)):
+        page.sketch.placer.keep_off(*ring, ring[0])
 
 
 def _numbered(page: Page, facet: Facet, lying: Sequence[Lying]) -> Sheet:
@@ -112,26 +126,30 @@ def _numbered(page: Page, facet: Facet, lying: Sequence[Lying]) -> Sheet:
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """Depth of the level rows of dimensions over and under the facet and of pipe centres, and width of the ring at its sides. [mm]"""
+    """Depth of the level rows of dimensions over and under the facet and of pipe centres, width of the ring at its sides, and what
+    the arrow that says where up is takes of the upper row. [mm]"""
 
     top_mm: float
     bottom_mm: float
     pipes_mm: float
     ring_mm: float
+    up_mm: float = 0.0
 
 
-def _rows(page: Page, facet: Facet, c: Control) -> Rows:
+def _rows(page: Page, facet: Facet, c: Control, up_mm: float = 0.0) -> Rows:
     d, f = page.digest, page.field
     s0, _, s1, _ = facet.polygon.bounds
     upright = [ln for ln in d.lay_lines(facet.id) if ln.upright]
     room = f.width_mm - 4.0
-    sides = [s0 - c.plumb_s_m, s1 - c.plumb_s_m, *(s - c.plumb_s_m for (s, _), _ in _breaks(facet))]
+    sides = [s0 - c.plumb_s_m, s1 - c.plumb_s_m]
+    broken = [*sides, *(s - c.plumb_s_m for (s, _), level in _breaks(facet) if not level)]
     pipes = [p.center_m[0] - c.plumb_s_m for p in d.penetrations.get(facet.id, ())]
     return Rows(
-        row_depth_mm([*sides, *(ln.end_m[0] - c.plumb_s_m for ln in upright)], room - UP_MM, d.system, signed=True),
-        row_depth_mm([*sides, *(ln.start_m[0] - c.plumb_s_m for ln in upright)], room, d.system, signed=True),
+        row_depth_mm(_apart([*sides, *(ln.end_m[0] - c.plumb_s_m for ln in upright)]), room - up_mm, d.system, signed=True),
+        row_depth_mm(_apart([*broken, *(ln.start_m[0] - c.plumb_s_m for ln in upright)]), room, d.system, signed=True),
         row_depth_mm(pipes, room, d.system, signed=True),
         RING_WIDE_MM,
+        up_mm,
     )
 
 
@@ -215,7 +233,7 @@ def _level_rows(page: Page, facet: Facet, view: View, c: Control, rows: Rows) ->
          + [_across(view, c, at, "extension") for at, level in _breaks(facet) if not level]),
         (bottom + RING_TALL_MM + rows.bottom_mm, 1, [_across(view, c, p.center_m, "center") for p in d.penetrations.get(facet.id, ())]),
     ):
-        low = f.x0_mm + 2.0 + (UP_MM if side < 0 else 0.0)
+        low = f.x0_mm + 2.0 + (rows.up_mm if side < 0 else 0.0)
         running(page.sketch, Row(False, line_mm, side, x_plumb, low, f.x1_mm - 2.0, k, d.system, signed=True), merged(marks))
 
 
@@ -257,6 +275,10 @@ def merged(marks: Sequence[Mark]) -> list[Mark]:
         if m.pen == "center" or all(abs(m.value_m - o.value_m) >= MERGE_M or o.pen == "center" for o in kept):
             kept.append(m)
     return kept
+
+
+def _apart(values_m: Sequence[float]) -> list[float]:
+    return [m.value_m for m in merged([Mark(0.0, 0.0, v) for v in values_m])]
 
 
 def _across(view: View, c: Control, point: tuple[float, float], pen: str) -> Mark:

@@ -14,7 +14,7 @@ from steamwright.drawing.facet_view import View, leader
 from steamwright.drawing.frame import Page, choose_scale, missing, open_page, scale_note
 from steamwright.drawing.labels import around, outward_first, padded, readable_turn_deg, upright_box
 from steamwright.drawing.pens import CRIMSON, INK, PAPER, SHEET_A, SOFT, WASH
-from steamwright.drawing.scene import Sheet, Text
+from steamwright.drawing.scene import Paper, Sheet, Text
 from steamwright.drawing.text import text_box
 from steamwright.room.flood import flood_over, flood_words
 from steamwright.room.model import FacetKind
@@ -72,6 +72,10 @@ def pan(d: Digest, name: str, number: str) -> Sheet:
         page.sketch.area("pieces", (view.ring(ring),), "edge", WASH if report.membrane == "liner" else SHEET_A)
     if report.drain == "point":
         _drain(page, view, (s0, t0, s1, t1))
+    for ring in rings:
+        page.sketch.placer.keep_off(*view.ring(ring), view.at(*ring[0]))
+    for a, b, _ in _ways(page, view) if report.drain == "point" else ():
+        page.sketch.placer.keep_off(a, b)
     _heights(page, view)
     if report.drain == "line":
         _line_drain(page, view, Polygon(rings[0]) if len(rings) == 1 else None)
@@ -141,16 +145,22 @@ def _line_drain(page: Page, view: View, floor: Polygon | None) -> None:
 
 def _falls(page: Page, view: View) -> None:
     """Arrows from the corners to the drain with the slope on each."""
+    for a, b, slope in _ways(page, view):
+        _fall(page, a, b, slope)
+
+
+def _ways(page: Page, view: View) -> list[tuple[Paper, Paper, float]]:
+    """Where the arrows from the corners to the drain run, and the slope there."""
     report = page.digest.plan.pan
     if report.drain_m is None:
-        return
+        return []
     x1, y1 = view.at(*report.drain_m)
+    out = []
     for fall, corner in zip(report.corners, report.heights[::2], strict=False):
-        if fall.distance_m < 0.05:
-            continue
         x0, y0 = view.at(corner.x_m, corner.y_m)
-        if math.hypot(x1 - x0, y1 - y0) >= 30.0:
-            _fall(page, (x0 + 0.3 * (x1 - x0), y0 + 0.3 * (y1 - y0)), (x0 + 0.72 * (x1 - x0), y0 + 0.72 * (y1 - y0)), fall.slope)
+        if fall.distance_m >= 0.05 and math.hypot(x1 - x0, y1 - y0) >= 30.0:
+            out.append(((x0 + 0.3 * (x1 - x0), y0 + 0.3 * (y1 - y0)), (x0 + 0.72 * (x1 - x0), y0 + 0.72 * (y1 - y0)), fall.slope))
+    return out
 
 
 def _fall(page: Page, a: tuple[float, float], b: tuple[float, float], slope: float) -> None:
