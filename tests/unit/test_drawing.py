@@ -221,6 +221,22 @@ def test_the_section_says_what_its_floor_line_is() -> None:
     assert "thick at the drain" in words
 
 
+def test_the_plan_places_drain_and_bench() -> None:
+    d, _ = drawn("home-alcove")
+    said = [m.value_m for m in sheet("home-alcove", "02-plan").measures]
+    (drain,) = [p for p in d.plan.room.penetrations if p.kind == "drain"]
+    x, y, _ = d.facets[drain.facet].frame.lift([drain.center_m])[0]
+    room = shapely.Polygon([(s.x_m, s.y_m) for s in d.plan.survey.stations])
+    for way in ((-9.0, 0.0), (0.0, -9.0)):
+        far = room.intersection(shapely.LineString([(x, y), (x + way[0], y + way[1])])).length
+        assert min(abs(v - far) for v in said) < 1e-6
+    for kind in (FacetKind.BENCH_TOP, FacetKind.CURB_TOP):
+        for f in (f for f in d.plan.framing.facets if f.kind is kind):
+            flat = shapely.Polygon(f.frame.lift(f.outline_m)[:, :2])
+            sides = sorted(math.dist(p, q) for p, q in pairwise(flat.exterior.coords))
+            assert min(abs(v - sides[-1]) for v in said) < 5e-3
+
+
 @pytest.mark.parametrize("job", JOBS)
 def test_the_plan_cuts_no_reading_short(job: str) -> None:
     d, _ = drawn(job)

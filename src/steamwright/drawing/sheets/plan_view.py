@@ -28,6 +28,7 @@ from steamwright.units import format_length, format_tape
 OUTSIDE_MM = 31.0
 ROUND_LEAF_MM = 4.0
 STOP_MM = 1.6
+SQUARE_M = 5e-3
 CHAIN_MM, TOTAL_MM = -9.0, -19.0
 FIXTURES = {FacetKind.BENCH_TOP: SHEET_A, FacetKind.CURB_TOP: BAND, FacetKind.HALF_WALL_TOP: BAND}
 
@@ -68,9 +69,12 @@ def plan_view(d: Digest, name: str, number: str) -> Sheet:
     _stations(page, view, stations, outline)
     _lengths(page, view, stations, outline)
     _drains(page, view)
-    _names(page, view)
     _depths(page, view)
+    _names(page, view)
     _ties(page, view, stations)
+    for x in d.plan.room.penetrations:
+        if x.kind == "drain":
+            _place(page, view, d.facets[x.facet].frame.lift([x.center_m])[0][:2])
     scale_note(page, k, label)
     _column(page)
     return page.finish()
@@ -217,21 +221,30 @@ def _breaks(d: Digest, i: str, j: str, length_m: float) -> list[float]:
 
 
 def _depths(page: Page, view: View) -> None:
-    """How deep benches, curbs and half walls are, across their longest side, a quarter along it."""
-    for facet in page.digest.plan.room.facets:
+    """How deep and how long benches, curbs and half walls are, on the survey's face: across and along their longest side."""
+    for facet in page.digest.plan.framing.facets:
         if facet.kind not in FIXTURES:
             continue
         flat = Polygon(facet.frame.lift(facet.outline_m)[:, :2])
         a, b = max(itertools.pairwise(flat.exterior.coords), key=lambda e: math.dist(*e))
         along = np.subtract(b, a) / math.dist(a, b)
-        across = 9 * along[::-1] * (1, -1)
-        feet = [np.add(a, q * np.subtract(b, a)) for q in (0.2, 0.8, 0.12, 0.88, 0.35, 0.65)]
-        cuts = [c for foot in feet if (c := LineString([foot - across, foot + across]).intersection(flat)).geom_type == "LineString"]
-        deepest = max((c.length for c in cuts), default=0.0)
-        for cut in cuts:
-            p, q = (view.at(*c) for c in (cut.coords[0], cut.coords[-1]))
-            if cut.length > deepest - 2e-3 and single(page.sketch, p, q, 0.0, cut.length, view.scale_mm_per_m, page.digest.system, 3.5):
-                break
+        inward = along[::-1] * (-1, 1) * (1.0 if flat.exterior.is_ccw else -1.0)
+        deepest = _across(page, view, flat, [np.add(a, q * np.subtract(b, a)) for q in (0.2, 0.8, 0.12, 0.88, 0.35, 0.65)], 9 * inward)
+        rows = [np.add(a, q * deepest * inward) for q in (0.3, 0.7, 0.5, 0.85, 0.15)]
+        lengths = [LineString([r - 9 * along, r + 9 * along]).intersection(flat).length for r in rows]
+        if max(lengths) - min(lengths) < SQUARE_M:  # where benches meet in a mitre, no length says what to build
+            _across(page, view, flat, rows, 9 * along)
+
+
+def _across(page: Page, view: View, flat: Polygon, feet: Sequence[Floats], way: Floats) -> float:
+    """One dimension of a fixture through the first foot that has room for it; says how large it is. [m]"""
+    cuts = [c for foot in feet if (c := LineString([foot - way, foot + way]).intersection(flat)).geom_type == "LineString"]
+    most = max((c.length for c in cuts), default=0.0)
+    for cut in cuts:
+        p, q = (view.at(*c) for c in (cut.coords[0], cut.coords[-1]))
+        if cut.length > most - 2e-3 and single(page.sketch, p, q, 0.0, cut.length, view.scale_mm_per_m, page.digest.system, 3.5):
+            break
+    return most
 
 
 def _ties(page: Page, view: View, stations: dict[str, tuple[float, float]]) -> None:
@@ -275,6 +288,20 @@ def _drains(page: Page, view: View) -> None:
             page.sketch.plate("labels", placed, 0.8, PAPER)
 
 
+def _place(page: Page, view: View, at_m: Floats) -> None:
+    """How far a drain lies from the walls to its left and below it on the paper, on the survey's face."""
+    room = Polygon([(s.x_m, s.y_m) for s in page.digest.plan.survey.stations])
+    for way in (np.array([-1.0, 0.0]), np.array([0.0, -1.0])):
+        hits = room.exterior.intersection(LineString([at_m, at_m + 99 * way]))
+        if hits.is_empty:
+            continue
+        wall = min(shapely.get_coordinates(hits), key=lambda p: math.dist(p, at_m))
+        a, b = view.at(*map(float, wall)), view.at(*map(float, at_m))
+        far = math.dist(wall, at_m)
+        if single(page.sketch, a, b, 0.0, far, view.scale_mm_per_m, page.digest.system, 3.5):
+            page.sketch.placer.keep_off(a, b)
+
+
 def _names(page: Page, view: View) -> None:
     for facet in page.digest.plan.room.facets:
         if facet.kind in FIXTURES or facet.kind is FacetKind.OPENING:
@@ -310,6 +337,8 @@ def _within(view: View, facet: Facet) -> list[Text]:
         t = math.radians(turn)
         for shift in (0.0, 0.25, -0.25, 0.4, -0.4):
             step = shift * math.dist(a, b) * view.scale_mm_per_m
+            if shift and 2 * abs(step) + width_mm(facet.name, 4.0) > math.dist(a, b) * view.scale_mm_per_m:
+                continue  # it would run out over its neighbour
             x, y = view.at(middle.x, middle.y)
             x, y = x + step * math.cos(math.radians(along)), y - step * math.sin(math.radians(along))
             out.append(Text((x + 2.0 * math.sin(t), y + 2.0 * math.cos(t)), facet.name, 4.0, "middle", SOFT, turn_deg=turn))
