@@ -94,6 +94,10 @@ def test_a_band_is_as_wide_as_its_roll_but_for_the_grid_of_the_overlay() -> None
     assert planned(random_case(5354)).covering.proof.tight
 
 
+def test_mitres_that_come_to_lie_within_one_another_are_cut_off_a_leg() -> None:
+    assert planned(random_case(800007)).covering.proof.tight
+
+
 def test_the_random_rooms_keep_their_quotas() -> None:
     facts = [random_case(seed).facts for seed in range(ROOMS)]
     share = {name: sum(name in f for f in facts) / ROOMS for name in QUOTAS}

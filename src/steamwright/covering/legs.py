@@ -121,6 +121,8 @@ def turn_over(terrain: Terrain, turned: Turned, draft: Draft) -> None:
     if near:
         # spikes thinner than the grid would throw the mitred corners off to nowhere
         taken = shapely.set_precision(_one(near), SPIKE_M).buffer(FOLD_GAP_M, join_style="mitre", mitre_limit=MITRE_LIMIT)
+        if not taken.is_valid:  # where two mitres meet, one may come to lie as a shell within the other
+            taken = shapely.make_valid(taken, method="structure", keep_collapsed=False)
         taken = shapely.transform(taken, turned.to_plane.inverse().points)
         left = [g for p in leg.patches for g in without(p, taken)]
         kept = tuple(touching(left, *leg.ends_m))
