@@ -12,14 +12,13 @@ from steamwright.buildup.model import BuildUp
 from steamwright.covering.boards.model import BUTT_FAULTS, NO_BOARDS, Boards
 from steamwright.covering.model import Covering, Role
 from steamwright.covering.places import in_units
-from steamwright.geometry.frame import Floats
 from steamwright.plan import overhead, stacked, underfoot
 from steamwright.plan.found import widest_bay_m
 from steamwright.plan.job import Job
 from steamwright.plan.laid import band_leg_m, corner_reach_m, is_at_pan, pan_joints, rim_position
 from steamwright.room.flood import flood_over, flood_words
 from steamwright.room.inputs import Penetration as SaidPenetration
-from steamwright.room.model import CoveredBy, Facet, FacetKind, Solid
+from steamwright.room.model import CoveredBy, FacetKind, Solid
 from steamwright.room.pan import PanReport
 from steamwright.room.pan_advice import higher_curb
 from steamwright.room.survey_model import SurveyReport
@@ -122,7 +121,7 @@ def _place(where: str, **facts: Value | Fact) -> PlaceFacts:
 def _room(g: Gathered, high_m: float, drain_m: float) -> Mapping[str, Fact]:
     use, proof, size = g.job.use, g.covering.proof, underfoot.receptor(g.finished)
     failures = tuple(in_units(f, g.job.units) for f in proof.failures)
-    kinds = {p.kind for p in g.finished.penetrations}
+    kinds, floor = {p.kind for p in g.finished.penetrations}, underfoot.floor_membrane(g.membrane, g.buildups)
     top_m, threshold_m, seats_m = _wall_top_m(g), _threshold_m(g, high_m), _highest_m(g, FacetKind.BENCH_TOP)
     values: dict[str, Value] = {
         "use_kind": use.kind, "place": use.place, "code": use.code, "set_point_k": use.set_point_k,
@@ -136,7 +135,7 @@ def _room(g: Gathered, high_m: float, drain_m: float) -> Mapping[str, Fact]:
         "drain_diameter_m": g.job.room.pan.drain_diameter_m, "pan": g.pan.membrane, "pan_feasible": g.pan.feasible,
         "pan_sentence": _said(g.pan.sentence, g.job.units).removesuffix("."),
         "pan_advice": _said(g.pan.advice, g.job.units) or "Change the pitch or move the drain",
-        **_on_floor(g),
+        "floor_buildup": floor[0], "floor_membrane": floor[1],
         "flood": flood_words(g.pan, g.job.units), "flood_over": flood_over(g.pan),
         "flood_line_m": g.pan.flood_line_over_drain_m,
         "curb_over_drain_m": g.pan.curb_over_drain_m, "flood_fix": _said(higher_curb(g.job.room.curb, g.pan), g.job.units),
@@ -148,14 +147,6 @@ def _room(g: Gathered, high_m: float, drain_m: float) -> Mapping[str, Fact]:
         "wall_covered_to_top": not any(_is_bare(f.reason) for f in g.membrane.facets if f.kind is FacetKind.WALL),
     }
     return {name: Fact(value) for name, value in values.items()}
-
-
-def _on_floor(g: Gathered) -> dict[str, Value]:
-    """The first build-up of the floor with a membrane in it."""
-    on = {f.buildup for f in g.membrane.facets if f.kind is FacetKind.FLOOR}
-    found = [(b.name, x.material) for b in g.buildups if b.id in on for x in b.layers if x.role == "membrane"]
-    name, material = found[0] if found else ("", "")
-    return {"floor_buildup": name, "floor_membrane": material}
 
 
 def _reading(g: Gathered, reading_id: str | None) -> str:
@@ -360,20 +351,11 @@ def _steam_outlets(g: Gathered, high_m: float) -> tuple[PlaceFacts, ...]:
         if p.kind != "steam_outlet":
             continue
         said, at = g.said(p.name), g.finished.facet(p.facet).frame.lift([p.center_m])[0]
-        away = [_distance_m(f, at) for f in seats]
+        away = [overhead.distance_m(f, at) for f in seats]
         seal = None if said is None or said.seal_f is None else (said.seal_f + 459.67) * 5.0 / 9.0
         found.append(_place(p.name, sleeve=(said.sleeve or "") if said else "", seal_k=seal, above_floor_m=float(at[2]) - high_m,
                             from_seat_m=min(away, default=None)))
     return tuple(found)
-
-
-def _distance_m(facet: Facet, at_m: Floats) -> float:
-    """Distance of a point of the room from a facet. [m]"""
-    from shapely import Point
-
-    flat = facet.frame.drop([at_m])[0]
-    off = float((at_m - np.asarray(facet.frame.origin_m)) @ facet.frame.normal)
-    return float(np.hypot(facet.polygon.distance(Point(flat)), off))
 
 
 def _penetrations(g: Gathered) -> tuple[PlaceFacts, ...]:

@@ -119,6 +119,30 @@ def plan_polygon(facet: Facet) -> BaseGeometry:
     return Polygon(rings[0], rings[1:]).buffer(0.0)
 
 
+def distance_m(facet: Facet, at_m: Floats) -> float:
+    """Distance of a point of the room from a facet.
+
+    Parameters
+    ----------
+    facet : Facet
+        Any facet.
+    at_m : ndarray, shape (3,)
+        The point. [m]
+
+    Returns
+    -------
+    distance_m : float
+        The shortest way to it. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    flat = facet.frame.drop([at_m])[0]
+    off = float((at_m - np.asarray(facet.frame.origin_m)) @ facet.frame.normal)
+    return float(np.hypot(facet.polygon.distance(Point(flat)), off))
+
+
 def height_at_m(facet: Facet, x_m: float, y_m: float) -> float:
     """Height of a facet's plane over a plan point.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +10,7 @@ from shapely import Point, maximum_inscribed_circle
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, unary_union
 
+from steamwright.buildup.model import BuildUp
 from steamwright.plan.overhead import LEVEL_RATIO, downhill, height_at_m, plan_polygon, slope_ratio
 from steamwright.room.model import Facet, FacetKind, Solid
 from steamwright.room.pan import PanReport
@@ -25,6 +27,29 @@ class Receptor:
     narrow_m: float
     long_m: float
     circle_m: float
+
+
+def floor_membrane(solid: Solid, buildups: Sequence[BuildUp]) -> tuple[str, str]:
+    """Find the membrane that a job puts on the floor.
+
+    Parameters
+    ----------
+    solid : Solid
+        The room on its membrane face.
+    buildups : sequence of BuildUp
+        All of the job.
+
+    Returns
+    -------
+    buildup, material : str
+        Of the first build-up of the floor with a membrane in it; empty where there is none.
+
+    References
+    ----------
+    own derivation
+    """
+    on = {f.buildup for f in solid.facets if f.kind is FacetKind.FLOOR}
+    return next(((b.name, x.material) for b in buildups if b.id in on for x in b.layers if x.role == "membrane"), ("", ""))
 
 
 def ledges(solid: Solid) -> tuple[tuple[str, Facet], ...]:

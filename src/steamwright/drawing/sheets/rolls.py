@@ -280,7 +280,7 @@ def _name(page: Page, mark: str, box: tuple[float, float, float, float]) -> None
 def _list(page: Page, y_mm: float, rows: list[tuple[str, ...]]) -> int:
     """The list of cuts; says how many rows were written."""
     f = page.field
-    widths = (11.0, 17.0, 34.0, 34.0, 33.0, 33.0, 33.0, 32.0)
+    widths = (11.0, 16.0, 37.0, 37.0, 33.0, 33.0, 33.0, 32.0)
     titles = ("cut", "piece", "tape from", "to", "across from", "to", "long", "wide")
     columns = [Column(t, w) for t, w in zip(titles, widths, strict=True)]
     columns.append(Column("write on the back", f.width_mm - sum(widths) - 10.0))
