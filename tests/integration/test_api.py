@@ -204,8 +204,12 @@ def test_the_climates_that_a_job_can_name(here: TestClient) -> None:
 def planned(client: TestClient, job: str) -> dict[str, Any]:
     run = client.post(f"/api/jobs/{job}/revisions/1/plan")
     assert run.status_code in (200, 202)
+    return ended(client, run.json()["id"])
+
+
+def ended(client: TestClient, run: str) -> dict[str, Any]:
     end = time.monotonic() + 60
-    while (told := client.get(f"/api/runs/{run.json()['id']}").json())["state"] in ("waiting", "running"):
+    while (told := client.get(f"/api/runs/{run}").json())["state"] in ("waiting", "running"):
         assert time.monotonic() < end
         time.sleep(0.05)
     return dict(told)
@@ -248,6 +252,7 @@ def test_a_save_begins_the_plan_and_one_call_waits_for_what_is_new_in_it(here: T
         answer = here.get(f"/api/runs/{saved[-1]['run']['id']}/plan{beside}")
         assert answer.status_code == 200
         plans.append(answer.json())
+        assert ended(here, saved[-1]["run"]["id"])["state"] == "done"  # a plan is handed out before its files are kept
         whole.append(here.get(f"/api/jobs/{job}/revisions/{i + 1}/files/plan.json").json())
     assert plans[0] == {"beside": None, "parts": whole[0]}
     assert plans[1]["beside"] == saved[0]["run"]["id"]
