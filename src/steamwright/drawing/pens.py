@@ -74,6 +74,7 @@ PENS: dict[str, Pen] = {
         Pen("leader", 0.25, INK),
         Pen("control", 0.5, TEAL, _chain(0.35)),
         Pen("rim", 1.0, TEAL, (5.0, 1.2, 0.6, 1.2)),
+        Pen("rim_thin", 0.35, TEAL, (3.0, 0.8, 0.4, 0.8)),
         Pen("center", 0.18, INK, _chain(0.18)),
         Pen("tie", 0.25, SOFT, _dashed(0.25)),
         Pen("keep_out", 0.35, INK, (0.4, 1.1)),

@@ -8,6 +8,7 @@ from functools import partial
 from steamwright.covering.model import is_one_piece
 from steamwright.drawing.backends.svg import svg
 from steamwright.drawing.digest import Digest
+from steamwright.drawing.fronts import front_title, fronts
 from steamwright.drawing.scene import Sheet
 from steamwright.drawing.sheets.axonometric import axonometric
 from steamwright.drawing.sheets.board_cuts import board_cuts
@@ -15,6 +16,7 @@ from steamwright.drawing.sheets.boards import drilling_sheets, framing_sheets
 from steamwright.drawing.sheets.cautions import cautions
 from steamwright.drawing.sheets.ceiling import ceiling
 from steamwright.drawing.sheets.elevation import elevation
+from steamwright.drawing.sheets.glazing import glazing
 from steamwright.drawing.sheets.pan import pan
 from steamwright.drawing.sheets.patterns import patterns
 from steamwright.drawing.sheets.plan_view import plan_view
@@ -110,6 +112,7 @@ def _parts(d: Digest) -> list[tuple[Draw, str]]:
         parts.append((partial(board_cuts, d), "cut-boards"))
         parts.append((partial(drilling_sheets, d), "boards"))
     parts += [(partial(elevation, d, f), _slug(d.names[f.id])) for f in walls]
+    parts += [(partial(glazing, d, front), _slug(front_title(front))) for front in fronts(d)]
     parts.append((partial(ceiling, d), "ceiling-falls"))
     parts += [(partial(elevation, d, f), _slug(d.names[f.id])) for f in overhead]
     if d.small_facets():

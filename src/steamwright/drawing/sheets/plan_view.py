@@ -16,6 +16,7 @@ from steamwright.drawing.dimension import single
 from steamwright.drawing.facet_view import View, leader, rings
 from steamwright.drawing.frame import COLUMN_MM, Page, choose_scale_around, open_page, reach_mm, scale_note
 from steamwright.drawing.labels import around, readable_turn_deg
+from steamwright.drawing.leaves import doors_in, leaf_span_m
 from steamwright.drawing.pens import BAND, CRIMSON, INK, PAPER, SHEET_A, SOFT, TEAL, WASH
 from steamwright.drawing.scene import Arc, Sheet, Text
 from steamwright.drawing.text import width_mm
@@ -119,19 +120,13 @@ def _openings(page: Page, view: View) -> None:
         page.sketch.line("outline", view.at(*a), view.at(*b), "gap")
         page.sketch.line("outline", view.at(*a), view.at(*b), "glass")
         page.sketch.placer.keep_off(view.at(*a), view.at(*b))
-        for opening in _said(page.digest, facet):
+        for opening in _hinged(page.digest, facet):
             _swing(page, view, facet, opening)
 
 
 def _leaf(d: Digest, facet: Facet, opening: Opening) -> tuple[Floats, Floats, Floats]:
     """Hinge, latch and the open leaf's tip in plan. Hinge left or right is as seen from inside, facing the door. [m]"""
-    s0, _, s1, _ = facet.polygon.bounds
-    if opening.name not in (facet.surface, facet.name):  # a leaf of a glass wall stands where the job measures it from the station
-        at = {s.id: (s.x_m, s.y_m, 0.0) for s in d.plan.survey.stations}
-        a, b = (float(x) for x in facet.frame.drop([at[n] for n in opening.wall.split("-")])[:, 0])
-        way = 1.0 if b > a else -1.0
-        s0, s1 = sorted((a + way * opening.from_m, a + way * (opening.from_m + opening.width_m)))
-    ends = facet.frame.lift([(s0, 0.0), (s1, 0.0)])[:, :2]
+    ends = facet.frame.lift([(s, 0.0) for s in leaf_span_m(d, facet, opening)])[:, :2]
     hinge, latch = (ends[0], ends[1]) if opening.hinge == "left" else (ends[1], ends[0])
     n = facet.frame.normal[:2] * (1.0 if opening.swing == "in" else -1.0)
     width = float(np.linalg.norm(latch - hinge))
@@ -140,16 +135,13 @@ def _leaf(d: Digest, facet: Facet, opening: Opening) -> tuple[Floats, Floats, Fl
 
 def _tip(d: Digest, facet: Facet) -> tuple[tuple[float, float], ...]:
     """The farthest point that a leaf reaches, so that its arc stays on the paper."""
-    tips = [_leaf(d, facet, opening)[2] for opening in _said(d, facet)]
+    tips = [_leaf(d, facet, opening)[2] for opening in _hinged(d, facet)]
     return tuple((float(tip[0]), float(tip[1])) for tip in tips)
 
 
-def _said(d: Digest, facet: Facet) -> list[Opening]:
-    """The hinged doors in an opening or in a glass wall, of which the job says how they swing."""
-    def there(o: Opening) -> bool:
-        return o.name in (facet.surface, facet.name) or sorted(facet.surface.removesuffix(" glass").split("-")) == sorted(o.wall.split("-"))
-    return [o for o in d.plan.job.room.opening if o.kind == "door" and o.hinge != "none" and o.swing != "none" and there(o)
-            and (facet.surface.endswith(" glass") or o.name in (facet.surface, facet.name))]
+def _hinged(d: Digest, facet: Facet) -> list[Opening]:
+    """The doors of which the job says how they swing."""
+    return [o for o in doors_in(d, facet) if o.hinge != "none" and o.swing != "none"]
 
 
 def _swing(page: Page, view: View, facet: Facet, opening: Opening) -> None:

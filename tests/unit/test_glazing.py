@@ -1,0 +1,188 @@
+"""Sheets of glass fronts and doors: every size is that of the finished opening, leaves hang where the job says."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+
+from steamwright.buildup.catalog import load_catalog
+from steamwright.drawing.digest import Digest, digest
+from steamwright.drawing.fronts import fronts
+from steamwright.drawing.render import sheet_set
+from steamwright.drawing.scene import Area, Line, Polyline, Sheet
+from steamwright.drawing.sheets.glazing import glazing
+from steamwright.drawing.text import overlapping
+from steamwright.plan.build import build
+from steamwright.plan.job import Job
+from steamwright.plan.jobfile import read_job
+from steamwright.room.model import Facet, FacetKind
+from steamwright.units import INCH_M, format_length
+
+ROOT = Path(__file__).parents[2]
+GLASS = ("home-alcove", "half-wall-crowded", "octagon-hip", "door-in-glass")
+FRAMED = ("commercial-tiers", "rafter-slope", "remodel-curbless", "door-on-curb")
+
+
+@lru_cache(maxsize=8)
+def drawn(name: str) -> tuple[Digest, Sheet]:
+    example = ROOT / "examples" / f"{name}.toml"
+    if example.exists():
+        job = read_job(example.read_text("utf-8"))
+    else:
+        said = tomllib.loads((ROOT / "examples" / "home-alcove.toml").read_text("utf-8"))
+        said["room"] |= tomllib.loads((ROOT / "docs" / "snippets" / f"{name}.toml").read_text("utf-8"))["room"]
+        said["buildup"][0]["on"].append("openings")
+        job = Job.model_validate(said, context={"typed": True})
+    d = digest(build(job, load_catalog()))
+    (front,) = fronts(d)
+    return d, glazing(d, front, "12-front", "12")
+
+
+def opening(d: Digest) -> Facet:
+    (facet,) = [f for f in d.plan.finished.facets if f.kind is FacetKind.OPENING]
+    return facet
+
+
+def words(page: Sheet) -> str:
+    return " ".join(t.content for t in page.texts())
+
+
+def spans(page: Sheet) -> list[float]:
+    """What dimensions say, and what those in one row come to together. [m]"""
+    out = [m.value_m for m in page.measures]
+    for y in {round(m.start_mm[1], 3) for m in page.measures}:
+        row = [m for m in page.measures if round(m.start_mm[1], 3) == y == round(m.end_mm[1], 3)]
+        ends = [p[0] for m in row for p in (m.start_mm, m.end_mm)]
+        out += [abs(a - b) / m.scale_mm_per_m for m in row[:1] for a in ends for b in ends]
+    return out
+
+
+def lines(page: Sheet, pen: str) -> list[Line]:
+    return [i for layer in page.layers for i in layer.items if isinstance(i, Line) and i.pen == pen]
+
+
+def runs(page: Sheet, pen: str) -> list[Polyline]:
+    return [i for layer in page.layers for i in layer.items if isinstance(i, Polyline) and i.pen == pen and len(i.points_mm) == 3]
+
+
+@pytest.mark.parametrize("name", [*GLASS, *FRAMED])
+def test_every_edge_of_an_opening_is_dimensioned_on_its_finished_face(name: str) -> None:
+    d, page = drawn(name)
+    corners = opening(d).frame.lift(opening(d).outline_m)
+    said = spans(page)
+    low_m = float(corners[:, 2].min())
+    for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+        level = math.dist(a[:2], b[:2])
+        size = level if level > abs(b[2] - a[2]) else abs(float(b[2] - a[2]))
+        assert min(abs(v - size) for v in said) < 2e-3, (name, size)
+    for a in corners[corners[:, 2] > low_m + 1.5]:  # over the glass at its ends
+        assert min(abs(v - (a[2] - min(c[2] for c in corners if math.dist(c[:2], a[:2]) < 0.05))) for v in said) < 1e-3
+
+
+@pytest.mark.parametrize("name", [*GLASS, *FRAMED])
+def test_heights_are_measured_from_the_level_line_of_the_walls(name: str) -> None:
+    d, page = drawn(name)
+    assert f"Level: {format_length(48 * INCH_M, 'inch')} above 0" in words(page)
+    texts = {t.content for t in page.texts()}
+    for z in opening(d).frame.lift(opening(d).outline_m)[:, 2]:
+        off = z - 48 * INCH_M
+        near = [f"{'↑' if off > 0 else '↓'} {format_length(abs(off) + e, 'inch')}" for e in (0.0, 0.0015, -0.0015)]
+        assert texts.intersection(near), (name, near)
+
+
+def test_the_drawing_set_has_it_after_the_walls() -> None:
+    for name, slug in (("home-alcove", "-glass-front-a-b"), ("commercial-tiers", "-door-in-wall-a-b")):
+        names = [s.name for s in sheet_set(drawn(name)[0])]
+        at = next(n for n, s in enumerate(names) if s.endswith(slug))
+        assert "-wall-d-a" in names[at - 1]
+        assert names[at + 1].endswith("ceiling-falls")
+
+
+def test_a_half_wall_and_its_glass_are_shown() -> None:
+    """40 in of half wall on 5 in of curb: the tile's thickness is on both, and their difference between them."""
+    d, page = drawn("half-wall-crowded")
+    tiled = d.plan.buildups[0].to_tile_m
+    said = [m.value_m for m in page.measures]
+    for high_in in (40, 5):
+        assert min(abs(v - (high_in * INCH_M + tiled)) for v in said) < 1e-3
+    assert min(abs(v - 35 * INCH_M) for v in said) < 1e-3
+    assert {"half wall", "curb", "bench", "glass"} <= {t.content for t in page.texts()}
+    assert "names no door in this glass" in words(page)
+
+
+def test_a_leaf_in_glass_hangs_where_the_job_says() -> None:
+    """28 in wide, 20 in from station A, its hinges at the left of one who looks from inside; it opens away, so its lines are dashed."""
+    d, page = drawn("door-in-glass")
+    (front,) = fronts(d)
+    ((leaf,),) = [p.leaves for p in front.panes]
+    s0, _, s1, t1 = leaf.polygon.bounds
+    assert s1 - s0 == pytest.approx(28 * INCH_M, abs=1e-6)
+    a = next(s for s in d.plan.survey.stations if s.id == "A")
+    at = front.frame.lift([(s0, 0.0), (s1, 0.0), (s0, t1)])
+    assert min(math.dist(p[:2], (a.x_m, a.y_m)) for p in at[:2]) == pytest.approx(20 * INCH_M, abs=2e-3)
+    assert at[2][2] == pytest.approx(78 * INCH_M + min(z for _, z in d.plan.survey.floor_m), abs=1e-6)
+    said = [m.value_m for m in page.measures]
+    assert min(abs(v - 28 * INCH_M) for v in said) < 1e-6
+    assert min(abs(v - (t1 - leaf.polygon.bounds[1])) for v in said) < 1e-3
+    assert {"door", "opens out", "hinges left", "transom, fixed", "fixed glass"} <= {t.content for t in page.texts()}
+    (run,) = runs(page, "hidden")
+    x = [p[0] for p in run.points_mm]
+    assert x[1] < x[0] - 10.0
+    assert x[0] == pytest.approx(x[2])
+
+
+def test_a_leaf_that_opens_in_is_drawn_in_full_and_hinged_right_at_the_right() -> None:
+    said = tomllib.loads((ROOT / "examples" / "home-alcove.toml").read_text("utf-8"))
+    said["room"] |= tomllib.loads((ROOT / "docs" / "snippets" / "door-in-glass.toml").read_text("utf-8"))["room"]
+    said["room"]["opening"][0] |= {"swing": "in", "hinge": "right"}
+    d = digest(build(Job.model_validate(said, context={"typed": True}), load_catalog()))
+    page = glazing(d, fronts(d)[0], "12-front", "12")
+    (run,) = runs(page, "thin")
+    assert run.points_mm[1][0] > run.points_mm[0][0] + 10.0
+    assert runs(page, "hidden") == []
+
+
+@pytest.mark.parametrize("name", [*GLASS, *FRAMED])
+def test_it_shows_where_the_covering_ends_and_that_glass_is_measured_after_tile(name: str) -> None:
+    d, page = drawn(name)
+    text = words(page)
+    assert "measured after tile" in text
+    assert "common practice, no source" in text
+    (front,) = fronts(d)
+    assert front.rims
+    for r in front.rims:
+        assert r.ending.split()[0] in text
+        assert format_length(r.reach_m, "inch") in text
+    drawn_mm = sum(math.dist(i.start_mm, i.end_mm) for i in lines(page, "rim_thin"))
+    room_m = sum(math.dist(r.start_m, r.end_m) for r in front.rims)
+    assert drawn_mm == pytest.approx(room_m * page.measures[0].scale_mm_per_m, rel=1e-3)
+
+
+@pytest.mark.parametrize("name", [*GLASS, *FRAMED])
+def test_nothing_on_it_lies_over_something_else(name: str) -> None:
+    _, page = drawn(name)
+    assert overlapping(page) == ()
+    foot = max(i.start_mm[1] for i in lines(page, "rule") if i.start_mm[1] == i.end_mm[1])
+    assert [t.content for t in page.texts() if t.at_mm[0] > 320 and foot - 1.0 < t.at_mm[1] < foot + 3.0] == []
+
+
+def test_a_framed_door_tells_its_rough_opening_and_the_depth_of_its_jambs() -> None:
+    d, page = drawn("commercial-tiers")
+    rough = next(f for f in d.plan.framing.facets if f.kind is FacetKind.OPENING).polygon.bounds
+    assert rough[2] == pytest.approx(34 * INCH_M, abs=1e-6)
+    assert f"{format_length(rough[2], 'inch')} × {format_length(rough[3], 'inch')} in the framing" in words(page)
+    jamb = next(f for f in d.plan.finished.facets if f.kind is FacetKind.JAMB)
+    assert format_length(jamb.polygon.bounds[2], "inch") in words(page)
+    clear = opening(d).polygon.bounds
+    assert min(abs(m.value_m - clear[2]) for m in page.measures) < 1e-6
+    layers = [i for layer in page.layers for i in layer.items if isinstance(i, Area) and layer.name == "pieces" and i.pen == "thin"]
+    k = page.measures[0].scale_mm_per_m
+    shown = sum(shapely.Polygon(i.rings_mm[0], i.rings_mm[1:]).area for i in layers) / k**2
+    (pane,) = fronts(d)[0].panes
+    assert shown == pytest.approx(pane.framing.area - pane.finished.area, rel=1e-6)
