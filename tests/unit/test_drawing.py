@@ -16,6 +16,7 @@ import shapely
 
 from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.model import Patch, Role
+from steamwright.drawing.bed import cut_bed
 from steamwright.drawing.control import control_lines
 from steamwright.drawing.digest import A3_MM, TABLOID_MM, Digest, digest
 from steamwright.drawing.dimension import Mark
@@ -33,6 +34,7 @@ from steamwright.drawing.sheets.templates import templates_of
 from steamwright.drawing.text import overlapping, text_box
 from steamwright.plan.build import build
 from steamwright.plan.jobfile import read_job
+from steamwright.room.bed import slab_plane
 from steamwright.room.model import FacetKind
 from steamwright.sources import load_sources
 from steamwright.units import INCH_M, format_length, parse_length_m
@@ -202,23 +204,53 @@ def test_the_section_measures_headroom_over_floor_and_seat() -> None:
     assert format_length(over_seat_m, "inch") in said
 
 
-@pytest.mark.parametrize("job", ["inch", "home-alcove", "commercial-tiers"])
+@pytest.mark.parametrize("job", ["inch", "home-alcove", "commercial-tiers", "rafter-slope"])
 def test_the_section_measures_heights_at_the_walls_themselves(job: str) -> None:
+    """Up from the tile: from that on the bed, where a liner lies under it."""
     d, _ = drawn(job)
     page = sheet(job, "03-section")
-    cut = slice_solid(d.plan.finished, *cutting_plane(d.plan.finished))
+    plane = cutting_plane(d.plan.finished)
+    cut = slice_solid(d.plan.finished, *plane)
+    bed = cut_bed(d, *plane)
     x_all = [x for _, s in cut for x, _ in s]
     upright = [s for f, s in cut if f.kind in (FacetKind.WALL, FacetKind.OPENING) and abs(s[0][0] - s[1][0]) < 0.005]
     for end in (min(x_all), max(x_all)):
         ends = [z for s in upright for x, z in s if abs(x - end) < 0.005]
+        tiled = bed.tiled_m(end)
+        low = min(ends) if tiled is None or min(ends) > tiled else tiled
         said = [m.value_m for m in page.measures if abs(m.start_mm[0] - m.end_mm[0]) < 1e-6]
-        assert min(abs(v - (max(ends) - min(ends))) for v in said) < 2e-4
+        assert min(abs(v - (max(ends) - low)) for v in said) < 2e-4
 
 
-def test_the_section_says_what_its_floor_line_is() -> None:
-    words = " ".join(t.content for t in sheet("home-alcove", "03-section").texts())
-    assert "bare floor under the liner" in words
-    assert "thick at the drain" in words
+@pytest.mark.parametrize("job", ["home-alcove", "half-wall-crowded", "rafter-slope", "octagon-hip"])
+def test_the_section_shows_the_bed_and_the_liner_in_it(job: str) -> None:
+    """The bed as thick as the report says at the drain and at the walls; the liner under it, at the bare floor beside the drain."""
+    d, _ = drawn(job)
+    report, page = d.plan.pan, sheet(job, "03-section")
+    assert "the liner, on a pre-slope" in " ".join(t.content for t in page.texts())
+    items = [i for layer in page.layers for i in layer.items]
+    k = page.measures[0].scale_mm_per_m
+    hatched = shapely.union_all([shapely.Polygon(i.rings_mm[0]).buffer(1e-6) for i in items if isinstance(i, Area) and i.hatch == "bed"])
+    way, through_m = cutting_plane(d.plan.finished)
+    floor = shapely.union_all([shapely.Polygon(ring).buffer(1e-9) for ring in report.bed_top_m])
+    run = shapely.LineString([through_m[:2] - 9 * way[:2], through_m[:2] + 9 * way[:2]]).intersection(floor).length
+    assert hatched.bounds[2] - hatched.bounds[0] == pytest.approx(run * k, rel=1e-4)
+    spots = [(h.x_m, h.y_m, h.bed_m) for h in report.heights]
+    a, b, c = slab_plane(d.plan.survey)
+    corners = [p for ring in report.bed_top_m for p in ring]
+    for x, y, thick in spots:
+        top = max((p for p in corners if math.dist(p[:2], (x, y)) < 1e-3), default=None)
+        if top is not None:
+            assert top[2] - (a * x + b * y + c) == pytest.approx(thick, abs=1e-6)
+    assert min(p[2] - (a * p[0] + b * p[1] + c) for p in corners) == pytest.approx(report.bed_at_drain_m, abs=2e-3)
+    lying = [i for i in items if isinstance(i, Line) and i.pen == "teal" and abs(i.end_mm[0] - i.start_mm[0]) > 5.0]
+    liner = [hatched.buffer(0.05).contains(shapely.LineString([i.start_mm, i.end_mm])) for i in lying]
+    assert liner
+    assert all(liner)
+    steepest = max(abs(i.end_mm[1] - i.start_mm[1]) / abs(i.end_mm[0] - i.start_mm[0]) for i in lying)
+    assert 0.5 / 48 < steepest <= 1 / 48 + 1e-6
+    low = min(p[2] - (a * p[0] + b * p[1] + c) for ring in report.liner_m for p in ring)
+    assert low == pytest.approx(0.0, abs=3e-3)
 
 
 def test_the_plan_places_drain_and_bench() -> None:

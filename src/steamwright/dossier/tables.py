@@ -307,7 +307,7 @@ def pan(plan: Plan, words: Words) -> Data:
         "feasible": p.feasible,
         "figures": [
             [f"{slope(p.slope_least)} to {slope(p.slope_most)}", "falls to the drain"],
-            [f"{words.length(p.bed_at_drain_m)} to {words.length(p.bed_at_perimeter_m)}", "bed, drain to wall"],
+            [f"{words.length(p.bed_at_drain_m)} to {words.length(p.bed_at_perimeter_m)}", "bed over the bare floor, drain to wall"],
             [words.volume(p.bed_volume_m3), "of bed"],
             [words.mass(p.flood_mass_kg), f"of water in the flood test, filled {flood_words(p, words.system)}"],
         ],

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from shapely import Geometry, Polygon
 
-from steamwright.geometry.frame import Point2, outlined
+from steamwright.geometry.frame import Point2, Point3, outlined
 from steamwright.room.bed import CLEAR_M, Bed, drain_point, lay_bed, slab_plane
 from steamwright.room.ceiling import lowest_floor_m
 from steamwright.room.draft import DepthOf, Draft
@@ -22,7 +22,7 @@ from steamwright.room.inputs import Pan, Room
 from steamwright.room.model import CoveredBy, FacetKind, Solid
 from steamwright.room.pan_advice import LEAST_SLOPE, MOST_SLOPE, advice
 from steamwright.room.pan_names import corner_names, edge_names
-from steamwright.room.relief import away_from_line, heights_m
+from steamwright.room.relief import away_from_line, heights_m, surface_m
 from steamwright.room.survey_model import SurveyReport
 from steamwright.room.walls import WallRun, Walls, draft_walls
 from steamwright.units import format_slope, format_tape
@@ -58,7 +58,9 @@ class PanReport:
     """The pan in numbers. ``feasible`` says whether every fall lies between 1/4 and 1/2 in/ft; ``sentence`` tells why not,
     ``advice`` the one change that mends it, and ``drain_places`` where a point drain would do. Water and bed are those of the
     open floor. In the flood test a liner is flooded on its pre-slope, without the bed: ``flood_to`` says up to where,
-    ``flood_foot_over_drain_m`` how high what is flooded stands at the threshold, ``curb_over_drain_m`` the top of the lowest curb."""
+    ``flood_foot_over_drain_m`` how high what is flooded stands at the threshold, ``curb_over_drain_m`` the top of the lowest curb.
+    ``bed_top_m`` is the top of the bed in flat pieces, over the level datum; ``liner_m`` the liner in it, on a pre-slope that begins on
+    the bare floor at the drain. Thickness and volume of the bed are those from the bare floor to its top."""
 
     membrane: str
     drain: str
@@ -84,6 +86,8 @@ class PanReport:
     flood_to: FloodTo = "walls"
     flood_foot_over_drain_m: float | None = None
     curb_over_drain_m: float | None = None
+    bed_top_m: tuple[tuple[Point3, ...], ...] = ()
+    liner_m: tuple[tuple[Point3, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,11 +208,15 @@ def _report(site: _Site, pan: Pan, bed: Bed, drain_wall: WallRun | None, slab: t
     edges, tips = _falls(pan, bed, names, corners)
     slopes = [f.slope for f in (*edges, *tips) if f.slope > 1e-9] or [pan.pitch]
     heights = _heights(pan, bed, names, corners, slab)
-    flood = flood_test(flooded(site.draft, pan, bed, drain_wall), threshold(site.room, walls, site.solid, bed.drain_m), site.floor,
-                       site.code)
+    under = flooded(site.draft, pan, bed, drain_wall)
+    flood = flood_test(under, threshold(site.room, walls, site.solid, bed.drain_m), site.floor, site.code)
+    # a liner lies as much lower than a bed on its pre-slope would as the bed is thick at the drain
+    lower_m = under[1].low_m + pan.bed_at_drain_m - bed.low_m
+    liner = () if pan.membrane == "bonded" else surface_m(*under, over_floor(*under, site.floor), lower_m)
     report = PanReport(pan.membrane, pan.drain, pan.perimeter, bed.drain_m, edges, tips, heights, bed.perimeter_m - bed.low_m, min(slopes),
                        max(slopes), pan.bed_at_drain_m, max(h.bed_m for h in heights), mortar, area, flood.line_m, flood.volume_m3,
-                       flood.volume_m3 * WATER_KG_M3, True, "", (), "", flood.to, flood.foot_m, flood.curb_m)
+                       flood.volume_m3 * WATER_KG_M3, True, "", (), "", flood.to, flood.foot_m, flood.curb_m,
+                       surface_m(pan, bed, pieces), liner)
     trapped = _trapped(pan, bed, drain_wall) if pan.drain == "line" and drain_wall is not None else ()
     if trapped:
         where = " and ".join(corners[k] for k in trapped)

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely import Polygon
+from shapely import Geometry, Polygon
 
-from steamwright.geometry.frame import Floats, Point2, outlined
+from steamwright.geometry.frame import Floats, Point2, Point3, outlined
 from steamwright.room.bed import Bed, rise_m
 from steamwright.room.inputs import Pan
 
@@ -122,6 +122,35 @@ def bed_pieces(pan: Pan, bed: Bed) -> list[Polygon]:
         flat = part.intersection(_where(drain, -g, -under))
         out += [g for g in (flat, part.difference(flat)) if g.area > 1e-9]
     return out
+
+
+def surface_m(pan: Pan, bed: Bed, pieces: Sequence[Geometry], lower_m: float = 0.0) -> tuple[tuple[Point3, ...], ...]:
+    """The top of a bed as flat pieces in the room.
+
+    Parameters
+    ----------
+    pan : Pan
+        What was said.
+    bed : Bed
+        The bed.
+    pieces : sequence of Geometry
+        Its flat pieces in plan, over which its height is linear. [m]
+    lower_m : float
+        How far under the bed the surface lies. [m]
+
+    Returns
+    -------
+    rings_m : tuple of tuple of Point3
+        Corners of each piece, the first not said again. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    flat = [g for g in shapely.get_parts(np.asarray(pieces)) if g.geom_type == "Polygon"]
+    rings = [[(float(x), float(y)) for x, y in g.exterior.coords[:-1]] for g in flat]
+    heights = [heights_m(pan, bed, ring) for ring in rings]
+    return tuple(tuple((x, y, z - lower_m) for (x, y), z in zip(ring, zs, strict=True)) for ring, zs in zip(rings, heights, strict=True))
 
 
 def _where(drain: Floats, way: Floats, least_m: float) -> Polygon:

@@ -217,7 +217,8 @@ def _weights(page: Page) -> None:
         (f"flood line over {flood_over(report)}", format_length(report.flood_line_over_drain_m, d.system)),
         ("water to the flood line", f"{report.flood_volume_m3 / GALLON_M3:.1f} gal" if inch else f"{report.flood_volume_m3 * 1000:.0f} L"),
         ("weight of that water", f"{report.flood_mass_kg / POUND_KG:.0f} lb" if inch else f"{report.flood_mass_kg:.0f} kg"),
-        ("mortar in the bed drawn", f"{report.bed_volume_m3 / FOOT_M**3:.2f} ft³" if inch else f"{report.bed_volume_m3 * 1000:.0f} L"),
+        ("mortar, bed and pre-slope" if report.membrane == "liner" else "mortar in the bed",
+         f"{report.bed_volume_m3 / FOOT_M**3:.2f} ft³" if inch else f"{report.bed_volume_m3 * 1000:.0f} L"),
     )
     step = f.width_mm / len(figures)
     for n, (what, value) in enumerate(figures):
@@ -231,8 +232,8 @@ def _column(page: Page) -> None:
     d, report = page.digest, page.digest.plan.pan
     page.heading("The pan")
     if report.membrane == "liner":
-        page.note("A liner of others lies under this bed. Under the liner goes a sloped bed of its own (pre-slope), 1/4 in/ft to the weep "
-                  "holes: a liner laid flat holds water. The mortar bed drawn here lies on the liner.")
+        page.note("A liner of others lies in this bed, on a sloped bed of its own (pre-slope), 1/4 in/ft to the weep holes: a liner laid "
+                  "flat holds water. Drawn is the top of the bed on the liner; its thickness is that from the bare floor, pre-slope too.")
     else:
         page.note("The membrane is bonded on the sloped bed; the tile goes on the membrane.")
     page.note(f"Bed at the drain {format_length(report.bed_at_drain_m, d.system)}, at its thickest "

@@ -9,23 +9,21 @@ import numpy as np
 import shapely
 from shapely import LineString
 
+from steamwright.drawing.bed import AT_WALL_M, CutBed, Segment, cut_bed, height_at
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.dimension import single, slope_text
-from steamwright.drawing.facet_view import View, parts
+from steamwright.drawing.facet_view import View, leader, parts
 from steamwright.drawing.frame import Page, choose_scale, open_page, scale_note
 from steamwright.drawing.labels import upright_box
-from steamwright.drawing.pens import SOFT, TEAL, WASH
-from steamwright.drawing.scene import Sheet, Text
+from steamwright.drawing.pens import INK, PAPER, SOFT, TEAL, WASH
+from steamwright.drawing.scene import Anchor, Measure, Sheet, Text
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Solid
 from steamwright.units import format_length, format_slope
 
 ROUND_MM = 21.0
 END_MM = 9.0
-AT_WALL_M = 1e-5
-"""So far inside a wall its height is taken, where floor and ceiling are sure to be. Common practice, no source."""
 ABOVE_MM, BELOW_MM = 12.0, 32.0
-Segment = tuple[tuple[float, float], tuple[float, float]]
 UNDERFOOT = (FacetKind.FLOOR, FacetKind.BENCH_TOP, FacetKind.CURB_TOP, FacetKind.HALF_WALL_TOP)
 OVERHEAD = (FacetKind.CEILING, FacetKind.SOFFIT, FacetKind.HEAD)
 
@@ -54,7 +52,8 @@ def section(d: Digest, name: str, number: str) -> Sheet:
     page = open_page(d, name, number, "Section along the ceiling's fall")
     finished = d.plan.finished
     way, through_m = cutting_plane(finished)
-    cut = slice_solid(finished, way, through_m)
+    bed = cut_bed(d, way, through_m)
+    cut = _on_bed(d, slice_solid(finished, way, through_m), bed)
     membrane = slice_solid(d.plan.room, way, through_m)
     xs = [p[0] for _, seg in cut + membrane for p in seg]
     zs = [p[1] for _, seg in cut + membrane for p in seg]
@@ -65,11 +64,12 @@ def section(d: Digest, name: str, number: str) -> Sheet:
     rooms = shapely.polygonize([LineString(s) for s in _noded([s for _, s in cut])])
     for poly in parts(rooms, "Polygon"):
         page.sketch.area("ground", tuple(view.ring(r.coords[:-1]) for r in (poly.exterior, *poly.interiors)), None, WASH)
-    for facet, (a, b) in membrane:
+    for facet, (a, b) in _off_bed(membrane, bed):
         page.sketch.line("edges", view.at(*a), view.at(*b), "thin" if facet.covering_by is not CoveredBy.NONE else "hair")
     for facet, (a, b) in cut:
         page.sketch.line("outline", view.at(*a), view.at(*b), "outline" if facet.covering_by is not CoveredBy.NONE else "glass")
         page.sketch.placer.keep_off(view.at(*a), view.at(*b))
+    _bed(page, view, bed)
     _slopes(page, view, cut)
     _widths(page, view, cut)
     _seats(page, view, cut)
@@ -79,17 +79,73 @@ def section(d: Digest, name: str, number: str) -> Sheet:
     page.heading("Reading the sheet")
     page.note("Heavy line: finished face (tile). Thin line: membrane face. All dimensions are to the finished face; heights outside the "
               "room are those at its walls.")
-    report = d.plan.pan
-    if report.membrane == "liner":
-        page.note(f"The floor line is the bare floor under the liner. The mortar bed on the liner is not drawn: it is "
-                  f"{format_length(report.bed_at_drain_m, d.system)} thick at the drain and up to "
-                  f"{format_length(report.bed_at_perimeter_m, d.system)} at the walls, and all heights over the floor are less by it and "
-                  "its tile.", bold=True)
+    if bed.top:
+        page.note(_bed_words(d), bold=True)
+    elif d.plan.pan.membrane == "liner":
+        page.note("The floor line is the bare floor under the liner; the mortar bed on it is not known.", bold=True)
     page.note("Slopes are those of each ceiling surface straight down its fall, also where the section cuts it askew.")
     page.note(
         f"Ceilings of steam rooms fall at least {format_slope(1 / 6, d.system)}, so that condensate runs down and does not drip on people."
     )
     return page.finish()
+
+
+def _on_bed(d: Digest, cut: list[tuple[Facet, Segment]], bed: CutBed) -> list[tuple[Facet, Segment]]:
+    """What is cut of the finished room, its floor on the bed instead of under it, from wall to wall as far as that floor goes."""
+    if not bed.top:
+        return cut
+    out = []
+    for facet, seg in cut:
+        (x0, _), (x1, _) = sorted(seg)
+        if facet.kind is not FacetKind.FLOOR:
+            out.append((facet, seg))
+            continue
+        stops = sorted({x0, x1, *(x for s in bed.top for x, _ in s if x0 < x < x1)})
+        for a, b in itertools.pairwise(stops):
+            za, zb = bed.tiled_m(a + AT_WALL_M), bed.tiled_m(b - AT_WALL_M)
+            if za is not None and zb is not None:
+                out.append((facet, ((a, za), (b, zb))))
+    return out
+
+
+def _off_bed(membrane: list[tuple[Facet, Segment]], bed: CutBed) -> list[tuple[Facet, Segment]]:
+    """What is cut of the membrane face, without a floor over a liner, which has none."""
+    return [(f, s) for f, s in membrane if not bed.top or f.kind is not FacetKind.FLOOR]
+
+
+def _bed(page: Page, view: View, bed: CutBed) -> None:
+    """The mortar of a liner's bed hatched down to the bare floor, the liner in it, and how thick it is at both ends and at its least."""
+    if not bed.top:
+        return
+    k, system = view.scale_mm_per_m, page.digest.system
+    for (a, b), (p, q) in zip(bed.top, bed.floor, strict=True):
+        page.sketch.area("ground", (view.ring((a, b, q, p)),), None, PAPER)
+        page.sketch.area("laps", (view.ring((a, b, q, p)),), None, None, "bed")
+        page.sketch.line("edges", view.at(*a), view.at(*b), "edge")
+        page.sketch.line("edges", view.at(*p), view.at(*q), "edge")
+    for a, b in bed.liner:
+        page.sketch.line("edges", view.at(*a), view.at(*b), "teal")
+    ends = [(end[0], end[1], foot[1]) for top, bare in zip(bed.top, bed.floor, strict=True) for end, foot in zip(top, bare, strict=True)]
+    left, right, low = ends[0], ends[-1], min(ends, key=lambda e: e[1] - e[2])
+    for (x, z, foot), aside in ((left, 9.0), (right, -9.0), (low, 0.0)):
+        if low in (left, right) and not aside:
+            continue
+        at = view.at(x, z)
+        words = format_length(z - foot, system)
+        anchor: Anchor = "start" if aside > 0 else "end" if aside < 0 else "middle"
+        spots = [Text((at[0] + aside * 1.6, at[1] - up), f"bed {words}", 3.5, anchor, INK) for up in (8.0, 14.0, 20.0, 28.0)]
+        placed = page.sketch.placer.put(spots, 0.8)
+        if placed:
+            leader(page.sketch, placed, (at[0] + aside * 0.4, at[1] + 0.5 * k * (z - foot)))
+            page.sketch.plate("labels", placed, 0.6, PAPER)
+            page.sketch.measure(Measure(words, z - foot, view.at(x, foot), view.at(x, z), k))
+
+
+def _bed_words(d: Digest) -> str:
+    report = d.plan.pan
+    drain, wall = (format_length(v, d.system) for v in (report.bed_at_drain_m, report.bed_at_perimeter_m))
+    return (f"Fine hatch: mortar from the bare floor to the top of the bed, {drain} at the drain and up to {wall} at the walls. Teal line "
+            "in it: the liner, on a pre-slope that begins at the drain. Heights over the floor are to its tile, planned.")
 
 
 def _noded(segments: list[Segment]) -> list[list[tuple[float, float]]]:
@@ -202,8 +258,8 @@ def _headroom(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
     k, span, inset = view.scale_mm_per_m, ends[1] - ends[0], 11.0 / view.scale_mm_per_m
 
     def clear(x: float) -> tuple[float, float] | None:
-        low = max((z for s in lows if (z := _height_at(s, x)) is not None), default=None)
-        high = min((z for s in highs if (z := _height_at(s, x)) is not None), default=None)
+        low = max((z for s in lows if (z := height_at(s, x)) is not None), default=None)
+        high = min((z for s in highs if (z := height_at(s, x)) is not None), default=None)
         return None if low is None or high is None or high - low < 0.05 else (low, high)
 
     for x, inward, out in ((ends[0], 1.0, ends[0] - min(x_all)), (ends[1], -1.0, max(x_all) - ends[1])):
@@ -224,13 +280,6 @@ def _headroom(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
         if single(page.sketch, view.at(x, low), view.at(x, high), 0.0, high - low, k, page.digest.system, height_mm):
             page.sketch.placer.keep_off(view.at(x, low), view.at(x, high))
             done.append(x)
-
-
-def _height_at(segment: Segment, x: float) -> float | None:
-    (x0, z0), (x1, z1) = sorted(segment)
-    if not x0 <= x <= x1 or x1 - x0 < 1e-9:
-        return None
-    return z0 + (z1 - z0) * (x - x0) / (x1 - x0)
 
 
 def _ends(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
@@ -282,13 +331,16 @@ def _widths(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
 
 def _seats(page: Page, view: View, cut: list[tuple[Facet, Segment]]) -> None:
     """Heights of seats over the floor, written in the void below them."""
-    floors = [z for f, s in cut if f.kind is FacetKind.FLOOR for _, z in s]
+    floors = [p for f, s in cut if f.kind is FacetKind.FLOOR for p in s]
     if not floors:
         return
-    low = min(floors)
     for facet, (a, b) in cut:
         high, x = (a[1] + b[1]) / 2, (a[0] + b[0]) / 2
-        if facet.kind is FacetKind.BENCH_TOP and high - low > 0.05:
+        if facet.kind is FacetKind.BENCH_TOP:
             front = max(a, b, key=lambda p: min(abs(p[0] - o[0]) for f, s in cut if f.kind is FacetKind.WALL for o in s))
+            low = min(floors, key=lambda p: abs(p[0] - front[0]))[1]
+            if high - low < 0.05:
+                continue
             k, rise = view.scale_mm_per_m, front[1] - low
-            single(page.sketch, view.at(x, low), view.at(x, front[1]), 0.0, rise, k, page.digest.system, 5.0 if rise * k > 42.0 else 3.5)
+            single(page.sketch, view.at(x, low), view.at(x, front[1]), 0.0, rise, k, page.digest.system,
+                   5.0 if rise * k > 42.0 else 3.5 if rise * k > 28.0 else 2.8)
