@@ -1,9 +1,10 @@
 """How long it takes in the browser: ``python benchmarks/page.py [edits]``.
 
 Prints how long it takes from an edit to the plan of it on the page, for a set point and for the length of a wall, at once and
-while the drawings of the edit before are made; how soon the sketch shows a length; the first load of a stage with nothing in
-the browser's cache; and the draw calls of a room of sixty facets. Times are this machine's; beside each stands its ratio to a
-plain peer in the same run: planning again in one process without server or browser, or fetching one small file from the server.
+while the drawings of the edit before are made; how soon the sketch shows a length; how soon Cover draws the pieces where a joint
+is closed otherwise, and has them proven; the first load of a stage with nothing in the browser's cache; and the draw calls of a
+room of sixty facets. Times are this machine's; beside each stands its ratio to a plain peer in the same run: planning again in
+one process without server or browser, or fetching one small file from the server.
 """
 
 from __future__ import annotations
@@ -54,6 +55,18 @@ LENGTH = _BEGIN + """
     input.value = value;
     input.dispatchEvent(new Event('input', { bubbles: true }));
     input.dispatchEvent(new KeyboardEvent('keydown', { key: 'Enter', bubbles: true, cancelable: true }));
+})"""
+JOINT = _BEGIN + """
+    const laps = document.querySelector('.laps');
+    const drawn = new MutationObserver(() => {
+        if (!laps.classList.contains('unproven')) return;
+        drawn.disconnect();
+        painted((ms) => (shown = ms));
+    });
+    drawn.observe(laps, { attributes: true });
+    const select = document.querySelector(`select[aria-label="How the joint to ceiling is closed"]`);
+    select.value = value;
+    select.dispatchEvent(new Event('change', { bubbles: true }));
 })"""
 FETCH = """async () => {
     const begun = performance.now();
@@ -164,6 +177,15 @@ def editing(browser: Browser, server: Server, job: str, count: int) -> None:
     told("length of a wall to plan", [t["planned"] for t in took], alone_ms, peer)
     fetched_ms = statistics.median(page.evaluate(FETCH) for _ in range(20))
     told("length of a wall to sketch", [t["shown"] for t in took], fetched_ms, "fetching a small file")
+    page.goto(f"/job/{job}/cover")
+    planned(page)
+    page.get_by_role("navigation", name="Surfaces").get_by_role("button", name="C-D", exact=True).click()
+    wishes = ("band", "best")
+    alone_ms = replanned_ms(lambda draft, i: draft.setdefault("covering", {}).update(fold=[] if i % 2 else [
+        {"from": "C-D", "onto": "ceiling", "by": "band"}]))
+    took = edits(page, server, count, lambda i: page.evaluate(JOINT, wishes[i % 2]))
+    told("a joint closed otherwise, to its pieces", [t["shown"] for t in took], alone_ms, peer)
+    told("a joint closed otherwise, to their proof", [t["planned"] for t in took], alone_ms, peer)
     page.context.close()
 
 

@@ -259,6 +259,31 @@ def test_fold_band_direction_and_what_is_cut_reach_the_job(page: Page, server: S
     assert "covering" not in draft(server, job)
 
 
+def test_pieces_are_drawn_while_they_are_proven_and_nothing_is_said_of_them_before(page: Page) -> None:
+    held: list[Route] = []
+    page.route("**/api/runs/*/plan?*", lambda route: held.append(route))
+    pick(page, "C-D")
+    before = shown_pieces(page)
+    page.get_by_label("How the joint to ceiling is closed").select_option("band")
+    laps = page.locator(".laps")
+    expect(laps.locator(".verdict")).to_have_text("Being proven")
+    expect(laps.locator(".number")).to_have_count(0)
+    early = shown_pieces(page)
+    assert early != before
+    expect(page.locator("[data-seam]")).to_have_count(0)
+    held[-1].continue_()
+    expect(laps.locator(".verdict")).to_have_text("Lap-tight")
+    assert shown_pieces(page) == early
+    expect(page.locator("[data-seam]")).not_to_have_count(0)
+
+
+def shown_pieces(page: Page) -> list[list[str]]:
+    """The pieces on every facet of the flat sheet, with their outlines."""
+    shown: list[list[str]] = page.evaluate(
+        "[...document.querySelectorAll('[data-piece]')].map((g) => [g.dataset.piece, g.querySelector('path').getAttribute('d')])")
+    return shown
+
+
 def test_a_wish_says_what_it_costs_and_is_taken_back(page: Page, server: Server, job: str) -> None:
     pick(page, "C-D")
     page.get_by_label("How the joint to ceiling is closed").select_option("band")

@@ -263,6 +263,18 @@ def test_a_save_begins_the_plan_and_one_call_waits_for_what_is_new_in_it(here: T
     assert here.get(f"/api/runs/{other['run']['id']}/plan?beside={saved[1]['run']['id']}").json()["beside"] is None
 
 
+def test_the_pieces_of_a_plan_are_shown_before_they_are_proven(here: TestClient) -> None:
+    job, other = created(here, {**HOME, "name": "pieces first"}), created(here, {**HOME, "name": "planned before it"})
+    here.post(f"/api/jobs/{other}/revisions/1/plan")  # so that this one surely waits when its pieces are asked for
+    run = here.post(f"/api/jobs/{job}/revisions/1/plan").json()["id"]
+    early = here.get(f"/api/runs/{run}/laid")
+    assert early.status_code == 200
+    whole = here.get(f"/api/runs/{run}/plan").json()["parts"]
+    assert early.json()["pieces"] == whole["covering"]["pieces"]
+    assert early.json()["room"] == {k: v for k, v in whole["room"].items() if k != "other_faces"}
+    assert here.get(f"/api/runs/{run}/laid").status_code == 204
+
+
 def test_what_is_saved_and_cannot_be_planned_is_saved_and_says_why(here: TestClient) -> None:
     job = created(here)
     told = here.put(f"/api/jobs/{job}", json={"draft": {"name": "begun"}, "based_on": 1, "plan": True})

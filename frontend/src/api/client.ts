@@ -1,6 +1,6 @@
 // The way to the server: one function a request, errors as one class, the word against forged requests in every header.
 import type {
-  Account, AccountChange, Checked, Climate, Collision, Comparison, Example, FoundLayouts, GuestLink, JobRow, JobTold, Judged, Mistake, NewAccount, Plan, PlanParts, PlanTold,
+  Account, AccountChange, Checked, Climate, Collision, Comparison, Example, FoundLayouts, GuestLink, JobRow, JobTold, Judged, Laid, Mistake, NewAccount, Plan, PlanParts, PlanTold,
   Problem, Remnants, Revision,
   RevisionRow, Rule, Run, Saved, Session, Shape, Sketch, Survey, Weather,
 } from "./types";
@@ -105,6 +105,8 @@ export class Api {
   /** The proof of a plan with seams moved from where it has them. */
   proof = (id: string, number: number, moved: readonly { seam: string; by_m: number }[]): Promise<Judged> =>
     this.#ask("POST", `/jobs/${id}/revisions/${number}/proof`, { moved });
+  /** How the pieces of a run lie, as soon as they are cut and before they are proven. */
+  laidOf = (run: string): Promise<Laid | undefined> => this.#ask("GET", `/runs/${run}/laid`);
   /** The plan of a run as soon as it is made; of a plan that is here already only what differs. Undefined where there is none yet. */
   planOf = (run: string, beside: string | null): Promise<PlanParts | undefined> => this.#ask("GET", `/runs/${run}/plan${beside === null ? "" : `?beside=${beside}`}`);
   stop = (id: string): Promise<Run> => this.#ask("DELETE", `/runs/${id}`);

@@ -13,6 +13,7 @@ export type Example = Schemas["ExampleTold"];
 export type GuestLink = Schemas["GuestLinkTold"];
 export type JobRow = Schemas["JobRowTold"];
 export type JobTold = Schemas["JobTold"];
+export type Laid = { room: Plan["room"]; pieces: Plan["covering"]["pieces"] };
 export type Mistake = Schemas["MistakeTold"];
 export type NewAccount = Schemas["AccountSent"];
 export type PlanTold = Schemas["PlanTold"];

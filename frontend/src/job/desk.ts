@@ -1,6 +1,6 @@
 // One job on the desk: what was typed, what the server has of it, what was made of it. All stages work through this.
 import { fileAddress, type Api } from "../api/client";
-import type { Finding, JobTold, Mistake, Revision, Run, Saved } from "../api/types";
+import type { Finding, JobTold, Laid, Mistake, Revision, Run, Saved } from "../api/types";
 import { copyOf, put, same, type Draft, type Json } from "./draft";
 import { merge, type Conflict, type Merged } from "./merging";
 import { Notice } from "./notice";
@@ -158,6 +158,12 @@ export class JobDesk {
     return this.#planner.planned;
   }
 
+  /** How the pieces of the plan that is on its way will lie; only while `showPieces` is on. */
+  get laid(): Laid | null {
+    this.#notice.seen();
+    return this.#planner.laid;
+  }
+
   /** Whether `planned` is the plan of all that was typed. */
   get planIsCurrent(): boolean {
     return this.planned?.revision === this.revision && this.saving === "saved";
@@ -270,6 +276,11 @@ export class JobDesk {
   /** Stop planning; what is made stays. */
   stopPlanning(): void {
     this.#planner.stop();
+  }
+
+  /** Say whether somebody looks at the pieces, and wants them before their proof. */
+  showPieces(shows: boolean): void {
+    this.#planner.showsPieces = shows;
   }
 
   noticed(): void {

@@ -22,6 +22,7 @@ export function planSource(job: string, api: Api, watch: Watch = watchRun): Plan
   return {
     startPlan: (revision, layout) => api.startPlan(job, revision, layout),
     stop: (run) => api.stop(run),
+    laidOf: (run) => api.laidOf(run),
     planOf: (run, beside) => api.planOf(run, beside),
     plan: (revision) => api.plan(job, revision),
     watch,

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { NoAnswer, Refusal } from "../api/client";
-import type { Plan, PlanParts, Problem, Run } from "../api/types";
+import type { Laid, Plan, PlanParts, Problem, Run } from "../api/types";
 import { Planner, type PlanSource } from "./planning";
 
 function run(revision: number, changed: Partial<Run> = {}): Run {
@@ -13,6 +13,7 @@ const settled = (): Promise<void> => new Promise((resolve) => setTimeout(resolve
 /** A line to the server on which a test answers when it likes. */
 class Line implements PlanSource {
   awaited: { run: string; beside: string | null; answer: (told: PlanParts | undefined) => void; fail: (wrong: Error) => void }[] = [];
+  foreseen: { run: string; answer: (laid: Laid | undefined) => void; fail: (wrong: Error) => void }[] = [];
   watched: { run: string; tell: (now: Run) => void }[] = [];
   stopped: string[] = [];
   waits: { run: () => void; after_ms: number }[] = [];
@@ -22,6 +23,7 @@ class Line implements PlanSource {
   };
   startPlan = (revision: number): Promise<Run> => Promise.resolve(run(revision));
   stop = (id: string): Promise<Run> => Promise.resolve(run(this.stopped.push(id)));
+  laidOf = (id: string): Promise<Laid | undefined> => new Promise((answer, fail) => this.foreseen.push({ run: id, answer, fail }));
   planOf = (id: string, beside: string | null): Promise<PlanParts | undefined> =>
     new Promise((answer, fail) => this.awaited.push({ run: id, beside, answer, fail }));
   plan = (): Promise<never> => new Promise(() => undefined);
@@ -92,6 +94,47 @@ describe("a plan", () => {
     line.awaited[1]?.answer(parts(null, { room: 1 }));
     await settled();
     expect(line.planner.planned?.files).toEqual(["plan.json", "room.glb"]);
+  });
+
+  it("shows its pieces ahead of their proof to who looks at them, until it is there", async () => {
+    const line = new Line();
+    const laid = { room: 2, pieces: [2] } as unknown as Laid;
+    await line.planned(1, parts(null, { room: 1 }));
+    line.planner.follow(run(2));
+    expect(line.foreseen).toEqual([]);
+    line.planner.showsPieces = true;
+    line.planner.follow(run(3));
+    line.foreseen[0]?.answer(laid);
+    await settled();
+    expect([line.planner.laid, line.planner.planned?.revision]).toEqual([laid, 1]);
+    line.awaited.at(-1)?.answer(parts("run 1", { room: 3 }));
+    await settled();
+    expect([line.planner.laid, line.planner.planned?.revision]).toEqual([null, 3]);
+  });
+
+  it("is not kept up by pieces that come late, for another revision or not at all", async () => {
+    const line = new Line();
+    const laid = { room: 2, pieces: [2] } as unknown as Laid;
+    line.planner.showsPieces = true;
+    await line.planned(1, parts(null, { room: 1 }));
+    await line.planned(2, parts("run 1", { room: 2 }));
+    line.foreseen[0]?.answer(laid);
+    await settled();
+    expect(line.planner.laid).toBe(null);
+    line.planner.follow(run(3));
+    line.foreseen[1]?.fail(new NoAnswer("the server cannot be reached"));
+    line.planner.follow(run(4));
+    await settled();
+    expect([line.planner.laid, line.planner.trouble, line.planner.waits]).toEqual([null, "", false]);
+    line.planner.follow(run(5));
+    line.foreseen[2]?.answer(laid);
+    await settled();
+    expect(line.planner.laid).toBe(null);
+    line.foreseen[3]?.answer(laid);
+    await settled();
+    expect(line.planner.laid).toBe(laid);
+    line.planner.stop();
+    expect(line.planner.laid).toBe(null);
   });
 
   it("that is no longer wanted is not watched", () => {

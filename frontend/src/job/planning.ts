@@ -1,6 +1,6 @@
 // Plans in the background: the plan of the latest saved revision is awaited and followed, older ones are let go.
 import { NoAnswer, Refusal } from "../api/client";
-import type { Mistake, Plan, PlanParts, PlanTold, Run } from "../api/types";
+import type { Laid, Mistake, Plan, PlanParts, PlanTold, Run } from "../api/types";
 import type { Timer } from "./saving";
 
 /** A plan as far as it is made. Files can be fetched as soon as they are named. */
@@ -18,6 +18,8 @@ export interface PlanSource {
   /** Begin the plan of a revision, from a found layout if one is named. The run that comes back may be of an earlier one, for who cannot begin any. */
   startPlan(revision: number, layout?: string): Promise<Run>;
   stop(run: string): Promise<Run>;
+  /** How the pieces of a run lie, as soon as they are cut; undefined where its plan is there already or nothing is known. */
+  laidOf(run: string): Promise<Laid | undefined>;
   /** The plan of a run as soon as it is made; undefined where that takes long or it ended without one. */
   planOf(run: string, beside: string | null): Promise<PlanParts | undefined>;
   plan(revision: number): Promise<PlanTold>;
@@ -35,6 +37,10 @@ const RESTARTS = 3;
 export class Planner {
   /** The last plan that was made; of an earlier revision while a new one is on its way. */
   planned: Planned | null = null;
+  /** How the pieces of the plan that is on its way will lie, before it is proven. */
+  laid: Laid | null = null;
+  /** Whether somebody looks at the pieces: only then they are asked for before their proof. */
+  showsPieces = false;
   /** How far the planning of the latest revision is; null when nothing is going on. */
   run: Run | null = null;
   /** What keeps the latest revision from being planned, by place in the draft. */
@@ -100,6 +106,7 @@ export class Planner {
     this.#hear(run);
     if (over(run)) return;
     void this.#take(run);
+    if (this.showsPieces && this.planned !== null) void this.#foresee(run);
     this.#waiting = this.#timer.set(() => {
       this.#unwatch = this.#source.watch(run.id, (now) => this.#hear(now), () => this.#lost(run.revision));
     }, WATCH_AFTER_MS);
@@ -122,6 +129,7 @@ export class Planner {
     this.#unwatch();
     this.#unwatch = () => undefined;
     this.#taking = null;
+    this.laid = null;
     this.run = null;
     this.waits = false;
   }
@@ -131,6 +139,7 @@ export class Planner {
     // a server that is being shut down says so
     if (run.state === "stopped" && run.detail !== "") return this.#lost(run.revision);
     this.run = over(run) ? null : run;
+    if (over(run)) this.laid = null;
     if (run.state === "failed") {
       this.mistakes = run.mistakes;
       this.trouble = run.mistakes.length > 0 ? "" : run.detail;
@@ -148,6 +157,14 @@ export class Planner {
     return (this.#taking = taking);
   }
 
+  /** The pieces ahead of their proof; that they do not come keeps nothing up. */
+  async #foresee(run: Run): Promise<void> {
+    const laid = await this.#source.laidOf(run.id).catch(() => undefined);
+    if (laid === undefined || this.#wanted !== run.revision || this.run?.id !== run.id || this.planned?.run === run.id) return;
+    this.laid = laid;
+    this.#told();
+  }
+
   /** The plan itself. What is in it as it was in the one before stays the same object, so that it is not drawn again. */
   async #fetch(run: Run): Promise<void> {
     const before = this.planned;
@@ -156,6 +173,7 @@ export class Planner {
       if (told === undefined || this.#wanted !== run.revision || this.planned?.run === run.id) return;
       const plan = { ...(told.beside === null ? {} : before?.plan), ...told.parts } as Plan;
       this.planned = { revision: run.revision, plan, run: run.id, files: ["plan.json"], told: null };
+      this.laid = null;
       this.trouble = "";
       this.#told();
     } catch (wrong) {
@@ -199,6 +217,7 @@ export class Planner {
     const gone = wrong instanceof NoAnswer || (this.run !== null && wrong instanceof Refusal && wrong.status === 404);
     if (gone && this.#restarts < RESTARTS) return this.#again();
     this.run = null;
+    this.laid = null;
     this.mistakes = wrong instanceof Refusal ? wrong.mistakes : [];
     this.trouble = wrong instanceof Refusal && wrong.mistakes.length > 0 ? "" : wrong instanceof Error ? wrong.message : String(wrong);
     this.#told();

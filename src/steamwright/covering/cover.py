@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from steamwright.buildup.catalog_model import Catalog
 from steamwright.covering.bound import material_bound
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.layers import deepest_layers
 from steamwright.covering.leaning import leaning
-from steamwright.covering.model import Covering
+from steamwright.covering.model import Covering, Piece
 from steamwright.covering.proof import prove
 from steamwright.covering.trial import Trial, attempt
 from steamwright.room.model import Solid
 
 
 def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "IRC", progress: Callable[[str], None] | None = None,
-          before: Covering | None = None, stop: Callable[[], bool] | None = None) -> Covering:
+          before: Covering | None = None, stop: Callable[[], bool] | None = None,
+          cut: Callable[[Sequence[Piece]], None] | None = None) -> Covering:
     """Cover a room with pieces cut from rolls, and have the result judged.
 
     Parameters
@@ -36,6 +37,8 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "I
         An earlier covering; where it speaks of the same surfaces its scheme is kept.
     stop : callable, optional
         Asked again and again; the search ends with its best so far when it says True.
+    cut : callable, optional
+        Handed the pieces as soon as they are cut, before anything is said about them.
 
     Returns
     -------
@@ -58,6 +61,8 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "I
     start = before if before is not None and before.ground_key == key else None
     leant = leaning(solid, wishes)
     trial = attempt(solid, leant, catalog, code, progress, start, stop)
+    if cut is not None:
+        cut(trial.pieces)
     tell("proof")
     return judged(solid, wishes, code, trial, leant)
 

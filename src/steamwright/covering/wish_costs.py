@@ -55,7 +55,7 @@ def wish_costs(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str
     tell = progress or (lambda _: None)
     out = []
     for path, says, without in _each(wishes, system):
-        tell(f"the job without {path}")
+        tell(f"what it costs: {says}")
         other = attempt(solid, leaning(solid, without), catalog, code).account
         # the account is in the job's own weights, whatever the search leant to
         plain = other.material_m2 * wishes.weights.membrane_usd_m2 + other.minutes / 60.0 * wishes.weights.wage_usd_h

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 
 from steamwright.buildup.catalog_model import Catalog
 from steamwright.buildup.faces import Faces
@@ -14,7 +15,7 @@ from steamwright.covering.boards.lay import lay_boards
 from steamwright.covering.boards.model import Boards
 from steamwright.covering.boards.practice import practice
 from steamwright.covering.cover import cover
-from steamwright.covering.model import Covering
+from steamwright.covering.model import Covering, Piece
 from steamwright.covering.wish_costs import said_wishes, wish_costs
 from steamwright.estimate.order import order_lines
 from steamwright.plan.job import Job
@@ -36,7 +37,7 @@ from steamwright.vapor.steam_load import steam_load
 
 def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = None, before: Plan | None = None,
           stop: Callable[[], bool] | None = None, weigh: bool | None = None, alternatives: bool = False,
-          layout: Covering | None = None) -> Plan:
+          layout: Covering | None = None, cut: Callable[[Solid, Sequence[Piece]], None] | None = None) -> Plan:
     """Derive everything from one job. Pure: same arguments, same plan.
 
     Parameters
@@ -61,6 +62,8 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
         Look for other layouts and what they take.
     layout : Covering, optional
         A layout found for this room, which the covering begins from in place of the earlier plan's.
+    cut : callable, optional
+        Handed the room and its pieces as soon as they are cut anew, long before they are proven.
 
     Returns
     -------
@@ -85,7 +88,8 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     buildups = with_facets(stacks, [(f.buildup, f.id) for f in room.facets if f.buildup is not None])
     laid = before if before is not None and layout is None and room is before.room and _lies_alike(job, catalog, before) else None
     start = layout or (before.covering if before is not None else None)
-    covering = laid.covering if laid is not None else cover(room, job.covering, catalog, job.use.code, progress, start, stop)
+    covering = laid.covering if laid is not None else cover(
+        room, job.covering, catalog, job.use.code, progress, start, stop, None if cut is None else partial(cut, room))
     covering = _compared(job, catalog, room, covering, progress, before if layout is None else None, weigh, alternatives)
     tell("boards")
     boards = laid.boards if laid is not None else _boards(

@@ -101,6 +101,33 @@ def plan_document(plan: Plan) -> dict[str, Json]:
     } | ({"comparison": plain(plan.comparison)} if plan.comparison is not None else {})
 
 
+def laid_json(room: Solid, pieces: Sequence[Piece]) -> bytes:
+    """Write a room and its pieces as they lie in it, before anything is said about them, under the names of plan.json.
+
+    Parameters
+    ----------
+    room : Solid
+        The room on its membrane face.
+    pieces : sequence of Piece
+        What lies in it.
+
+    Returns
+    -------
+    document : bytes
+        ``room`` without its other faces, and ``pieces``. [m]
+
+    Raises
+    ------
+    ValueError
+        If they hold a number that is not finite.
+
+    References
+    ----------
+    own derivation
+    """
+    return _ENCODE({"room": _room(room), "pieces": [_piece(p) for p in pieces]}).encode()
+
+
 def layouts_document(layouts: Sequence[tuple[Alternative, Covering | None]], ids: Sequence[str]) -> list[dict[str, Json]]:
     """Lay found layouts out as plain JSON values, under the names of plan.json.
 

@@ -58,6 +58,13 @@ class Made:
 
 
 @dataclass(frozen=True, slots=True)
+class Laid:
+    """The room and its pieces as they will lie, not proven yet."""
+
+    document: bytes
+
+
+@dataclass(frozen=True, slots=True)
 class Kept:
     """The plan as this program keeps it, to be handed back when the same room is planned again, and what it wishes of its covering."""
 
@@ -125,7 +132,7 @@ class _StoppedError(Exception):
     """What is being made was stopped."""
 
 
-Message = Step | Made | Kept | Figures | Better | Layouts | Ended
+Message = Step | Laid | Made | Kept | Figures | Better | Layouts | Ended
 
 
 def plan_key(job: Job, before: str = "") -> str:
@@ -310,11 +317,11 @@ def _searched(asked: Asked, connection: Connection) -> Iterator[Message]:
 def _planned(asked: Asked, before: Plan | None, send: Callable[[Message], None], tell: Callable[[str], None]) -> Plan:
     """The plan, handed over before anything else is made of it."""
     from steamwright.plan.build import build
-    from steamwright.plan.document import plan_json
+    from steamwright.plan.document import laid_json, plan_json
     from steamwright.plan.summary import plan_summary
 
     layout = kept_covering(asked.layout) if asked.layout else None
-    plan = build(asked.job, catalog(), tell, before, layout=layout)
+    plan = build(asked.job, catalog(), tell, before, layout=layout, cut=lambda room, pieces: send(Laid(laid_json(room, pieces))))
     send(Made((("plan.json", plan_json(plan)),)))
     _hold(asked.key, plan)
     send(Kept(pickle.dumps(plan), wishes_hash(asked.job.covering)))

@@ -24,6 +24,7 @@ from steamwright.service.making import (
     Ended,
     Figures,
     Kept,
+    Laid,
     Layouts,
     Made,
     Step,
@@ -66,7 +67,7 @@ class Run:
 
     ``count`` grows with every change; ``so_far`` is told of a search, which goes on for a moment once it is ``ending``.
     ``beside`` is the key of the plan beside which it searches. ``planned`` tells whether plan.json can be had; among ``files`` it
-    is once it is kept.
+    is once it is kept. Until then ``laid`` tells how its pieces lie, once that is known.
     """
 
     id: str
@@ -81,6 +82,7 @@ class Run:
     detail: str = ""
     compared_years: int | None = None
     planned: bool = False
+    laid: bytes = b""
     search_times: int = 0
     beside: str = ""
     weather: str = ""
@@ -292,6 +294,7 @@ class Planning:
             run = self._runs[run_id]
             if not run.over:
                 run = replace(run, count=run.count + 1, **values)  # type: ignore[arg-type]
+                run = replace(run, laid=b"") if run.over else run
                 self._runs[run_id] = run
                 for told in self._listeners.get(run_id, ()):
                     told()
@@ -340,10 +343,12 @@ class Planning:
                     news.recv_bytes()
         worker.stop()
 
-    def _note(self, run_id: str, message: Step | Made | Kept | Figures | Better | Layouts) -> None:
+    def _note(self, run_id: str, message: Step | Laid | Made | Kept | Figures | Better | Layouts) -> None:
         run = self.run(run_id)
         if isinstance(message, Step):
             self._change(run_id, step=message.words, steps=run.steps + 1)
+        elif isinstance(message, Laid):
+            self._change(run_id, laid=message.document)
         elif isinstance(message, Kept):
             with self._lock:
                 _remember(self._last, run.job, _Last(run.key, message.wishes, message.plan), _LAST)
@@ -366,7 +371,7 @@ class Planning:
                 self._documents[run.key] = content
                 while len(self._documents) > _DOCUMENTS:
                     self._documents.popitem(last=False)
-            self._change(run.id, planned=True)
+            self._change(run.id, planned=True, laid=b"")
 
     def _end(self, run_id: str, ended: Ended) -> None:
         if ended.mistakes or ended.detail:

@@ -241,6 +241,13 @@ class PlanPartsTold(Told):
     parts: dict[str, Any]
 
 
+class LaidTold(Told):
+    """``room`` and ``covering.pieces`` of a plan.json that is not proven yet."""
+
+    room: dict[str, Any]
+    pieces: list[dict[str, Any]]
+
+
 def revision_row_told(row: KeptRevisionRow) -> RevisionRowTold:
     """Tell of a revision without its content.
 

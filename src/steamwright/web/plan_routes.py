@@ -21,7 +21,7 @@ from steamwright.service.planning import Run
 from steamwright.store.model import LogIn
 from steamwright.web.guard import Reads, TheDesk, Writes
 from steamwright.web.layout_models import FoundTold, LayoutId, LayoutTold
-from steamwright.web.models import FileTold, JobId, Number, PlanPartsTold, PlanTold, RunTold, SheetTold, run_told
+from steamwright.web.models import FileTold, JobId, LaidTold, Number, PlanPartsTold, PlanTold, RunTold, SheetTold, run_told
 from steamwright.web.seam_models import JudgedTold, MovedSent
 
 router = APIRouter(prefix="/api", tags=["plans"])
@@ -122,6 +122,18 @@ async def watch_run(run: JobId, request: Request, desk: TheDesk, who: Reads) -> 
                     yield ": still here\n\n"
 
     return StreamingResponse(events(), media_type="text/event-stream", headers={"Cache-Control": "no-store", "X-Accel-Buffering": "no"})
+
+
+@router.get("/runs/{run}/laid", response_class=Response, responses={
+    200: {"model": LaidTold}, 204: {"description": "Its plan is there, or nothing of it yet, or the run is over: look how far it is."}})
+async def await_laid(run: JobId, desk: TheDesk, who: Reads) -> Response:
+    """How the pieces of a plan lie, as soon as they are cut; its proof comes with the plan."""
+    _own(desk.planning.run(run), who)
+    with _news(desk, run) as news:
+        while not (now := desk.planning.run(run)).laid:
+            if now.planned or now.over or not await _heard(news, _PATIENCE_S):
+                return Response(status_code=204)
+    return Response(now.laid, media_type="application/json")
 
 
 @router.get("/runs/{run}/plan", response_class=Response, responses={
