@@ -27,6 +27,7 @@ from steamwright.drawing.sheets.cautions import read_cautions
 from steamwright.drawing.sheets.elevation import merged
 from steamwright.drawing.sheets.orientation import door_direction
 from steamwright.drawing.sheets.patterns import patterns_of
+from steamwright.drawing.sheets.plan_view import FIXTURES
 from steamwright.drawing.sheets.rolls import Blank, blanks_on, cut_row, strips_of
 from steamwright.drawing.sheets.schedule import seam_rows
 from steamwright.drawing.sheets.section import cutting_plane, slice_solid
@@ -267,6 +268,24 @@ def test_the_plan_places_drain_and_bench() -> None:
             flat = shapely.Polygon(f.frame.lift(f.outline_m)[:, :2])
             sides = sorted(math.dist(p, q) for p, q in pairwise(flat.exterior.coords))
             assert min(abs(v - sides[-1]) for v in said) < 5e-3
+
+
+@pytest.mark.parametrize("job", sorted(p.stem for p in EXAMPLES.glob("*.toml")))
+def test_names_of_fixtures_cross_no_outline_on_the_plan(job: str) -> None:
+    """A name lies wholly inside what it names, or clear of it with a leader that ends in it."""
+    d, _ = drawn(job)
+    page = sheet(job, "02-plan")
+    items = [i for layer in page.layers for i in layer.items]
+    shapes = [shapely.Polygon(i.rings_mm[0]) for i in items if isinstance(i, Area) and i.pen == "edge" and i.fill in FIXTURES.values()]
+    names = {f.name for f in d.plan.room.facets if f.kind in FIXTURES}
+    written = [t for t in page.texts() if t.content in names]
+    feet = [i.end_mm for i in items if isinstance(i, Line) and i.pen == "leader"]
+    assert {t.content for t in written} == names
+    for t in written:
+        box = shapely.Polygon(text_box(t).corners_mm)
+        around = [s for s in shapes if s.intersects(box)]
+        inside = len(around) == 1 and around[0].contains(box)
+        assert inside or (not around and any(s.contains(shapely.Point(f)) for s in shapes for f in feet)), t.content
 
 
 @pytest.mark.parametrize("job", JOBS)

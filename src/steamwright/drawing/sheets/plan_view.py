@@ -15,11 +15,11 @@ from steamwright.drawing.digest import Digest
 from steamwright.drawing.dimension import single
 from steamwright.drawing.facet_view import View, leader, rings
 from steamwright.drawing.frame import COLUMN_MM, Page, choose_scale_around, open_page, reach_mm, scale_note
-from steamwright.drawing.labels import around, readable_turn_deg
+from steamwright.drawing.labels import around, padded, readable_turn_deg
 from steamwright.drawing.leaves import doors_in, leaf_span_m
 from steamwright.drawing.pens import BAND, CRIMSON, INK, PAPER, SHEET_A, SOFT, TEAL, WASH
 from steamwright.drawing.scene import Arc, Sheet, Text
-from steamwright.drawing.text import width_mm
+from steamwright.drawing.text import text_box, width_mm
 from steamwright.geometry.frame import Floats
 from steamwright.room.inputs import Niche, Opening
 from steamwright.room.model import Facet, FacetKind
@@ -70,12 +70,15 @@ def plan_view(d: Digest, name: str, number: str) -> Sheet:
     _stations(page, view, stations, outline)
     _lengths(page, view, stations, outline)
     _drains(page, view)
+    ways = [w for x in d.plan.room.penetrations if x.kind == "drain"
+            for w in _ways_to_walls(d, d.facets[x.facet].frame.lift([x.center_m])[0][:2])]  # fmt: skip
+    for wall, at, _ in ways:
+        page.sketch.placer.keep_off(view.at(*wall), view.at(*at))
     _depths(page, view)
     _names(page, view)
     _ties(page, view, stations)
-    for x in d.plan.room.penetrations:
-        if x.kind == "drain":
-            _place(page, view, d.facets[x.facet].frame.lift([x.center_m])[0][:2])
+    for wall, at, far in ways:
+        single(page.sketch, view.at(*wall), view.at(*at), 0.0, far, k, d.system, 3.5)
     scale_note(page, k, label)
     _column(page)
     return page.finish()
@@ -235,6 +238,7 @@ def _across(page: Page, view: View, flat: Polygon, feet: Sequence[Floats], way: 
     for cut in cuts:
         p, q = (view.at(*c) for c in (cut.coords[0], cut.coords[-1]))
         if cut.length > most - 2e-3 and single(page.sketch, p, q, 0.0, cut.length, view.scale_mm_per_m, page.digest.system, 3.5):
+            page.sketch.placer.keep_off(p, q)
             break
     return most
 
@@ -256,9 +260,10 @@ def _ties(page: Page, view: View, stations: dict[str, tuple[float, float]]) -> N
         spots = [(a[0] + q * (b[0] - a[0]), a[1] + q * (b[1] - a[1])) for q in (0.3, 0.7, 0.4, 0.6, 0.22, 0.78, 0.5)]
         lift = math.radians(turn)
         color = CRIMSON if bad else INK
-        texts = [Text((x + h / 2 * math.sin(lift), y + h / 2 * math.cos(lift)), content, h, "middle", color, turn_deg=turn)
-                 for h in (5.0, 3.5) for x, y in spots]  # fmt: skip
-        placed = page.sketch.placer.put(texts, 1.0)
+        # large lettering goes before what is clear of every line
+        sizes = ([Text((x + h / 2 * math.sin(lift), y + h / 2 * math.cos(lift)), content, h, "middle", color, turn_deg=turn)
+                  for x, y in spots] for h in (5.0, 3.5))  # fmt: skip
+        placed = next((p for texts in sizes if (p := page.sketch.placer.put(texts, 1.0))), None)
         if placed:
             page.sketch.plate("labels", placed, 0.8, PAPER)
 
@@ -280,31 +285,35 @@ def _drains(page: Page, view: View) -> None:
             page.sketch.plate("labels", placed, 0.8, PAPER)
 
 
-def _place(page: Page, view: View, at_m: Floats) -> None:
-    """How far a drain lies from the walls to its left and below it on the paper, on the survey's face."""
-    room = Polygon([(s.x_m, s.y_m) for s in page.digest.plan.survey.stations])
+def _ways_to_walls(d: Digest, at_m: Floats) -> list[tuple[tuple[float, float], tuple[float, float], float]]:
+    """From the walls to the left of a drain and below it on the paper to the drain, on the survey's face, and how far that is. [m]"""
+    room = Polygon([(s.x_m, s.y_m) for s in d.plan.survey.stations])
+    out = []
     for way in (np.array([-1.0, 0.0]), np.array([0.0, -1.0])):
         hits = room.exterior.intersection(LineString([at_m, at_m + 99 * way]))
-        if hits.is_empty:
-            continue
-        wall = min(shapely.get_coordinates(hits), key=lambda p: math.dist(p, at_m))
-        a, b = view.at(*map(float, wall)), view.at(*map(float, at_m))
-        far = math.dist(wall, at_m)
-        if single(page.sketch, a, b, 0.0, far, view.scale_mm_per_m, page.digest.system, 3.5):
-            page.sketch.placer.keep_off(a, b)
+        if not hits.is_empty:
+            x, y = min(shapely.get_coordinates(hits).tolist(), key=lambda p: math.dist(p, at_m))
+            out.append(((x, y), (float(at_m[0]), float(at_m[1])), math.dist((x, y), at_m)))
+    return out
 
 
 def _names(page: Page, view: View) -> None:
+    """Names of openings beside them, of fixtures inside them or, where they are too small for that, beside them with a leader."""
     for facet in page.digest.plan.room.facets:
-        if facet.kind in FIXTURES or facet.kind is FacetKind.OPENING:
-            places = _beside(view, facet) if facet.kind is FacetKind.OPENING else _within(view, facet)
-            placed = page.sketch.placer.put(places, 0.6)
-            if placed is None and facet.kind in FIXTURES:
-                p = facet.polygon.centroid
-                x, y, _ = facet.frame.lift([(p.x, p.y)])[0]
-                placed = page.sketch.placer.put(around(*view.at(float(x), float(y)), facet.name, 4.0, 4.0, color=SOFT), 0.6)
+        if facet.kind is FacetKind.OPENING:
+            placed = page.sketch.placer.put(_beside(view, facet), 0.6)
             if placed:
-                page.sketch.plate("labels", placed, 0.6, PAPER) if facet.kind is FacetKind.OPENING else page.sketch.put("labels", placed)
+                page.sketch.plate("labels", placed, 0.6, PAPER)
+        elif facet.kind in FIXTURES:
+            placed = page.sketch.placer.put(_within(view, facet), 0.4)
+            if placed:
+                page.sketch.put("labels", placed)
+                continue
+            x, y = view.at(*Polygon(facet.frame.lift(facet.outline_m)[:, :2]).representative_point().coords[0])
+            aside = page.sketch.placer.put(around(x, y, facet.name, 3.5, 9.0, color=SOFT), 0.6)
+            if aside:
+                leader(page.sketch, aside, (x, y))
+                page.sketch.plate("labels", aside, 0.6, PAPER)
 
 
 def _beside(view: View, facet: Facet) -> list[Text]:
@@ -319,21 +328,23 @@ def _beside(view: View, facet: Facet) -> list[Text]:
 
 
 def _within(view: View, facet: Facet) -> list[Text]:
-    """Places for the name of a fixture inside it: along its longest side, level or upright."""
-    flat = Polygon(facet.frame.lift(facet.outline_m)[:, :2])
-    middle = flat.centroid if flat.contains(flat.centroid) else shapely.maximum_inscribed_circle(flat, 0.01).centroid
+    """Places for the name of a fixture wholly inside it: along its longest side, level or upright, the largest lettering first."""
+    flat = Polygon(view.ring(facet.frame.lift(facet.outline_m)[:, :2]))
+    middle = flat.centroid if flat.contains(flat.centroid) else shapely.maximum_inscribed_circle(flat, 0.5).centroid
     a, b = max(itertools.pairwise(flat.exterior.coords), key=lambda e: math.dist(*e))
-    along = readable_turn_deg(math.degrees(math.atan2(b[1] - a[1], b[0] - a[0])))
+    along = readable_turn_deg(math.degrees(math.atan2(a[1] - b[1], b[0] - a[0])))
+    deep, r = flat.area / math.dist(a, b), math.radians(along)
+    steps = [(p * math.dist(a, b), q * deep) for p in (0.0, 0.25, -0.25, 0.4, -0.4) for q in (0.0, 0.2, -0.2, 0.3, -0.3)]
     out = []
-    for turn in dict.fromkeys((along, 0.0, 90.0)):
-        t = math.radians(turn)
-        for shift in (0.0, 0.25, -0.25, 0.4, -0.4):
-            step = shift * math.dist(a, b) * view.scale_mm_per_m
-            if shift and 2 * abs(step) + width_mm(facet.name, 4.0) > math.dist(a, b) * view.scale_mm_per_m:
-                continue  # it would run out over its neighbour
-            x, y = view.at(middle.x, middle.y)
-            x, y = x + step * math.cos(math.radians(along)), y - step * math.sin(math.radians(along))
-            out.append(Text((x + 2.0 * math.sin(t), y + 2.0 * math.cos(t)), facet.name, 4.0, "middle", SOFT, turn_deg=turn))
+    for size in (4.0, 3.2, 2.6):
+        for turn in dict.fromkeys((along, 0.0, 90.0)):
+            t = math.radians(turn)
+            for p, q in steps:
+                x = middle.x + p * math.cos(r) - q * math.sin(r) + size / 2 * math.sin(t)
+                y = middle.y - p * math.sin(r) - q * math.cos(r) + size / 2 * math.cos(t)
+                text = Text((x, y), facet.name, size, "middle", SOFT, turn_deg=turn)
+                if flat.contains(Polygon(padded(text_box(text), 0.4).corners_mm)):
+                    out.append(text)
     return out
 
 
