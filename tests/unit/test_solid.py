@@ -298,6 +298,29 @@ def test_walls_in_one_line_stay_two() -> None:
     assert area(front, "A-B return") == pytest.approx(0.0127 * (2.4 - 0.0254))
 
 
+@pytest.mark.parametrize("off", [-3e-3, -4e-4, -1e-6, 1e-8, 2e-5, 1e-3, 3e-3])
+@pytest.mark.parametrize("more", [{}, {"wall": [{"side": "B-C", "kind": "glass"}]}, {"bench": [{**BENCH, "wall": "D-E"}]}])
+def test_walls_in_one_line_but_for_what_a_tape_leaves_open_stay_two(off: float, more: dict[str, Any]) -> None:
+    """A station in the middle of a wall is hardly ever found in line to the last hair, before the wall or behind it."""
+    found = room(((0, 0), (0.7, off), (1.5, 0), (1.5, 1), (0, 1)), depth_m=0.018, pan={"membrane": "bonded", "flat": "8 in"}, **more)
+    names = [f.surface for f in found.facets]
+    assert {"A-B", "B-C glass" if "wall" in more else "B-C"} <= set(names)
+    assert ("A-B return" in names) == ("wall" in more)
+    assert not any(max(abs(c) for c in p) > 3 for f in found.facets for p in f.frame.lift(f.outline_m))
+
+
+@pytest.mark.parametrize("lean", [0.003, -0.003])
+@pytest.mark.parametrize("floor", [[], [("A", 0.01), ("B", 0.0), ("C", -0.01), ("D", 0.0), ("E", 0.0)]])
+def test_walls_in_one_line_that_lean_apart_are_parted_by_returns(lean: float, floor: list[tuple[str, float]]) -> None:
+    """They cross where the stations were taken, above or below the floor: there each stands before the other."""
+    points = ((0, 0), (0.7, 0), (1.5, 0), (1.5, 1), (0, 1))
+    walls = [WallFix("A-B", lean, lean, lean, 0.0, False, 0.0)]
+    found = room(points, depth_m=0.018, pan={}, walls=walls, floor=floor)
+    back, front = ("A-B return", "B-C return") if lean < 0 else ("B-C return", "A-B return")
+    assert area(found, back) == pytest.approx(abs(lean) * 2.4**2 / 2, rel=0.05)
+    assert area(found, front) < 1e-6
+
+
 @pytest.mark.parametrize("start", range(8))
 @pytest.mark.parametrize("rise", [0.0, 0.2])
 @pytest.mark.parametrize("off", [-1e-9, 0.0, 1e-9])
@@ -478,3 +501,20 @@ def test_the_formula_of_a_polygon_holds_inside_it() -> None:
         q = np.array([(rng.uniform(-0.5, 1.5), rng.uniform(-0.5, 1.5), 0.0) for _ in range(300)])
         assert str(formula).count("In(") == len(p)
         assert (holds(formula, planes, q) == contains_xy(Polygon(p), q[:, 0], q[:, 1])).all()
+
+
+def test_what_closes_an_opening_is_named_with_what_it_closes() -> None:
+    tall = {"name": "tall bench", "wall": "D-A", "depth": "0.5 m", "height": "0.45 m"}
+    with pytest.raises(GeometryError) as wrong:
+        room(bench=[tall], opening=[{**DOOR, "bottom": "0.1 m"}])
+    assert wrong.value.path == "room.opening[0]"
+    assert "tall bench stands in front of door at A-B" in wrong.value.detail
+    assert "tall bench" in wrong.value.hint
+
+
+def test_a_drain_as_wide_as_its_flat_is_refused_with_the_least_flat() -> None:
+    with pytest.raises(GeometryError, match="takes the whole flat") as wrong:
+        room(pan={"membrane": "bonded", "flat": "6 in", "drain_diameter": "6 in"})
+    assert wrong.value.path == "room.pan.flat"
+    assert '8"' in wrong.value.hint
+    room(pan={"membrane": "bonded", "flat": "8 in", "drain_diameter": "6 in"})

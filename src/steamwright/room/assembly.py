@@ -20,6 +20,9 @@ from steamwright.room.model import CoveredBy, Facet, FacetKind, Joint, JointKind
 FLAT_DEG = 1e-3
 CLOSED_M = 1e-5
 SLIVER_M2 = 1e-7
+BLOCKS = ("room.bench", "room.curb", "room.half_wall", "room.soffit", "room.column")
+PARTS_OF_THINGS = (" left", " right", " top", " front", " end", " underside", " jamb", " side", " sill", " head", " back")
+"""What the names of surfaces end in behind the name of the thing itself, the last word first."""
 RECESSES = ("room.opening", "room.niche")
 
 
@@ -100,10 +103,31 @@ def _facing_back(draft: Draft, found: Sequence[Region]) -> GeometryError | None:
         s = _lead(draft, r)
         corners = set(r.vertices())
         beside = [_lead(draft, q) for q in found if corners & set(q.outline)]
-        path = next((q.path for q in beside if q.path.startswith(RECESSES)), s.path)
-        return GeometryError(f"something stands in front of an opening or a niche at {s.name} and closes part of it", path=path,
-                             hint="move one of them clear of the other")
+        recess = next((q for q in beside if q.path.startswith(RECESSES)), None)
+        block = next((q for q in beside if q.path.startswith(BLOCKS)), None)
+        return _closed_off(s, recess, block)
     return None
+
+
+def _closed_off(at: Surface, recess: Surface | None, block: Surface | None) -> GeometryError:
+    """What stands in the way of what, named by the things that a person put there."""
+    if recess is None and block is not None:
+        what = _thing(block)
+        return GeometryError(f"{what} closes off a pocket at the end of {at.name}, which no covering reaches", path=block.path,
+                             hint=f"end {what} clear of {at.name}, or let both walls in line there have layers of one thickness")
+    what = _thing(block) if block is not None else "something"
+    which = _thing(recess) if recess is not None else "an opening or a niche"
+    return GeometryError(f"{what} stands in front of {which} at {at.name} and closes part of it",
+                         path=recess.path if recess is not None else at.path,
+                         hint=f"move {which} or shorten {what}, so that one is clear of the other")
+
+
+def _thing(surface: Surface) -> str:
+    """The fixture or opening that a surface belongs to."""
+    name = surface.name
+    for word in PARTS_OF_THINGS:
+        name = name.removesuffix(word)
+    return name
 
 
 def _rank(lead: Surface, region: Region, corners: Sequence[Point3]) -> tuple[object, ...]:

@@ -16,11 +16,14 @@ from steamwright.room.draft import Draft
 from steamwright.room.inputs import Pan
 from steamwright.room.survey_model import SurveyReport
 from steamwright.room.walls import WallRun
+from steamwright.units import INCH_M, format_tape
 
 PATH = "room.pan"
 FAR_M = 50.0
 CLEAR_M = 0.005
 """Between the edge of a drain's flat and the nearest wall there has to be some fall. Common practice, no source."""
+LEAST_BRIM_M = INCH_M
+"""What of a drain's flat is left round the drain at least, as advice. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +171,11 @@ def lay_bed(draft: Draft, pan: Pan, corners_m: Sequence[Point2], slab_m: float, 
     where = (float(drain[0]), float(drain[1]))
     if not shapely.contains_xy(outlined(outline_m), *where):
         draft.wrong(f"{PATH}.drain_at", "the drain does not lie in the open floor", "move it clear of walls, benches and curbs")
+        return None
+    if pan.flat_m < pan.drain_diameter_m + 2 * CLEAR_M:
+        draft.wrong(f"{PATH}.flat", f"a drain of {format_tape(pan.drain_diameter_m)} takes the whole flat of {format_tape(pan.flat_m)}",
+                    f"make flat at least {format_tape(pan.drain_diameter_m + LEAST_BRIM_M * 2)}, which leaves "
+                    f"{format_tape(LEAST_BRIM_M)} all round, or drain_diameter smaller")
         return None
     if nearest < max(pan.flat_m, pan.drain_diameter_m) / 2 + CLEAR_M:
         draft.wrong(f"{PATH}.drain_at", "an outside corner or a fixture stands between the drain and a part of the floor, so that water "
