@@ -18,6 +18,7 @@ from steamwright.covering.boards.ground import grounds
 from steamwright.covering.boards.lay import lay_boards
 from steamwright.covering.boards.model import Boards
 from steamwright.covering.boards.practice import practice, spacing_of
+from steamwright.covering.model import Patch
 from steamwright.cutting.boards import cut_boards
 from steamwright.cutting.rolls import Blank
 from steamwright.drawing.digest import board_mark, digest
@@ -429,6 +430,45 @@ def test_cut_outs_of_boards_are_listed_from_the_boards_own_corner():
     texts = {t.content for s in drilling_sheets(d, "07", "7") if s.title == "Cut-outs of boards" for t in s.texts()}
     assert {d.marks[b.id] for b in plan.boards.of(niche.id) if cut_outs_of(b)} <= texts
     assert all({r[0], r[3], r[5]} <= texts for r in rows)
+
+
+@pytest.mark.parametrize("name", ["home-alcove", "half-wall-crowded", "commercial-tiers", "remodel-curbless"])
+def test_cuts_of_boards_can_be_taped(name):
+    """No cut slants by an eighth of an inch or less; what is told takes off all but what a cut of an eighth would leave."""
+    eighth_m, checked = 0.0032, 0
+    for b in example(name).boards.pieces:
+        told = cut_outs_of(b)
+        s0, t0, s1, t1 = b.patch.polygon.bounds
+        shape = shapely.transform(b.patch.polygon, lambda p, s=s0, t=t0: p - (s, t))
+        assert shape.buffer(-7e-4, join_style="mitre").buffer(7.1e-4, join_style="mitre").covers(shape.buffer(-1e-6)), b.id
+        rest = shapely.box(0.0, 0.0, s1 - s0, t1 - t0)
+        for c in told:
+            off = [abs(p - q) for p, q in zip(c.start_m, c.end_m, strict=True)]
+            assert c.what != "cut" or min(off) < 1e-9 or min(off) > eighth_m, (b.id, c)
+            hole = shapely.Point(c.start_m).buffer(c.diameter_m / 2) if c.diameter_m else shapely.box(*c.start_m, *c.end_m)
+            rest = rest if c.what == "cut" else rest.difference(hole)
+        if not any(c.what == "cut" for c in told):
+            assert rest.symmetric_difference(shape).buffer(-eighth_m / 2 - 1e-5).is_empty, b.id
+            checked += 1
+    assert checked > 15
+
+
+@pytest.mark.parametrize(("ring_in", "told"), [
+    ([(0, 0), (42.8, 0.06), (42.8, 4.76), (47.4, 4.86), (47.4, 17.4), (0, 17.4)], [("notch", (42.8, 0), (47.4, 4.81))]),
+    ([(0, 0), (48, 0.12), (48, 20), (0, 20)], []),
+    ([(0, 0), (48, 0.2), (48, 20), (0, 20)], [("cut", (0, 0), (48, 0.2))]),
+    ([(0, 0), (30, 0), (30, 20), (17.5, 20.35), (17.5, 30), (0, 30)],
+     [("cut", (17.5, 20.35), (30, 20)), ("cut", (17.5, 20.35), (17.5, 30))]),
+    ([(5, 0), (30, 0), (30, 20), (0, 20), (0, 12), (3, 12), (3.05, 6), (5, 6)],
+     [("notch", (0, 0), (5, 6)), ("notch", (0, 6), (3.025, 12))]),
+])  # fmt: skip
+def test_a_board_a_little_askew_is_told_as_a_foreman_would(ring_in, told):
+    ring = tuple((x * 0.0254, y * 0.0254) for x, y in ring_in)
+    board = replace(example("home-alcove").boards.pieces[0], patch=Patch("facet-01", ring, (), None))
+    found = cut_outs_of(board)
+    assert [c.what for c in found] == [w for w, _, _ in told]
+    for c, (_, start, end) in zip(found, told, strict=True):
+        assert [v / 0.0254 for v in (*c.start_m, *c.end_m)] == pytest.approx([*start, *end], abs=0.02)
 
 
 def test_framing_is_drawn_before_the_boards():

@@ -11,14 +11,13 @@ from steamwright.drawing.frame import Page, continued, open_page
 from steamwright.drawing.labels import padded
 from steamwright.drawing.pens import INK, PAPER, SHEET_A, SHEET_B, SOFT
 from steamwright.drawing.scene import Sheet, Text
+from steamwright.drawing.sheets.cut_outs import cut_outs_of
 from steamwright.drawing.tables import Column, Grid, draw_table
 from steamwright.drawing.text import text_box, width_mm
 from steamwright.units import format_length
 
 SCALE = 1000.0 / 32.0
 NAME_MM, GAP_MM = 7.0, 6.0
-TRIM_M = 0.0016
-"""A rectangle whose longer side runs off by less than about 1/8 in is cut as one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,9 +101,7 @@ def _rows(d: Digest, stock: Stock) -> list[tuple[str, ...]]:
 
     rows: list[tuple[str, ...]] = []
     for p in pieces_on(d, stock):
-        shape = p.board.patch.polygon
-        w, h = p.board.blank_m
-        trim = "" if shape.area > w * h - TRIM_M * max(w, h) else ", then trim by the list of cut-outs"
+        trim = ", then trim by the list of cut-outs" if cut_outs_of(p.board) else ""
         where = d.names.get(p.board.facet, p.board.facet)
         rows.append((_number(stock), d.marks[p.board.id], say(p.x0_m), say(p.x1_m), say(p.y0_m), say(p.y1_m), f"{where}{trim}"))
     return rows

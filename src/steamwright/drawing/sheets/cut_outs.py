@@ -21,7 +21,8 @@ from steamwright.geometry.frame import Point2
 from steamwright.units import format_length
 
 LEAST_M = 1.6e-3
-"""What is narrower than twice this is within the gaps of boards. Common practice, no source."""
+"""A cut is true to a sixteenth of an inch: what is narrower than twice this is within the gaps of boards, and an edge that runs off by no
+more is one straight cut along its middle. Common practice, no source."""
 ON_EDGE_M = 5e-4
 
 
@@ -60,23 +61,59 @@ def cut_outs_of(board: Board) -> tuple[CutOut, ...]:
     whole = shapely.box(*shape.bounds)
     out: list[CutOut] = []
     for off in parts(shapely.difference(whole, shape), "Polygon"):
-        kept = off.buffer(-LEAST_M, join_style="mitre")
-        if not kept.is_empty:
-            out += _told(off, whole)
-    return tuple(sorted(out, key=lambda c: (round(c.start_m[1], 3), round(c.start_m[0], 3))))
+        corners = [(float(x), float(y)) for x, y in off.exterior.coords[:-1]]
+        arcs = arcs_of(corners)
+        out += [CutOut("hole" if a.whole else "round notch", a.center_m, a.center_m, 2 * a.radius_m) for a in arcs]
+        # what goes straight leaves no sliver along an edge that is a little askew, and parts the cut-outs that it joined
+        for part in parts(shapely.make_valid(Polygon(_straightened(off, whole))), "Polygon") if not arcs else ():
+            if not part.buffer(-LEAST_M, join_style="mitre").is_empty:
+                out += _told(part, whole)
+    return tuple(sorted(out, key=lambda c: tuple(round(v, 3) for v in (*c.start_m[::-1], *c.end_m[::-1]))))
 
 
 def _told(off: Polygon, whole: Polygon) -> list[CutOut]:
-    ring = list(off.exterior.coords[:-1])
-    arcs = arcs_of(ring)
-    if arcs:
-        return [CutOut("hole" if a.whole else "round notch", a.center_m, a.center_m, 2 * a.radius_m) for a in arcs]
-    x0, y0, x1, y1 = off.bounds
+    """A piece that is taken off, as notches where its edges are level and plumb, else as the cuts that part it from the board."""
     inside = off.distance(whole.exterior) > ON_EDGE_M
-    if off.area > (x1 - x0) * (y1 - y0) - LEAST_M * max(x1 - x0, y1 - y0):
-        return [CutOut("cut-out" if inside else "notch", (x0, y0), (x1, y1))]
-    edges = [(p, q) for p, q in pairwise([*ring, ring[0]]) if inside or not _along_edge(p, q, whole)]
-    return [CutOut("cut", *sorted((p, q))) for p, q in edges if math.dist(p, q) > 2 * LEAST_M]
+    ring: list[Point2] = [(float(x), float(y)) for x, y in off.exterior.coords]
+    edges = list(pairwise(ring))
+    if all(min(abs(p[0] - q[0]), abs(p[1] - q[1])) < 1e-9 for p, q in edges):
+        return [CutOut("cut-out" if inside else "notch", (b[0], b[1]), (b[2], b[3])) for b in _boxes(off)]
+    cuts = [sorted(e) for e in edges if inside or not _along_edge(*e, whole)]
+    return [CutOut("cut", p, q) for p, q in cuts if math.dist(p, q) > 2 * LEAST_M]
+
+
+def _straightened(off: Polygon, whole: Polygon) -> list[Point2]:
+    """The corners of a piece with its edges level or plumb where they are within what a cut is true to: along their middle, or on the
+    board's own edge."""
+    ring: list[Point2] = [(float(x), float(y)) for x, y in shapely.simplify(off, LEAST_M).exterior.coords[:-1]]
+    for axis in (1, 0):
+        bounds = whole.bounds[axis], whole.bounds[axis + 2]
+        group = list(range(len(ring)))
+        for i, (p, q) in enumerate(pairwise([*ring, ring[0]])):
+            if abs(p[axis] - q[axis]) <= min(2 * LEAST_M, abs(p[1 - axis] - q[1 - axis])):
+                a, b = group[i], group[(i + 1) % len(ring)]
+                group = [a if g == b else g for g in group]
+        for g in set(group):
+            values = [ring[i][axis] for i in range(len(ring)) if group[i] == g]
+            middle = (min(values) + max(values)) / 2
+            at = next((b for b in bounds if any(abs(v - b) < ON_EDGE_M for v in values)), middle)
+            if len(values) > 1:
+                ring = [(p if group[i] != g else (p[0], at) if axis else (at, p[1])) for i, p in enumerate(ring)]
+    return ring
+
+
+def _boxes(off: Polygon) -> list[tuple[float, float, float, float]]:
+    """A piece with level and plumb edges as level boxes, the lowest first; those over one another that are as wide are one."""
+    stops = sorted({y for _, y in off.exterior.coords})
+    out: list[tuple[float, float, float, float]] = []
+    for low, high in pairwise(stops):
+        for part in parts(shapely.intersection(off, shapely.box(off.bounds[0], low, off.bounds[2], high)), "Polygon"):
+            x0, _, x1, _ = part.bounds
+            below = next((b for b in out if b[3] == low and max(abs(b[0] - x0), abs(b[2] - x1)) < 1e-9), None)
+            if below is not None:
+                out.remove(below)
+            out.append((x0, below[1] if below is not None else low, x1, high))
+    return out
 
 
 def _along_edge(p: Point2, q: Point2, whole: Polygon) -> bool:
@@ -153,6 +190,8 @@ def cut_out_sheets(d: Digest, name: str, number: str, first: int) -> tuple[Sheet
         page.note("Each board as it hangs, seen from the room: “along” from its left end, “up” from its lowest edge.")
         page.note("Holes and round notches: middle and diameter. A cut runs straight from the first point (from, from) to the second "
                   "(to, to).")  # fmt: skip
+        page.note(f"An edge out of level or plumb by no more than {format_length(2 * LEAST_M, d.system)} is told as one straight cut along "
+                  "its middle.")  # fmt: skip
         page.note("Measure niche, bench and pipe as they are built before you cut.", bold=True)
         sheets.append(page.finish())
     return tuple(sheets)
