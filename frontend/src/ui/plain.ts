@@ -1,5 +1,6 @@
 // Mistakes are worded for job files too; here nobody sees a file, so its words become those of a form.
 import type { Mistake } from "../api/types";
+import { THINGS as FORMS } from "../measure/things";
 
 const KEYS: Record<string, string> = {
   low_wall: "the lowest wall", along: "the wall that the ridge runs along", pitch: "a fall", apex: "the height of the highest point", height: "a height",
@@ -21,6 +22,31 @@ export function plainDetail(mistake: Mistake): string {
   text = text.replace(/a ceiling of shape “(\w+)” needs “(\w+)”/, (_, shape: string, need: string) => `a ${shape} ceiling needs ${KEYS[need] ?? need}`)
     .replace(/“(along|up|at|pitch|apex|drain_wall|bottom|top|from|to)”/g, (_, word: string) => KEYS[word] ?? word)
     .replace("its plan point its place on the plan", "its place on the plan");
+  return title(text);
+}
+
+/** What is missing or wrong, said at its own place: what it is of need not be named there. */
+export function plainAtPlace(mistake: Mistake): string {
+  const [detail, of] = [plainDetail(mistake), where(mistake.path)];
+  return of !== "" && detail.toLowerCase().startsWith(of) ? title(detail.slice(of.length)) : detail;
+}
+
+/** What mends a finding: what would be written into a job file is set in a form here. */
+export function plainFix(fix: string): string {
+  return fix.split(/(?<=\[\[room\.\w+\]\]|(?<!\[)\[room\.\w+\])/).map((part) => {
+    const of = FORMS.find((thing) => thing.key === /\[room\.(\w+)\]\]?$/.exec(part)?.[1]);
+    if (of === undefined) return part;
+    return part.replace(/ under \[?\[room\.\w+\]\]?$/, ` (Measure, ${of.one})`).replace(/^Write (?=\w+ = )/, "Set ")
+      .replace(/(\w+) = ("[^"]*"|\[[^\]]*\])/g, (_, key: string, written: string) => {
+        const field = of.fields.find((one) => one.key === key);
+        const value = written.replace(/["[\]]/g, "");
+        return `“${field?.label ?? key}” to ${field?.choices?.find(([known]) => known === value)?.[1] ?? value}`;
+      });
+  }).join("");
+}
+
+/** Words with a capital letter first: `measure` as `Measure`. */
+export function title(text: string): string {
   return text.charAt(0).toUpperCase() + text.slice(1);
 }
 

@@ -1,10 +1,16 @@
 // Sentences that several screens say.
 import type { Finding, Mistake } from "../api/types";
-import { plainDetail, plainHint } from "./plain";
+import { plainAtPlace, plainDetail, plainHint } from "./plain";
 
 /** A mistake as one sentence with the way out. */
 export function mistakeText(mistake: Mistake): string {
   const [text, hint] = [plainDetail(mistake), plainHint(mistake)];
+  return hint === "" ? text : `${text}: ${hint}`;
+}
+
+/** The same beside the field that it belongs to. */
+export function mistakeAtField(mistake: Mistake): string {
+  const [text, hint] = [plainAtPlace(mistake), plainHint(mistake)];
   return hint === "" ? text : `${text}: ${hint}`;
 }
 
@@ -14,11 +20,6 @@ export function words(wrong: unknown): string {
 
 export function when(time: string): string {
   return new Date(time).toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
-}
-
-/** A moment's name with a capital letter: `measure` as `Measure`. */
-export function title(name: string): string {
-  return name.charAt(0).toUpperCase() + name.slice(1);
 }
 
 export const VERDICTS = ["fail", "marginal", "missing_input", "manual", "pass", "not_applicable"] as const;
