@@ -100,6 +100,31 @@ def test_what_wishes_cost_and_other_layouts_take_is_on_paper():
     assert contents(plan, ())["takes"]["wishes"] == []
 
 
+@pytest.mark.parametrize("count", range(9, 22))
+def test_no_order_row_is_parted_and_the_total_stands_under_the_last_three(count):
+    plan = plans.plan()
+    line = replace(plan.order[0], pieces=(), usd=None)
+    why = "of many words that take some lines "
+    order = tuple(replace(line, name=f"thing {n:02d}", reason=f"from-{n:02d} {why * (5 + 3 * n % 7)} to-{n:02d}") for n in range(count))
+    paper = PdfReader(io.BytesIO(dossier_pdf(replace(plan, order=order), {})))
+    pages = [p.extract_text().replace("\u200b", "") for p in paper.pages]
+    for n in range(count):
+        (page,) = [p for p in pages if f"from-{n:02d}" in p]
+        assert f"to-{n:02d}" in page
+        assert f"thing {n:02d}" in page
+    (last,) = [p for p in pages if "Total: " in p]
+    assert all(f"thing {n:02d}" in last for n in range(count - 3, count))
+
+
+def test_a_cover_that_warns_stays_on_one_page():
+    plan = plans.plan()
+    doubtful = replace(plan.survey, consistent=False, suspect=plan.survey.readings[-1].id)
+    job = plan.job.model_copy(update={"name": "Steam room of the house by the lake, upper floor", "note": "Invented data. " * 12})
+    pages = PdfReader(io.BytesIO(dossier_pdf(replace(plan, survey=doubtful, job=job), {}))).pages
+    assert "does not apply" in pages[0].extract_text()
+    assert pages[1].extract_text().split("Findings")[0].count("\n") < 3
+
+
 def test_same_plan_same_bytes_and_no_clock_in_them(reader):
     assert reader.metadata.creation_date is None
     assert reader.metadata.modification_date is None

@@ -19,8 +19,9 @@ from steamwright.covering.model import Covering, Crowding, LayerCount, Patch, Pi
 from steamwright.dossier import tables
 from steamwright.dossier.words import Words
 from steamwright.plan.build import build
+from steamwright.plan.comparison import compare_plan
 from steamwright.plan.job import Job
-from steamwright.plan.judge import judge_plan
+from steamwright.plan.judge import judge_alternatives, judge_plan
 from steamwright.plan.laid import band_leg_m, corner_reach_m, pan_joints
 from steamwright.plan.model import Plan
 from steamwright.plan.underfoot import falls_in, floor_plan
@@ -232,7 +233,8 @@ def shrunk_corner(plan: Plan, piece: Piece) -> Piece:
 
 def test_every_rule_passes_in_one_room_and_fails_in_another() -> None:
     seen: dict[str, set[Verdict]] = {}
-    for finding in [f for name in (*EXAMPLES, *VARIANTS) for f in room(name).findings] + list(tampered()):
+    rooms = [room(name) for name in (*EXAMPLES, *VARIANTS)]
+    for finding in [f for r in rooms for f in (*r.findings, *judge_alternatives(r))] + list(tampered()):
         seen.setdefault(finding.rule, set()).add(finding.verdict)
     for rule in load_rules():
         wanted = {Verdict.PASS, Verdict.FAIL} if rule.check == "auto" else {Verdict.MANUAL}
@@ -379,11 +381,21 @@ def test_clear_width_of_a_door_is_that_between_finished_jambs() -> None:
     assert one("commercial-tiers", "door.clear-width").provided == pytest.approx(tiled, abs=0.05)
 
 
-def test_alternatives_are_judged_like_what_is_built() -> None:
-    found = {f.where: f.verdict for f in findings("open to vapor", "membrane.vapor-proof")}
-    assert found == {"tile over cement board": Verdict.PASS, "tile over foam-core board": Verdict.PASS, "other way": Verdict.FAIL}
-    (finding,) = [f for f in findings("open to vapor", "membrane.vapor-proof") if f.verdict is Verdict.FAIL]
-    assert "A118.10" in finding.sentence
+def test_alternatives_are_no_findings_of_what_is_built_and_told_where_they_are_compared() -> None:
+    """Nobody is stopped from cutting by a build-up that is not built; who compares it hears what it would fail."""
+    plan = room("open to vapor")
+    names = {b.name for b in plan.buildups if b.alternative_to is not None}
+    assert names == {"tile over foam-core board", "other way"}
+    assert [f for f in plan.findings if f.where in names or any(n in f.sentence for n in names)] == []
+    (held,) = findings("open to vapor", "membrane.vapor-proof")
+    assert (held.where, held.verdict) == ("tile over cement board", Verdict.PASS)
+    assert "places" not in one("open to vapor", "framing.deflection").sentence
+    judged = {f.where: f for f in judge_alternatives(plan) if f.rule == "membrane.vapor-proof"}
+    assert {n: f.verdict for n, f in judged.items()} == {"tile over foam-core board": Verdict.PASS, "other way": Verdict.FAIL}
+    assert "A118.10" in judged["other way"].sentence
+    (family,) = compare_plan(plan, load_catalog(), years=0).families
+    assert f"would fail if it were built: {judged['other way'].sentence}" in family.reasons
+    assert not [r for r in family.reasons if "tile over cement board" in r.partition("built: ")[2]]
 
 
 def liquid_niche(d: Said) -> None:

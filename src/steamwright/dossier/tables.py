@@ -265,8 +265,8 @@ def order(plan: Plan, look: Digest) -> Data:
         {
             "item": breakable(x.item),
             "name": breakable(x.name),
-            "need": f"{x.need:.4g} {x.unit}",
-            "pack": f"{x.pack:.4g}",
+            "need": f"{_amount(x.need, 4)} {x.unit}",
+            "pack": _amount(x.pack, 3),
             "packs": str(x.packs),
             "usd": "–" if x.usd is None else f"{x.usd:,.2f}",
             "pieces": " ".join(look.marks.get(p, p) for p in x.pieces),
@@ -278,6 +278,10 @@ def order(plan: Plan, look: Digest) -> Data:
     missing = len(plan.order) - len(known)
     total = f"{sum(known):,.2f} USD" + (f"; lines without a price: {missing}" if missing else "")
     return {"rows": rows, "total": total if known else "No prices were given."}
+
+
+def _amount(value: float, digits: int) -> str:
+    return f"{value:.0f}" if value >= 1000.0 else f"{value:.{digits}g}"
 
 
 def pan(plan: Plan, words: Words) -> Data:

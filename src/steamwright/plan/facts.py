@@ -69,7 +69,7 @@ class Gathered:
 
 
 def gather_facts(job: Job, survey: SurveyReport, membrane: Solid, finished: Solid, pan: PanReport, buildups: Sequence[BuildUp],
-                 covering: Covering, boards: Boards | None = None) -> Facts:
+                 covering: Covering, boards: Boards | None = None, alternatives: bool = False) -> Facts:
     """Take from a plan every fact that the rules' vocabulary names.
 
     Parameters
@@ -90,6 +90,8 @@ def gather_facts(job: Job, survey: SurveyReport, membrane: Solid, finished: Soli
         Pieces and proof.
     boards : Boards, optional
         Boards on their framing.
+    alternatives : bool, optional
+        Take the build-ups that are not built in place of those that are.
 
     Returns
     -------
@@ -104,7 +106,7 @@ def gather_facts(job: Job, survey: SurveyReport, membrane: Solid, finished: Soli
     high_m, drain_m = underfoot.finished_floor_m(finished, pan, job.tile.thickness_m + FLOOR_MORTAR_M)
     places = {
         "ceilings": _ceilings(g), "standing": _standing(g, high_m), "seats": _seats(g), "ledges": _ledges(g), "floors": _floors(g),
-        "curbs": _curbs(g, drain_m), "buildups": _buildups(g), "boarded": _boarded(g), "walls": _walls(g),
+        "curbs": _curbs(g, drain_m), "buildups": _buildups(g, alternatives), "boarded": _boarded(g), "walls": _walls(g),
         "niches": _niches(g), "surfaces": _surfaces(g), "bands": _bands(g),
         "joints_pan": _joints_pan(g),
         "corner_pieces": _corner_pieces(g), "rims": _rims(g), "steam_outlets": _steam_outlets(g, high_m), "penetrations": _penetrations(g),
@@ -245,8 +247,8 @@ def _curbs(g: Gathered, drain_m: float) -> tuple[PlaceFacts, ...]:
     return tuple(found)
 
 
-def _buildups(g: Gathered) -> tuple[PlaceFacts, ...]:
-    used = [b for b in g.buildups if b.facets or b.alternative_to is not None]
+def _buildups(g: Gathered, alternatives: bool) -> tuple[PlaceFacts, ...]:
+    used = [b for b in g.buildups if (b.alternative_to is not None if alternatives else b.facets)]
     found = []
     for b in used:
         framed = b.framing_kind.endswith(("stud", "joist"))

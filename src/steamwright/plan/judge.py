@@ -9,6 +9,7 @@ from steamwright.covering.boards.model import NO_BOARDS, Boards
 from steamwright.covering.model import Covering
 from steamwright.plan.facts import gather_facts
 from steamwright.plan.job import Job
+from steamwright.plan.model import Plan
 from steamwright.room.model import Solid
 from steamwright.room.pan import PanReport
 from steamwright.room.survey_model import SurveyReport
@@ -58,3 +59,29 @@ def judge_plan(job: Job, survey: SurveyReport, membrane: Solid, finished: Solid,
     own derivation
     """
     return judge(gather_facts(job, survey, membrane, finished, pan, buildups, covering, boards or NO_BOARDS), load_rules(), job.units)
+
+
+def judge_alternatives(plan: Plan) -> tuple[Finding, ...]:
+    """Judge the build-ups that are not built by the rules on build-ups: what each would bring if it were chosen.
+
+    Parameters
+    ----------
+    plan : Plan
+        A plan whose job names alternatives.
+
+    Returns
+    -------
+    findings : tuple of Finding
+        Their places are the alternatives; none of them counts among the findings of the plan.
+
+    Raises
+    ------
+    RuleError
+        If a rule names a fact that was not gathered.
+
+    References
+    ----------
+    own derivation
+    """
+    facts = gather_facts(plan.job, plan.survey, plan.room, plan.finished, plan.pan, plan.buildups, plan.covering, plan.boards, True)
+    return judge(facts, tuple(r for r in load_rules() if r.each == "buildups"), plan.job.units)
