@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, expect
 
+from steamwright.plan.job import Use
 from tests.browser.conftest import TABLET, Server, planned, visiting
 from tests.browser.test_screens import violations
 
@@ -53,6 +54,17 @@ def test_a_climate_is_chosen_and_the_comparison_follows_and_stays_in_sight(chrom
         page.locator(".saving", has_text="Saved").wait_for()
         with server.asking() as client:
             assert "climate" not in client.get(f"/api/jobs/{job}").json()["revision"]["draft"]["use"]
+
+
+def test_what_counts_while_nothing_is_chosen_is_said(chromium: Browser, server: Server) -> None:
+    with server.asking() as client:
+        bare = client.post("/api/jobs", json={"draft": {"name": "bare"}}).json()["id"]
+    with visiting(chromium, server, expected=("422",)) as (page, _):
+        page.goto(f"/job/{bare}/build")
+        for label, key in (("Steam", "kind"), ("Where", "place"), ("Code that rules", "code")):
+            select = page.get_by_label(label, exact=True)
+            usual = select.locator(f"option[value='{Use.model_fields[key].default}']").inner_text()
+            expect(select.locator("option:checked")).to_have_text(f"usual: {usual}")
 
 
 def test_a_climate_that_is_not_known_is_told_at_its_field(chromium: Browser, server: Server, job: str) -> None:
