@@ -423,6 +423,15 @@ def test_a_leaf_stands_on_the_curb_beside_the_half_wall() -> None:
         room(wall=[GLASS], opening=[{**LEAF, **bottom}], half_wall=[LOW_WALL], curb=[CURB])
 
 
+@pytest.mark.parametrize(("height", "closes"), [("1.3 m", "7 7/8\""), ("1.7 m", "1' 3 3/4\""), ("1.11 m", "3/8\"")])
+def test_a_seat_that_closes_part_of_a_niche_is_told(height: str, closes: str) -> None:
+    seat = {"name": "seat", "wall": "B-C", "depth": "0.4 m", "height": height}
+    with pytest.raises(GeometryError, match=rf"room.niche\[0\].bottom: seat stands before niche and closes {closes} of its height"):
+        room(niche=[NICHE], bench=[seat])
+    room(niche=[NICHE], bench=[seat | {"height": "1.1 m"}])
+    room(niche=[NICHE], bench=[seat | {"from": "0.7 m"}])
+
+
 def test_several_mistakes_are_told_at_once() -> None:
     with pytest.raises(JobError) as caught:
         room(opening=[{**DOOR, "from": "1 m"}], niche=[{**NICHE, "from": "0.9 m"}])

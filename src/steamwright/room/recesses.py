@@ -134,6 +134,8 @@ def _recess(draft: Draft, h: _Hole, walls: Walls, run: WallRun, blocks: Sequence
     if not span_fits(draft, run, start, end, h.path, h.said.name) or not _height_fits(draft, h, run, start, end, floor_m, ceiling_at):
         return []
     before = [b for b in blocks if b.run is run and min(b.to_m, end) - max(b.from_m, start) > 1e-6]
+    if isinstance(h.said, Niche) and not _niche_is_free(draft, h, before):
+        return []
     hidden = any(b.bottom_m < floor_m and b.from_m <= start + 1e-6 and b.to_m >= end - 1e-6 for b in before)
     on_floor = floor is not None and not hidden and h.bottom_m <= max(floor_m, floor.height_m(run.at((start + end) / 2))) + CURBLESS_M
     if isinstance(h.said, Opening) and h.said.curbless and not on_floor:
@@ -191,6 +193,17 @@ def _height_fits(draft: Draft, h: _Hole, run: WallRun, start: float, end: float,
                     f"{what} reaches {format_tape(h.top_m - roof)} over the ceiling at its wall",
                     f"the ceiling is {format_tape(roof - floor_m)} high there")
         return False
+    return True
+
+
+def _niche_is_free(draft: Draft, h: _Hole, before: Sequence[Block]) -> bool:
+    """A niche opens into the room on its whole height: what stands before it would make a lower one of it unsaid."""
+    for b in before:
+        if b.top_m > h.bottom_m + NEAR_M and b.bottom_m < h.top_m - NEAR_M:
+            low, high = max(b.bottom_m, h.bottom_m), min(b.top_m, h.top_m)
+            draft.wrong(f"{h.path}.bottom", f"{b.name} stands before {h.said.name} and closes {format_tape(high - low)} of its height",
+                        "move the niche up, down or aside")
+            return False
     return True
 
 
