@@ -488,6 +488,31 @@ def test_sheets_are_numbered_in_order_on_the_jobs_paper() -> None:
         assert all(s.number in title for s in sheets if not s.name.startswith("01"))
 
 
+@pytest.mark.parametrize("job", sorted(p.stem for p in EXAMPLES.glob("*.toml")))
+def test_the_first_sheet_lists_every_other(job: str) -> None:
+    """By itself or, where there are many, from the first to the last of its kind; no title is cut short."""
+    _, sheets = drawn(job)
+    texts = [t.content for t in sheets[0].texts()]
+    assert not [t for t in texts if t.endswith("…") or re.match(r"and \d+ more", t)]
+    def place(number: str) -> tuple[int, int]:
+        whole, _, part = number.partition(".")
+        return int(whole), int(part or 0)
+
+    rows = [t.partition("–") for t in texts if re.fullmatch(r"\d+(\.\d+)?(–\d+\.\d+)?", t)]
+    spans = [(place(first), place(last or first)) for first, _, last in rows]
+    for s in sheets[1:]:
+        assert s.name.startswith("01") or any(low <= place(s.number) <= high for low, high in spans), s.number
+
+
+@pytest.mark.parametrize("job", ["commercial-tiers", "half-wall-crowded", "octagon-hip"])
+def test_no_table_of_these_sheets_cuts_a_name_short(job: str) -> None:
+    _, sheets = drawn(job)
+    for s in sheets:
+        if s.name.endswith(("-pan", "04-room")) or ", seen from inside" in s.title or "patterns" in s.name:
+            cut = [t.content for t in s.texts() if t.content.endswith("…")]
+            assert not [c for c in cut if not re.fullmatch(r"[SBKC0-9ab, ]+ …", c)], s.name
+
+
 def test_metric_sheets_are_in_millimetres() -> None:
     for s in drawn("metric")[1]:
         assert all(m.content.endswith(" mm") for m in s.measures)

@@ -14,7 +14,7 @@ from steamwright.drawing.labels import around, upright_box
 from steamwright.drawing.pens import PAPER
 from steamwright.drawing.scene import Paper, Sheet, Text
 from steamwright.drawing.sketch import Sketch
-from steamwright.drawing.text import text_box
+from steamwright.drawing.text import text_box, wrap
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import CoveredBy, Facet, FacetKind, Joint
 
@@ -102,9 +102,10 @@ def axonometric(d: Digest, name: str, number: str) -> Sheet:
     page.note("The number at a joint is the piece that crosses it uppermost: B band, S a sheet that folds on.")
     page.heading("Short joints, joints on near walls")
     rows = [(" / ".join(d.names[x] for x in j.facets), _bands(d, j), f"{j.angle_deg:.0f}°") for j in missed]
-    written = page.table(rows, (0.0, 58.0, 82.0), 2.6)
-    if written < len(rows):
-        page.note(f"and {len(rows) - written} more.", 2.6)
+    lines = [(line, *(rest if n == 0 else ("", ""))) for words, *rest in rows for n, line in enumerate(wrap(words, 2.4, 56.0))]
+    written = page.table(lines, (0.0, 58.0, 84.0), 2.4)
+    if written < len(lines):
+        page.note("and others: see the sheets of the surfaces.", 2.4)
     return page.finish()
 
 

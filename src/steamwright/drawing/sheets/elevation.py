@@ -12,13 +12,14 @@ from steamwright.drawing.control import Control, control_lines
 from steamwright.drawing.digest import STANDING, Digest, Lying
 from steamwright.drawing.dimension import Mark, Row, row_depth_mm, running
 from steamwright.drawing.facet_view import View, draw_facet, draw_keep_out, draw_openings, draw_penetrations, name_penetrations, rings
-from steamwright.drawing.frame import Page, choose_scale, continued, open_page, scale_note
+from steamwright.drawing.frame import COLUMN_MM, Page, choose_scale, continued, open_page, scale_note
 from steamwright.drawing.keep_out import SCREWED_LATER
 from steamwright.drawing.labels import upright_box
 from steamwright.drawing.numbering import NUMBER_MM, RANK_GAP_MM, Ring, number_round, number_sheets
 from steamwright.drawing.pens import TEAL
 from steamwright.drawing.scene import Sheet, Text
 from steamwright.drawing.sheets.orientation import orientation
+from steamwright.drawing.text import wrap
 from steamwright.room.model import Facet
 from steamwright.units import format_length
 
@@ -357,12 +358,19 @@ def _setting_order(page: Page, facet: Facet, lying: Sequence[Lying]) -> None:
     foot = page.foot_mm
     page.foot_mm -= 8.0 + 4.4 * (1 + len(last) // 7) if last else 0.0
     height = 3.0 if page.room_mm() > len(listed) * 5.6 + 4.0 else 2.5
-    rows = [_row(d, facet, p.id) for p in listed]
+    rows = [row for p in listed for row in _rows_of(d, facet, p.id, height)]
     written = page.table(rows, (0.0, 13.0, 21.0, 41.0), height, bold_first=True)
     page.foot_mm = foot
-    rest = [r[0] for r in rows[written:]] + last
+    rest = [r[0] for r in rows[written:] if r[0]] + last
     if rest:
         page.note("then " + ", ".join(rest), 2.5)
+
+
+def _rows_of(d: Digest, facet: Facet, piece_id: str, height_mm: float) -> list[tuple[str, ...]]:
+    """A piece's row, and what it lies over in further ones where that is long."""
+    *what, over = _row(d, facet, piece_id)
+    lines = wrap(over, height_mm, COLUMN_MM - 41.0)
+    return [(*(what if n == 0 else ("", "", "")), line) for n, line in enumerate(lines)]
 
 
 def _row(d: Digest, facet: Facet, piece_id: str) -> tuple[str, ...]:

@@ -247,7 +247,7 @@ def _column(page: Page) -> None:
               "the bed is placed. Tile and its mortar come on top. Distances run between membrane faces: board and membrane on, no tile.")
     page.heading("Slopes, measured to the drain")
     rows = [(w.start, format_length(w.distance_m, d.system), slope_text(w.slope, d.system)) for w in report.walls]
-    page.table(rows, (0.0, 33.0, 64.0), 2.9)
+    page.table(rows, (0.0, 43.0, 70.0), 2.7)
     if page.room_mm() > 50.0:
         page.heading("Flood test")
         page.note("Have the structure checked for this weight before filling. " + (

@@ -237,7 +237,9 @@ def _draw(page: Page, p: Pattern, x_mm: float, y_mm: float, cell_mm: float) -> N
     after = x_mm + width_mm(d.marks[p.piece.id], 6.0, True) + 4.0
     size = f"{format_length(p.long_m, d.system)} along × {format_length(p.wide_m, d.system)} across"
     side = "" if p.room_side else ", seen from its back"
-    sketch.write("labels", (after, y_mm + 6.0), shorten(f"{size}{side}, scale {label}", 3.0, cell_mm - (after - x_mm)), 3.0, color=SOFT)
+    words, room_mm = f"{size}{side}, scale {label}", cell_mm - (after - x_mm)
+    height = next((h for h in (3.0, 2.6) if width_mm(words, h) <= room_mm), 2.3)
+    sketch.write("labels", (after, y_mm + 6.0), shorten(words, height, room_mm), height, color=SOFT)
     left, top = x_mm + 7.0, y_mm + HEAD_MM
     view = View(left, top + p.wide_m * k, k)
     sketch.rect("ground", left, top, p.long_m * k, p.wide_m * k, "hair")

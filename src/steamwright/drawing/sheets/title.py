@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from steamwright.covering.model import Role
 from steamwright.drawing.digest import Digest
-from steamwright.drawing.frame import Field, Page, continued, open_page
+from steamwright.drawing.frame import COLUMN_MM, Field, Page, continued, open_page
 from steamwright.drawing.pens import CRIMSON, INK, SLATE, SOFT, TEAL
 from steamwright.drawing.scene import Sheet
 from steamwright.drawing.sheets.axonometric import Axonometry, draw_room
@@ -53,9 +53,11 @@ def title(d: Digest, name: str, number: str, contents: Sequence[tuple[str, str]]
     rows = sorted((x for x in d.plan.findings if x.verdict in SHOWN), key=lambda x: SHOWN.index(x.verdict))
     at = _findings(page, f.x0_mm + half + 6.0, f.y0_mm, f.x1_mm, rows, True)
     page.heading("Sheets")
-    written = page.table(list(contents), (0.0, 14.0), 2.9 if len(contents) < 30 else 2.4, bold_first=True)
-    if written < len(contents):
-        page.note(f"and {len(contents) - written} more.", 2.5)
+    listed = list_of_sheets(contents, int(page.room_mm() / (1.85 * 2.4)) - 1)
+    stop = 14.0 if all("–" not in number for number, _ in listed) else 20.0
+    height = next((h for h in (2.9, 2.6) if len(listed) * 1.85 * h < page.room_mm() - h
+                   and all(width_mm(words, h) < COLUMN_MM - stop for _, words in listed)), 2.4)  # fmt: skip
+    page.table(listed, (0.0, stop), height, bold_first=True)
     sheets = [page.finish()]
     while at < len(rows):
         page = open_page(d, *continued(name, number, len(sheets)), "Findings, continued")
@@ -67,6 +69,35 @@ def title(d: Digest, name: str, number: str, contents: Sequence[tuple[str, str]]
         if at == before:
             break
     return tuple(sheets)
+
+
+def list_of_sheets(contents: Sequence[tuple[str, str]], most: int) -> list[tuple[str, str]]:
+    """List sheets by number and title; where they are too many, those of one kind in one row.
+
+    Parameters
+    ----------
+    contents : sequence of (str, str)
+        Numbers and titles, the further sheets of one kind numbered on after a dot.
+    most : int
+        How many rows there is room for (count).
+
+    Returns
+    -------
+    rows : list of (str, str)
+        Such as ``21–21.4`` and the titles that these bear.
+
+    References
+    ----------
+    own derivation
+    """
+    rows = [(number, title.partition(", seen ")[0]) for number, title in contents]
+    if len(rows) <= most:
+        return rows
+    kinds: dict[str, list[tuple[str, str]]] = {}
+    for number, title in rows:
+        kinds.setdefault(number.partition(".")[0], []).append((number, title))
+    return [(f[0][0] if len(f) == 1 else f"{f[0][0]}–{f[-1][0]}", "; ".join(dict.fromkeys(title for _, title in f)))
+            for f in kinds.values()]
 
 
 def _job(page: Page, wide_mm: float) -> None:
