@@ -8,8 +8,9 @@ from shapely import Polygon, box
 from steamwright.covering.draft import Draft, Part, clip, touching
 from steamwright.covering.ground import Terrain
 from steamwright.covering.model import Role
+from steamwright.covering.onward import run_on
 from steamwright.covering.sheets import add_reach
-from steamwright.geometry.frame import Floats
+from steamwright.geometry.frame import Floats, Point2
 from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import CoveredBy, Joint
 
@@ -75,14 +76,21 @@ def _band(terrain: Terrain, joint: Joint, span_m: tuple[float, float], leg_m: fl
         here = to_draft.inverse()
         ends = here.points([(span_m[0], 0.0), (span_m[1], 0.0)])
         patch = clip(here.polygon(strip), ground.net)
-        for polygon in touching(patch, ends[0], ends[1]):
-            part = Part(facet_id, polygon, to_draft)
-            draft.parts.append(part)
-            add_reach(terrain, ground, part, draft)
+        lying = touching(patch, ends[0], ends[1])
+        onward = run_on(terrain, facet_id, joint, _lap_strip(here, x0, x1, out * min(leg_m, terrain.lap_m)), lying, frozenset(joint.facets))
+        parts = [Part(facet_id, p, to_draft) for p in lying] + [Part(o.facet, o.polygon, o.to_here.then(to_draft)) for o in onward]
+        draft.parts += parts
+        for part in parts:
+            add_reach(terrain, terrain.grounds[part.facet], part, draft)
     # a band ends at its legs' width: what ends the covering at a rim beside it is the sheet
     wide = box(-FAR_M, -leg_m, FAR_M, leg_m)
     draft.beyond = [g for b in draft.beyond for g in clip(b, wide)]
     return draft
+
+
+def _lap_strip(here: Motion, x0: float, x1: float, depth_m: float) -> list[Point2]:
+    """The part of a band's leg that has to lie somewhere, in the facet's coordinates. [m]"""
+    return list(map(tuple, here.points([(x0, 0.0), (x1, 0.0), (x1, depth_m), (x0, depth_m)]).tolist()))
 
 
 def _past_rims(terrain: Terrain, joint: Joint, facet_id: str, span_m: tuple[float, float], line: tuple[Floats, Floats],

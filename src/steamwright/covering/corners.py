@@ -8,7 +8,7 @@ flat disc has only one full turn to give: there a formed, elastic piece is used,
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
@@ -22,21 +22,27 @@ from steamwright.covering.draft import Draft, Part, clip, nearest
 from steamwright.covering.fans import Corner, Sector
 from steamwright.covering.ground import Terrain
 from steamwright.covering.model import Role
+from steamwright.covering.onward import SLIT_M, spills, with_spills
+from steamwright.geometry.frame import Floats
 from steamwright.geometry.unfolding import Motion
-from steamwright.room.model import CoveredBy
+from steamwright.room.model import CoveredBy, Joint
 
 ARC_STEP_RAD = np.radians(10.0)
 FULL_TURN_RAD = 2.0 * np.pi
 FLAT_RAD = 1e-9
+SHARPEST_RAD = np.radians(30.0)
 MARGIN_M = 0.006
+LARGEST_M = 0.34
+"""How large ready-made pieces are made, along the room's axes; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
 class CornerRules:
-    """Lap and stock of the corner pieces."""
+    """Lap and stock of the corner pieces; ``widest_m`` is the roll that folded ones are cut from."""
 
     lap_m: float
     reach_m: float
+    widest_m: float
     item: str
     material: str
     moulded: tuple[CornerPieceItem, ...]
@@ -55,7 +61,7 @@ def clusters(corners: list[Corner], lap_m: float) -> list[tuple[Corner, ...]]:
     Returns
     -------
     groups : list of tuple of Corner
-        Single corners, and those that one piece has to cover together.
+        Single corners, and those that one piece has to cover together; a row longer than ready-made pieces are is parted.
 
     References
     ----------
@@ -68,7 +74,20 @@ def clusters(corners: list[Corner], lap_m: float) -> list[tuple[Corner, ...]]:
         beside = set(np.flatnonzero(row[:k]).tolist())
         near = [g for g in groups if not beside.isdisjoint(g)] if beside else []
         groups = [g for g in groups if g not in near] + [[*(i for g in near for i in g), k]]
-    return [tuple(corners[i] for i in g) for g in groups]
+    most = LARGEST_M - 2 * (square_reach_m(lap_m) + MARGIN_M)
+    return [tuple(corners[i] for i in part) for g in groups for part in _handy(points, g, most)]
+
+
+def _handy(points_m: Floats, group: list[int], most_m: float) -> list[list[int]]:
+    """A group in parts that one ready-made piece each can cover, along the room's axis in which it is longest."""
+    spans = np.ptp(points_m[group], axis=0)
+    if spans.max() <= most_m:
+        return [group]
+    axis = int(spans.argmax())
+    order = sorted(group, key=lambda k: (round(float(points_m[k, axis]), 6), k))
+    middle = float(points_m[order[0], axis] + points_m[order[-1], axis]) / 2
+    halves = [k for k in order if points_m[k, axis] <= middle], [k for k in order if points_m[k, axis] > middle]
+    return [part for half in halves for part in _handy(points_m, half, most_m)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,17 +136,21 @@ def lay_corners(terrain: Terrain, groups: list[tuple[Corner, ...]], rules: Corne
 def _formed(terrain: Terrain, group: tuple[Corner, ...], rules: CornerRules) -> list[Draft]:
     """One formed piece over several corners that lie within a lap."""
     formed = [m for m in rules.moulded if m.kind == "any"]
-    reach = max(max(reach_needed_m(c, rules.lap_m) for c in group), rules.reach_m)
+    span = float(np.ptp([c.point_m for c in group], axis=0).max())
+    wanted = max(max(reach_needed_m(c, rules.lap_m) for c in group), rules.reach_m)
+    reach = max(min(wanted, (LARGEST_M - span) / 2), rules.lap_m)
     if not formed or all(terrain.grounds[s.facet].facet.covering_by is CoveredBy.OTHER for c in group for s in c.sectors):
         return []
     draft = Draft(Role.CORNER_PIECE, formed[0].item, formed[0].material, moulded=True)
     apexes: dict[str, list[tuple[float, float]]] = {}
     for s in (s for c in group for s in c.sectors):
         apexes.setdefault(s.facet, []).append(s.apex_m)
+    lying = []
     for facet, centers in apexes.items():
         discs = unary_union([Point(c).buffer(reach, quad_segs=9) for c in centers])
         found = clip(discs, terrain.grounds[facet].net)
-        draft.parts += [Part(facet, p, Motion.identity()) for p in found if any(p.distance(Point(c)) < 1e-5 for c in centers)]
+        lying += [(facet, discs, p) for p in found if any(p.distance(Point(c)) < 1e-5 for c in centers)]
+    draft.parts += [Part(facet, p, Motion.identity()) for facet, p in with_spills(terrain, lying, _near(group, rules.lap_m))]
     return [draft]
 
 
@@ -153,8 +176,29 @@ def reach_needed_m(corner: Corner, lap_m: float) -> float:
     ----------
     own derivation
     """
-    sharpest = min(min(s.angle_rad, np.pi / 2) for s in corner.sectors)
+    # in a sharper facet what lies along one ray runs on over the other
+    sharpest = max(min(min(s.angle_rad, np.pi / 2) for s in corner.sectors), SHARPEST_RAD)
     return float(lap_m / 2 * (1.0 + 1.0 / np.sin(sharpest / 2)) + MARGIN_M)
+
+
+def square_reach_m(lap_m: float) -> float:
+    """How far a piece reaches over a corner of right angles, without a margin.
+
+    Parameters
+    ----------
+    lap_m : float
+        Planned lap. [m]
+
+    Returns
+    -------
+    reach_m : float
+        As `reach_needed_m`. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    return lap_m / 2 * (1.0 + float(np.sqrt(2.0)))
 
 
 def _choice(terrain: Terrain, corner: Corner, rules: CornerRules) -> _Choice | None:
@@ -168,7 +212,8 @@ def _choice(terrain: Terrain, corner: Corner, rules: CornerRules) -> _Choice | N
     if ready is not None:
         return _Choice(corner, min(max(reach, ready.reach_m), 0.17), ready)
     saddle = corner.total_rad > FULL_TURN_RAD + FLAT_RAD
-    return None if saddle else _Choice(corner, max(reach, rules.reach_m), None)
+    # at a very sharp corner it would reach farther than a roll is wide: there the proof tells what stays bare
+    return None if saddle else _Choice(corner, min(max(reach, rules.reach_m), rules.widest_m / 2), None)
 
 
 def _laid(terrain: Terrain, choice: _Choice, rules: CornerRules, patches: list[Polygon | None]) -> Draft | None:
@@ -176,8 +221,21 @@ def _laid(terrain: Terrain, choice: _Choice, rules: CornerRules, patches: list[P
     if choice.ready is None:
         return _folded(terrain, choice, rules, patches)
     draft = Draft(Role.CORNER_PIECE, choice.ready.item, choice.ready.material, moulded=True)
-    draft.parts += [Part(s.facet, p, Motion.identity()) for s, p in zip(choice.corner.sectors, patches, strict=True) if p is not None]
+    wedges = _wedges([(s, s.angle_rad, choice.reach_m) for s in choice.corner.sectors])
+    lying = [(s.facet, w, p) for s, w, p in zip(choice.corner.sectors, wedges, patches, strict=True) if p is not None]
+    draft.parts += [Part(facet, p, Motion.identity()) for facet, p in with_spills(terrain, lying, _near((choice.corner,), rules.lap_m))]
     return draft
+
+
+def _near(corners: Sequence[Corner], lap_m: float) -> Callable[[Joint], bool]:
+    """Tells which further joints lie so near to corners that their pieces have to run on over them."""
+    points = [np.array(c.point_m) for c in corners]
+
+    def near(joint: Joint) -> bool:
+        start, run = np.array(joint.start_m), np.subtract(joint.end_m, joint.start_m)
+        feet = [start + np.clip((p - start) @ run / (run @ run), 0.0, 1.0) * run for p in points]
+        return any(np.linalg.norm(p - foot) < square_reach_m(lap_m) for p, foot in zip(points, feet, strict=True))
+    return near
 
 
 def shape_of(angles_deg: tuple[float, ...]) -> str:
@@ -249,11 +307,16 @@ def _folded(terrain: Terrain, choice: _Choice, rules: CornerRules, patches: list
         sectors, patches = sectors[widest:] + sectors[:widest], patches[widest:] + patches[:widest]
     draft = Draft(Role.CORNER_PIECE, rules.item, rules.material)
     at = 0.0
-    for s, patch in zip(sectors, patches, strict=True):
+    seen, near = frozenset(s.facet for s in sectors), _near((choice.corner,), rules.lap_m)
+    wedges = shapely.buffer(_wedges([(s, s.angle_rad, choice.reach_m) for s in sectors]), -SLIT_M, join_style="mitre")
+    beyond = []
+    for s, patch, wedge in zip(sectors, patches, wedges, strict=True):
         if patch is None:
             return None
         draft.parts.append(Part(s.facet, patch, _to_blank(s, at)))
+        beyond += [Part(f, p, m.then(_to_blank(s, at))) for f, p, m in spills(terrain, s.facet, wedge, patch, seen, near)]
         at += s.angle_rad
+    draft.parts += beyond
     excess = FULL_TURN_RAD - at
     if choice.corner.closed and excess > FLAT_RAD:
         _pleat(terrain, sectors[0], at, excess, choice.reach_m, draft)

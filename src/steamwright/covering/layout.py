@@ -171,7 +171,7 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     tell("collars")
     collars, crowded = _collars(terrain, lap_m, catalog)
     tell("corners")
-    corner_rules = CornerRules(lap_m, CORNER_REACH_M, chosen.sheet.item, chosen.sheet.material, catalog.corner_pieces)
+    corner_rules = CornerRules(lap_m, CORNER_REACH_M, wishes.roll_width_m, chosen.sheet.item, chosen.sheet.material, catalog.corner_pieces)
     groups = clusters(find_corners(terrain), lap_m)
     laid = list(zip(groups, lay_corners(terrain, groups, corner_rules), strict=True))
     corners = [d for _, drafts in laid for d in drafts]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from steamwright.covering.draft import Base, Draft, Part, clip, polygons, quad, spans_along, touching, without
 from steamwright.covering.ground import Terrain
+from steamwright.covering.onward import Onward, run_on
 from steamwright.geometry.frame import Floats, Point2
 from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import Joint
@@ -24,6 +25,7 @@ CORNER_PLAY_M = 0.03
 GRAIN_M2 = 1e-6
 SPIKE_M = 1e-7
 TOUCHES_M = 2e-3
+HAIR_M = 1e-6
 ROUND_RATIO = 0.995
 
 
@@ -32,8 +34,8 @@ class Leg:
     """A leg over one stretch of a joint where nothing is in its way.
 
     ``lying_m`` and ``around_m`` are the leg and the room it needs, in the plane of the sheet's facet; ``ends_m`` is the
-    stretch in the neighbour's coordinates, ``patches`` with ``corners_m`` are what lies there, ``open_m`` is what stays
-    unfolded.
+    stretch in the neighbour's coordinates, ``patches`` with ``corners_m`` are what lies there, ``onward`` what runs on from
+    there, ``open_m`` is what stays unfolded.
     """
 
     lying_m: tuple[Point2, ...]
@@ -43,6 +45,7 @@ class Leg:
     corners_m: Floats
     at_corner: tuple[bool, bool]
     open_m: float
+    onward: tuple[Onward, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,12 +120,13 @@ def turn_over(terrain: Terrain, turned: Turned, draft: Draft) -> None:
     near = [p.image for p in draft.parts if p is not here and shapely.dwithin(p.image, lying, FOLD_GAP_M)]
     if here.image.intersects(around):
         near += clip(here.image, around)
-    kept, open_m = leg.patches, leg.open_m
+    kept, open_m, onward = leg.patches, leg.open_m, leg.onward
     if near:
         # spikes thinner than the grid would throw the mitred corners off to nowhere
         taken = shapely.set_precision(_one(near), SPIKE_M).buffer(FOLD_GAP_M, join_style="mitre", mitre_limit=MITRE_LIMIT)
         if not taken.is_valid:  # where two mitres meet, one may come to lie as a shell within the other
             taken = shapely.make_valid(taken, method="structure", keep_collapsed=False)
+        onward = tuple(replace(o, polygon=g) for o in onward for g in _left_of(turned, o, taken))
         taken = shapely.transform(taken, turned.to_plane.inverse().points)
         left = [g for p in leg.patches for g in without(p, taken)]
         kept = tuple(touching(left, *leg.ends_m))
@@ -133,6 +137,13 @@ def turn_over(terrain: Terrain, turned: Turned, draft: Draft) -> None:
     if open_m > 0.0:
         draft.torn.append((turned.joint.id, open_m))
     draft.parts += [Part(turned.there, p, turned.to_plane) for p in kept]
+    draft.parts += [Part(o.facet, o.polygon, o.to_here.then(turned.to_plane)) for o in onward if kept]
+
+
+def _left_of(turned: Turned, onward: Onward, taken: BaseGeometry) -> list[Polygon]:
+    """What of a part that runs on lies where the blank has nothing else."""
+    back = onward.to_here.then(turned.to_plane).inverse()
+    return without(onward.polygon, shapely.transform(taken, back.points))
 
 
 def _leg(terrain: Terrain, joint: Joint, facet: str, span: tuple[float, float], depth_m: float) -> Leg:
@@ -158,8 +169,10 @@ def _new_leg(terrain: Terrain, joint: Joint, facet: str, span: tuple[float, floa
     ends = beyond[4:]
     patches = touching(terrain.grounds[there].inside(list(map(tuple, beyond[:4].tolist()))), ends[0], ends[1])
     at_corner = t0 < TOUCHES_M, t1 > base.length_m - TOUCHES_M
-    corners = shapely.get_coordinates(patches)
-    return Leg(lying, around, ends, tuple(patches), corners, at_corner, _open(patches, ends, at_corner))
+    strip = back.points([lying[0], *(base.at(x, -min(depth_m, terrain.lap_m + LEG_SPARE_M)) for x in (x0, x1)), lying[3]])
+    onward = run_on(terrain, there, joint, list(map(tuple, strip.tolist())), patches, frozenset((facet, there)))
+    corners = shapely.get_coordinates([*patches, *(o.image() for o in onward)])
+    return Leg(lying, around, ends, tuple(patches), corners, at_corner, _open(patches, ends, at_corner), onward)
 
 
 def _open(kept: list[Polygon], ends: Floats, at_corner: tuple[bool, bool]) -> float:
@@ -210,7 +223,9 @@ def _cramped(terrain: Terrain, joint: Joint, facet: str) -> float:
     line = terrain.line(facet, joint)
     base = Base.of(line)
     needed = quad(base.at(0.0), base.at(base.length_m), base.at(base.length_m, lap_m), base.at(0.0, lap_m))
-    lost = [] if ground.holds(needed) else without(needed, ground.polygon)
+    # a hair wider, so that no crack is left
+    onward = [] if ground.holds(needed) else [o.image().buffer(HAIR_M, join_style="mitre") for o in _run_on(terrain, joint, facet, needed)]
+    lost = [] if ground.holds(needed) else without(needed, _one([ground.polygon, *onward]))
     if all(_by_a_corner(terrain, joint, facet, base, _along(base, p)) for p in lost):
         return 0.0
     half = quad(base.at(0.0), base.at(base.length_m), base.at(base.length_m, lap_m / 2), base.at(0.0, lap_m / 2))
@@ -218,6 +233,52 @@ def _cramped(terrain: Terrain, joint: Joint, facet: str) -> float:
     for rim in ground.rims:
         bare = bare.difference(LineString(terrain.line(facet, rim)).buffer(lap_m / 2 + FOLD_GAP_M))
     return _beyond_corners(terrain, joint, facet, bare)
+
+
+def _run_on(terrain: Terrain, joint: Joint, facet: str, needed: Polygon) -> tuple[Onward, ...]:
+    """What a leg over a facet that is too narrow for it runs on over."""
+    patches = touching(clip(needed, terrain.grounds[facet].net), *terrain.line(facet, joint))
+    return run_on(terrain, facet, joint, shapely.get_coordinates(needed)[:-1].tolist(), patches,
+                  frozenset((facet, terrain.far_side(joint, facet))))
+
+
+def unheld_m(terrain: Terrain, joint: Joint, held: Collection[tuple[str, str]]) -> list[tuple[str, float]]:
+    """Where a sheet that runs on over a joint ends before the lap does: the facet is narrow, and it does not fold over its far side.
+
+    Parameters
+    ----------
+    terrain : Terrain
+        The room.
+    joint : Joint
+        A fold inside a field.
+    held : collection of (str, str)
+        Joints over which the field's sheets run on, with the facet that they come from.
+
+    Returns
+    -------
+    torn : list of (str, float)
+        Far joints that its sheets have to turn over, with the length that is open there. [m]
+
+    References
+    ----------
+    own derivation
+    """
+    return [(past, length) for facet in joint.facets for past, length in _far_joints(terrain, joint, facet) if (past, facet) not in held]
+
+
+def _far_joints(terrain: Terrain, joint: Joint, facet: str) -> list[tuple[str, float]]:
+    """The far joints of a facet that is narrower than a lap, and how long, remembered."""
+    key = "far joints", joint.id, facet
+    found = terrain.memory.get(key)
+    if not isinstance(found, list):
+        base = Base.of(terrain.line(facet, joint))
+        needed = quad(base.at(0.0), base.at(base.length_m), base.at(base.length_m, terrain.lap_m), base.at(0.0, terrain.lap_m))
+        parts = [] if terrain.grounds[facet].holds(needed) else _run_on(terrain, joint, facet, needed)
+        direct = [o for o in parts if terrain.far_side(terrain.joints[o.past], facet) == o.facet]
+        lengths = [(o.past, _beyond_corners(terrain, joint, facet, o.image())) for o in direct]
+        found = [(past, length) for past, length in lengths if length > 0.0]
+        terrain.memory[key] = found
+    return found
 
 
 def _beyond_corners(terrain: Terrain, joint: Joint, facet: str, bare: BaseGeometry) -> float:

@@ -14,7 +14,7 @@ from steamwright.covering.draft import Draft
 from steamwright.covering.fields import Field, develop
 from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
-from steamwright.covering.legs import cramped_m
+from steamwright.covering.legs import cramped_m, unheld_m
 from steamwright.covering.model import UPRIGHT, FieldChoice, Role, Scheme, Strips
 from steamwright.covering.pins import NO_PINS, Pins, around, level_m
 from steamwright.covering.sheets import SheetRules, lay_strips
@@ -130,11 +130,21 @@ class Pricing:
                     (lay_strips(self.terrain, field, rules, choice.strips, across, lines, along)
                      for lines in self.pins.line_sets(field.facets)))
             laid = min(ways, key=self._rough_usd)
+            laid = self._with_unheld(laid, field, key[1])
             breaches = sum(len(in_zone(self.terrain, zone, choice, laid.drafts)) for zone in self.wishes.no_seam)
             if breaches or not self._seams_lie(field, choice.strips):
                 laid = replace(laid, work_usd=laid.work_usd + UNMET_USD * max(breaches, 1))
             self._sheets[key] = laid
         return self._sheets[key]
+
+    def _with_unheld(self, laid: Laid, field: Field, folds: frozenset[tuple[str, str]]) -> Laid:
+        """Note where the sheets of a field end on a narrow surface over whose far side they do not turn."""
+        held = {*folds, *((j, f) for j in field.inner for f in self.terrain.joints[j].facets)}
+        torn = [t for j in sorted(field.inner) for t in unheld_m(self.terrain, self.terrain.joints[j], held)]
+        if torn and laid.drafts:
+            laid.drafts[0].torn.extend(torn)
+            laid = replace(laid, work_usd=laid.work_usd + TORN_USD_M * sum(length for _, length in torn))
+        return laid
 
     def bands(self, joint_id: str) -> Laid:
         """The bands over a joint."""

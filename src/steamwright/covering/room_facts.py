@@ -15,6 +15,7 @@ from steamwright.room.model import CoveredBy, Facet, Joint, Penetration, Rim, So
 
 ROOM_TOL_M = 5e-4
 """How exactly the surfaces of a room fit one another."""
+SHORTEST_RIM_M = 1e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +131,8 @@ def _rims(solid: Solid, planes: _Planes) -> tuple[dict[str, list[Floats]], list[
     """The honest rims of each facet, and the others with the reason: a rim is an edge of its facet and of an opening."""
     honest: dict[str, list[Floats]] = {f.id: [] for f in solid.facets}
     wrong: list[tuple[Rim, str]] = []
-    rims = [r for r in solid.rims if np.linalg.norm(np.subtract(r.end_m, r.start_m)) > ROOM_TOL_M]
+    # however short: beside a mitre an edge of a hair would else be free, and take half a lap all round with it
+    rims = [r for r in solid.rims if np.linalg.norm(np.subtract(r.end_m, r.start_m)) > SHORTEST_RIM_M]
     if not rims:
         return honest, wrong
     which = np.array([planes.number[k] for r in rims for k in (r.facet, r.opening)], dtype=np.intp)

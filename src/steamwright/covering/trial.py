@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import count, islice
 
 from steamwright.buildup.catalog_model import Catalog
 from steamwright.covering.account import account_of
@@ -128,12 +129,14 @@ def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials, tried: int =
     cuttings: list[Cutting] = []
     on_hand = held(wishes)
     left = on_hand
+    kept = {r.id for r in on_hand.remnants} | {s.id for s in stock}
     for item, material, width, length, letter in rolls:
         blanks = [Blank(p.id, p.blank_m[0], p.blank_m[1], may_turn=True) for p in layout.pieces
                   if p.blank_m is not None and p.item == item and p.id not in pinned]
         if not blanks:
             continue
-        if letter == "R" and any(r.material == material for r in on_hand.remnants):
+        from_hand = letter == "R" and any(r.material == material for r in on_hand.remnants)
+        if from_hand:
             found = cut_from_stock(blanks, material, on_hand, width, length, LEAST_REST_M)
             cutting, left = found.rolls.cutting, found.after
             drawn = {s.remnant for s in found.drawn}
@@ -142,9 +145,12 @@ def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials, tried: int =
             cuts |= {s.blank: Cut(s.remnant, s.x_m, s.y_m, s.turned) for s in found.drawn}
         else:
             cutting = best_cut(blanks, width, length, LEAST_REST_M, tried).cutting
-            left = replace(left, remnants=(*left.remnants, *_rests(cutting, material))) if letter == "R" else left
         cuttings.append(cutting)
-        names = [f"{letter}{k + 1}" for k in range(len(cutting.used_length_m))]
+        # a remnant on hand may be called like a roll
+        free = (name for k in count(1) if (name := f"{letter}{k}") not in kept)
+        names = list(islice(free, len(cutting.used_length_m)))
+        if letter == "R" and not from_hand:
+            left = replace(left, remnants=(*left.remnants, *_rests(cutting, material, names)))
         if letter == "R":
             ends = [StockRemnant(f"{n} end", material, length - u, width, f"end of roll {n}")
                     for n, u in zip(names, cutting.used_length_m, strict=True) if length - u >= LEAST_REST_M]
@@ -182,6 +188,6 @@ def held(wishes: CoveringWishes) -> Inventory:
     return Inventory((*listed, *short), len(listed))
 
 
-def _rests(cutting: Cutting, material: str) -> list[StockRemnant]:
-    return [StockRemnant(f"R{r.roll + 1} rest {k}", material, r.length_m, r.width_m, f"roll R{r.roll + 1}")
+def _rests(cutting: Cutting, material: str, names: Sequence[str]) -> list[StockRemnant]:
+    return [StockRemnant(f"{names[r.roll]} rest {k}", material, r.length_m, r.width_m, f"roll {names[r.roll]}")
             for k, r in enumerate(cutting.remnants, start=1)]
