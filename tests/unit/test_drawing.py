@@ -20,6 +20,7 @@ from steamwright.drawing.bed import cut_bed
 from steamwright.drawing.control import control_lines
 from steamwright.drawing.digest import A3_MM, TABLOID_MM, Digest, digest
 from steamwright.drawing.dimension import Mark
+from steamwright.drawing.frame import COLUMN_MM, MARGIN_MM
 from steamwright.drawing.keep_out import keep_out
 from steamwright.drawing.render import sheet_set
 from steamwright.drawing.scene import Area, Line, Measure, Sheet, Text
@@ -70,6 +71,16 @@ def untrue(measures: Iterable[Measure], finest_m: float) -> list[str]:
 @pytest.mark.parametrize("job", ["inch", "metric", *sorted(p.stem for p in EXAMPLES.glob("*.toml"))])
 def test_no_lettering_lies_on_other_lettering_or_off_the_paper(job: str) -> None:
     assert {s.name: overlapping(s) for s in drawn(job)[1] if overlapping(s)} == {}
+
+
+@pytest.mark.parametrize("job", ["inch", "metric", *sorted(p.stem for p in EXAMPLES.glob("*.toml"))])
+def test_no_column_runs_over_its_foot(job: str) -> None:
+    for s in drawn(job)[1]:
+        left = s.width_mm - MARGIN_MM - COLUMN_MM - 0.1
+        rules = [i for layer in s.layers for i in layer.items if isinstance(i, Line) and i.pen == "rule" and i.start_mm[0] > left]
+        foot = max(i.start_mm[1] for i in rules if i.start_mm[1] == i.end_mm[1])
+        column = [t for t in s.texts() if t.at_mm[0] > left and t.at_mm[1] < foot + 4.0]
+        assert [t.content for t in column if text_box(t).bounds()[3] > foot] == [], s.name
 
 
 @pytest.mark.parametrize("ending", ["section", "plan"])

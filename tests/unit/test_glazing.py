@@ -17,6 +17,7 @@ from steamwright.drawing.fronts import fronts
 from steamwright.drawing.render import sheet_set
 from steamwright.drawing.scene import Area, Line, Polyline, Sheet
 from steamwright.drawing.sheets.glazing import glazing
+from steamwright.drawing.sheets.orientation import door_direction
 from steamwright.drawing.text import overlapping
 from steamwright.plan.build import build
 from steamwright.plan.job import Job
@@ -102,6 +103,17 @@ def test_the_drawing_set_has_it_after_the_walls() -> None:
         at = next(n for n, s in enumerate(names) if s.endswith(slug))
         assert "-wall-d-a" in names[at - 1]
         assert names[at + 1].endswith("ceiling-falls")
+
+
+def test_sheets_point_to_the_leaf_or_to_the_glass_where_no_door_is_said() -> None:
+    def words(name: str) -> dict[str, str | None]:
+        d, _ = drawn(name)
+        return {f.name: door_direction(d, f, np.array(f.frame.u)) for f in d.main_facets()}
+
+    assert words("home-alcove")["C-D"] == "↓ glass front behind you"
+    assert words("door-in-glass")["C-D"] == "↓ door behind you"
+    assert words("half-wall-crowded")["half wall front"] == "glass front over this wall"
+    assert words("commercial-tiers")["A-B"] == "door in this wall"
 
 
 def test_a_half_wall_and_its_glass_are_shown() -> None:

@@ -16,6 +16,7 @@ from steamwright.units import FOOT_M
 MARGIN_MM = 12.0
 COLUMN_MM = 92.0
 GUTTER_MM = 8.0
+HEADING_MM = 10.7  # of the column
 INCH_SCALES = ((1 / 4, "3\" = 1' 0\""), (1 / 8, "1 1/2\" = 1' 0\""), (1 / 12, "1\" = 1' 0\""), (1 / 16, "3/4\" = 1' 0\""),
                (1 / 24, "1/2\" = 1' 0\""), (1 / 32, "3/8\" = 1' 0\""), (1 / 48, "1/4\" = 1' 0\""), (1 / 64, "3/16\" = 1' 0\""),
                (1 / 96, "1/8\" = 1' 0\""), (1 / 192, "1/16\" = 1' 0\""))  # fmt: skip
@@ -69,7 +70,7 @@ class Page:
 
     def heading(self, content: str) -> None:
         """A small heading in the column."""
-        self.cursor_mm += 8.5
+        self.cursor_mm += HEADING_MM - 2.2
         self.sketch.write("frame", (self.column_x_mm, self.cursor_mm), content, 3.5, color=TEAL, bold=True)
         self.cursor_mm += 2.2
 
@@ -101,6 +102,28 @@ class Page:
         """The finished sheet."""
         w, h = self.digest.paper_mm
         return self.sketch.finish(self.name, self.number, self.title, w, h)
+
+
+def notes_mm(notes: Sequence[str], height_mm: float) -> float:
+    """How much of the column paragraphs take.
+
+    Parameters
+    ----------
+    notes : sequence of str
+        The paragraphs.
+    height_mm : float
+        Height of their capitals. [mm]
+
+    Returns
+    -------
+    tall_mm : float
+        From where the first begins. [mm]
+
+    References
+    ----------
+    own derivation
+    """
+    return sum(height_mm * (1.75 * len(wrap(note, height_mm, COLUMN_MM)) + 0.5) for note in notes)
 
 
 def shorten(content: str, height_mm: float, room_mm: float, bold: bool = False) -> str:

@@ -155,7 +155,7 @@ def _name(page: Page, mark: str, x_mm: float, y_mm: float, w_mm: float, h_mm: fl
 def _list(page: Page, y_mm: float, rows: list[tuple[str, ...]]) -> int:
     """The list of cuts; says how many rows were written."""
     f = page.field
-    widths = (16.0, 18.0, 32.0, 32.0, 32.0, 32.0)
+    widths = (15.0, 16.0, 35.0, 35.0, 35.0, 35.0)
     titles = ("board", "piece", "along from", "to", "across from", "to")
     columns = [Column(t, w) for t, w in zip(titles, widths, strict=True)]
     columns.append(Column("write on the back", f.width_mm - sum(widths) - 10.0))

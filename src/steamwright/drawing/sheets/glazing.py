@@ -12,7 +12,7 @@ from steamwright.drawing.control import control_lines
 from steamwright.drawing.digest import STANDING, Digest
 from steamwright.drawing.dimension import Mark, Row, running, single
 from steamwright.drawing.facet_view import View, parts, rings
-from steamwright.drawing.frame import COLUMN_MM, Page, choose_scale, open_page, scale_note
+from steamwright.drawing.frame import Page, choose_scale, notes_mm, open_page, scale_note
 from steamwright.drawing.fronts import (
     AT_M,
     NEAR_M,
@@ -30,7 +30,7 @@ from steamwright.drawing.fronts import (
 from steamwright.drawing.labels import padded
 from steamwright.drawing.pens import BAND, INK, PAPER, SOFT, TEAL, WASH
 from steamwright.drawing.scene import Sheet, Text
-from steamwright.drawing.text import text_box, width_mm, wrap
+from steamwright.drawing.text import text_box, width_mm
 from steamwright.geometry.frame import Point2
 from steamwright.plan.facts import FLOOR_MORTAR_M
 from steamwright.plan.underfoot import finished_floor_m
@@ -336,6 +336,6 @@ def _column(page: Page, front: Front) -> None:
              "which the covering comes. Hatched: cut at the glass."]  # fmt: skip
     if any(x.said.hinge != "none" and x.said.swing != "none" for p in front.panes for x in p.leaves):
         notes.append("The lines on a leaf meet at its hinges: dashed where it opens away from you.")
-    height = next((h for h in (2.8, 2.5) if sum(h * (1.75 * len(wrap(n, h, COLUMN_MM)) + 0.5) for n in notes) < page.room_mm()), 2.2)
+    height = next((h for h in (2.8, 2.5) if notes_mm(notes, h) < page.room_mm()), 2.2)
     for note in notes:
         page.note(note, height)

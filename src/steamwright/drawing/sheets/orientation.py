@@ -7,6 +7,7 @@ import numpy as np
 from steamwright.drawing.digest import STANDING, Digest
 from steamwright.drawing.dimension import arrow
 from steamwright.drawing.frame import Page
+from steamwright.drawing.leaves import doors_in, leaf_span_m
 from steamwright.drawing.pens import SOFT, TEAL
 from steamwright.room.model import CoveredBy, Facet, FacetKind
 
@@ -69,30 +70,40 @@ def door_direction(d: Digest, facet: Facet, u: np.ndarray) -> str | None:
     Returns
     -------
     words : str or None
-        An arrow and the word door; ``None`` where the room has no door facet.
+        An arrow and the word door, or glass front where the job names no door; ``None`` in a room without an opening.
 
     References
     ----------
     own derivation
     """
-    doors = [f for f in d.plan.room.facets if f.kind is FacetKind.OPENING and "door" in (f.name + f.surface + f.reason).lower()]
-    doors = doors or [f for f in d.plan.room.facets if f.covering_by is CoveredBy.NONE]
-    if not doors:
+    door, word = _way_in(d)
+    if door is None:
         return None
-    door = doors[0].frame.lift([doors[0].polygon.centroid.coords[0]])[0]
     floors = [f for f in d.plan.room.facets if f.kind is FacetKind.FLOOR] or [facet]
     stand = np.mean([f.frame.lift([f.polygon.centroid.coords[0]])[0] for f in floors], axis=0)
     way = door - stand
     side = float(way @ u)
     if facet.kind not in STANDING:  # who looks up at a ceiling has the door at one of its edges
         up = float(way @ np.array(facet.frame.v))
-        return ("door towards the right →" if side > 0 else "← door towards the left") if abs(side) > abs(up) else (
-            "↑ door towards the upper edge" if up > 0 else "↓ door towards the lower edge")  # fmt: skip
+        return (f"{word} towards the right →" if side > 0 else f"← {word} towards the left") if abs(side) > abs(up) else (
+            f"↑ {word} towards the upper edge" if up > 0 else f"↓ {word} towards the lower edge")  # fmt: skip
     here = facet.frame.lift([facet.polygon.centroid.coords[0]])[0]
-    inside = abs(float((door - here) @ facet.frame.normal)) < IN_WALL_M
-    if inside and facet.polygon.bounds[2] - facet.polygon.bounds[0] > abs(float((door - here) @ u)):
-        return "door in this wall"
+    behind_m = abs(float((door - here) @ facet.frame.normal))
+    if behind_m < IN_WALL_M and facet.polygon.bounds[2] - facet.polygon.bounds[0] > abs(float((door - here) @ u)):
+        return f"{word} in this wall" if facet.surface in d.plan.survey.wall_sides() else f"{word} over this wall"
     behind = float(way @ facet.frame.normal)
     if behind > 1.5 * abs(side):
-        return "↓ door behind you"
-    return "door on your right →" if side > 0 else "← door on your left"
+        return f"↓ {word} behind you"
+    return f"{word} on your right →" if side > 0 else f"← {word} on your left"
+
+
+def _way_in(d: Digest) -> tuple[np.ndarray | None, str]:
+    """The middle of the door, be it an opening or a leaf of glass, or else that of the glass front, and what to call it. [m]"""
+    openings = [f for f in d.plan.room.facets if f.kind is FacetKind.OPENING]
+    for f in openings:
+        for o in doors_in(d, f):
+            s0, s1 = leaf_span_m(d, f, o)
+            middle: np.ndarray = f.frame.lift([((s0 + s1) / 2, f.polygon.centroid.y)])[0]
+            return middle, "door"
+    bare = openings or [f for f in d.plan.room.facets if f.covering_by is CoveredBy.NONE]
+    return (bare[0].frame.lift([bare[0].polygon.centroid.coords[0]])[0], "glass front") if bare else (None, "")

@@ -11,7 +11,7 @@ from shapely import LineString, MultiPoint, Polygon
 from steamwright.drawing.digest import Digest
 from steamwright.drawing.dimension import Mark, Row, arrow, running, slope_text
 from steamwright.drawing.facet_view import View, leader
-from steamwright.drawing.frame import Page, choose_scale, missing, open_page, scale_note
+from steamwright.drawing.frame import HEADING_MM, Page, choose_scale, missing, notes_mm, open_page, scale_note
 from steamwright.drawing.labels import around, outward_first, padded, readable_turn_deg, upright_box
 from steamwright.drawing.pens import CRIMSON, INK, PAPER, SHEET_A, SOFT, WASH
 from steamwright.drawing.scene import Paper, Sheet, Text
@@ -248,10 +248,12 @@ def _column(page: Page) -> None:
     page.heading("Slopes, measured to the drain")
     rows = [(w.start, format_length(w.distance_m, d.system), slope_text(w.slope, d.system)) for w in report.walls]
     page.table(rows, (0.0, 43.0, 70.0), 2.7)
-    if page.room_mm() > 50.0:
-        page.heading("Flood test")
-        page.note("Have the structure checked for this weight before filling. " + (
-                  "Flood the liner before boards and bed go over it, the drain plugged under its weep holes: fill "
-                  if report.membrane == "liner" else "Flood the bonded membrane before tile, the drain plugged: fill ") +
-                  flood_words(report, d.system) + ".")
-        page.note("Water in the pan proves the pan; nothing proves the walls.")
+    notes = ["Have the structure checked for this weight before filling. " + (
+                 "Flood the liner before boards and bed go over it, the drain plugged under its weep holes: fill "
+                 if report.membrane == "liner" else "Flood the bonded membrane before tile, the drain plugged: fill ") +
+             flood_words(report, d.system) + ".",
+             "Water in the pan proves the pan; nothing proves the walls."]  # fmt: skip
+    height = next((h for h in (3.0, 2.7, 2.4) if notes_mm(notes, h) < page.room_mm() - HEADING_MM), 2.2)
+    page.heading("Flood test")
+    for note in notes:
+        page.note(note, height)
