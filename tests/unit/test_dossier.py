@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 from pypdf import PdfReader
 
-from steamwright.covering.model import Account, Alternative, WishCost
+from steamwright.covering.model import Account, Alternative, LayerCount, WishCost
 from steamwright.dossier.compile import DossierError, dossier_pdf, size_mm
 from steamwright.dossier.contents import cautions, contents
 from steamwright.dossier.cutaway import cutaway_svg
@@ -114,6 +114,14 @@ def test_no_order_row_is_parted_and_the_total_stands_under_the_last_three(count)
         assert f"thing {n:02d}" in page
     (last,) = [p for p in pages if "Total: " in p]
     assert all(f"thing {n:02d}" in last for n in range(count - 3, count))
+
+
+def test_what_lies_thick_is_a_paragraph_of_its_own():
+    plan = plans.plan()
+    thick = replace(plan.covering, layers=(LayerCount(plan.room.facets[0].id, 5, (0.1, 0.1)),))
+    paper = PdfReader(io.BytesIO(dossier_pdf(replace(plan, covering=thick), {})))
+    lines = [line for p in paper.pages for line in p.extract_text().splitlines()]
+    assert any(line.startswith("More than three layers lie on one another") for line in lines)
 
 
 def test_a_cover_that_warns_stays_on_one_page():

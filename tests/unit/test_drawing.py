@@ -607,6 +607,28 @@ def test_a_niche_is_dimensioned_on_its_wall() -> None:
         assert format_length(abs(t - lines.level_t_m), "inch") in said
 
 
+@pytest.mark.parametrize("job", ["inch", *sorted(p.stem for p in EXAMPLES.glob("*.toml"))])
+def test_no_plumb_line_lies_beside_the_edge_of_an_opening_or_a_sheet(job: str) -> None:
+    """A line an eighth of an inch from an edge cannot be snapped, nor measured from."""
+    d, _ = drawn(job)
+    for facet in (f for f in d.main_facets() if f.kind is FacetKind.WALL and f.polygon.bounds[2] > 0.6):
+        at = control_lines(d, facet).plumb_s_m
+        for ring in (facet.outline_m, *facet.holes_m):
+            for (sa, ta), (sb, tb) in zip(ring, ring[1:] + ring[:1], strict=True):
+                assert abs(sa - sb) > 0.02 * abs(ta - tb) or abs(sa - at) > 0.05, facet.name
+
+
+@pytest.mark.parametrize(("job", "wall", "name"), [
+    ("inch", "wall-a-b", "door"), ("commercial-tiers", "08-wall-a-b", "door"), ("rafter-slope", "10-wall-c-d", "door"),
+    ("remodel-curbless", "08-wall-a-b", "entry"),
+])  # fmt: skip
+def test_a_door_is_named_on_its_wall_also_where_it_stands_back(job: str, wall: str, name: str) -> None:
+    _, sheets = drawn(job)
+    assert name in {t.content for t in sheet(job, wall).texts()}
+    others = [s for s in sheets if ", seen from inside" in s.title and not s.name.endswith(wall) and " in wall " not in s.title]
+    assert not [s.name for s in others if name in {t.content for t in s.texts()} and not s.name.endswith(f"{wall}_02")]
+
+
 def test_a_curb_under_a_liner_says_that_screws_would_pierce_it() -> None:
     _, sheets = drawn("home-alcove")
     warned = [s.name for s in sheets if "-boards" in s.name and "wrapped over the curb" in " ".join(t.content for t in s.texts())]

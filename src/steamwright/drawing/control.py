@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from steamwright.room.model import Facet
 from steamwright.units import INCH_M
 
 CLEAR_M = 0.06
+UPRIGHT = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +45,7 @@ def control_lines(d: Digest, facet: Facet) -> Control:
     Returns
     -------
     control : Control
-        Plumb line 12 in (300 mm) from the lower left corner or, near an upright edge of a sheet, where it is clear of it;
+        Plumb line 12 in (300 mm) from the lower left corner or, near an upright edge of a sheet or an opening, where it is clear of it;
         level line 48 in (1200 mm) over the floor datum, each less on a facet that is too small for that.
 
     References
@@ -55,6 +57,8 @@ def control_lines(d: Digest, facet: Facet) -> Control:
     step = INCH_M if d.system == "inch" else 0.025
     corner, where = left_corner(points, facet.kind in STANDING)
     taken = [s for line in d.lay_lines(facet.id) if line.upright for s in (line.start_m[0], line.end_m[0])]
+    taken += [sa for ring in (facet.outline_m, *facet.holes_m) for (sa, ta), (sb, tb) in pairwise((*ring, ring[0]))
+              if abs(sb - sa) < UPRIGHT * abs(tb - ta)]  # fmt: skip
     along = [n * step for n in (12, 16, 20, 24, 8, 6, 30, 4, 3, 2, 1) if n * step < 0.6 * (s1 - s0) and corner + n * step < s1]
     clear = [a for a in along if all(abs(corner + a - s) > CLEAR_M for s in taken)]
     across = (clear or along or [0.0])[0]

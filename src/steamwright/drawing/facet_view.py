@@ -15,9 +15,11 @@ from steamwright.drawing.pens import BAND, CORNER, INK, PAPER, SHEET_A, SHEET_B,
 from steamwright.drawing.scene import Paper, Text
 from steamwright.drawing.sketch import Sketch
 from steamwright.drawing.text import Box, text_box
-from steamwright.room.model import CoveredBy, Facet
+from steamwright.room.model import CoveredBy, Facet, FacetKind
 from steamwright.units import format_length
 
+PARALLEL, DEEP_M = 0.99, 0.6
+"""A door stands back this far at most behind the wall that it is in. Common practice, no source."""
 LAP_HATCH = {Role.SHEET: "lap", Role.BAND: "band_lap", Role.CORNER_PIECE: "corner_lap", Role.COLLAR: "corner_lap"}
 
 
@@ -145,7 +147,7 @@ def draw_facet(sketch: Sketch, d: Digest, facet: Facet, view: View) -> None:
 
 
 def draw_openings(sketch: Sketch, d: Digest, facet: Facet, view: View) -> None:
-    """Draw the openings that lie in the plane of a facet: crossed by two thin lines and named.
+    """Draw the openings that lie in the plane of a facet or stand back behind it: crossed by two thin lines and named.
 
     Parameters
     ----------
@@ -162,12 +164,7 @@ def draw_openings(sketch: Sketch, d: Digest, facet: Facet, view: View) -> None:
     ----------
     own derivation
     """
-    for opening in dict.fromkeys(r.opening for r in d.rims.get(facet.id, ())):
-        other = d.facets[opening]
-        corners = other.frame.lift(other.outline_m)
-        if float(abs((corners - facet.frame.lift([(0.0, 0.0)])[0]) @ facet.frame.normal).max()) > 5e-3:
-            continue
-        polygon = shapely.Polygon(facet.frame.drop(corners))
+    for other, polygon in _openings_in(d, facet):
         s0, t0, s1, t1 = polygon.bounds
         sketch.area("ground", rings(view, polygon), "thin")
         sketch.line("ground", view.at(s0, t0), view.at(s1, t1), "hair")
@@ -176,6 +173,22 @@ def draw_openings(sketch: Sketch, d: Digest, facet: Facet, view: View) -> None:
         placed = sketch.placer.put([Text((x, y + k), other.name, 5.0, "middle", SOFT) for k in (2.5, -10.0, 15.0)], 1.0)
         if placed:
             sketch.plate("labels", placed, 1.2, PAPER)
+
+
+def _openings_in(d: Digest, facet: Facet) -> Iterator[tuple[Facet, shapely.Polygon]]:
+    """The openings that a facet ends at in its own plane, and those that stand back behind it, seen square to it in its (s, t). [m]"""
+    ends_at = {r.opening for r in d.rims.get(facet.id, ())}
+    normal, around = facet.frame.normal, facet.polygon.convex_hull
+    for other in d.facets.values():
+        if other.kind is not FacetKind.OPENING:
+            continue
+        corners = other.frame.lift(other.outline_m)
+        behind = (facet.frame.lift([(0.0, 0.0)])[0] - corners) @ normal
+        polygon = shapely.Polygon(facet.frame.drop(corners))
+        in_plane = other.id in ends_at and float(abs(behind).max()) <= 5e-3
+        back = float(other.frame.normal @ normal) > PARALLEL and float(behind.min()) > 5e-3 and float(behind.max()) < DEEP_M
+        if in_plane or (back and around.intersection(polygon).area > 0.8 * polygon.area):
+            yield other, polygon
 
 
 def leader(sketch: Sketch, text: Text, foot_mm: Paper) -> None:
