@@ -93,6 +93,7 @@ PLANTS = [
     ('kind = "point"', 'drain_at = "midle"', "room.pan.drain_at", "cannot stand here", "center"),
     ('kind = "point"', 'drain_at = ["20 in", 30]', "room.pan.drain_at[1]", "no unit", "quotes"),
     ('kind = "point"', 'drain = "line"', "room.pan", "needs “drain_wall”", "drain_wall ="),
+    ('kind = "point"', 'pitch = "0 in/ft"', "room.pan.pitch", "does not fall", "1/4 in/ft"),
 ]
 
 
@@ -144,6 +145,7 @@ def test_many_mistakes_in_one_run() -> None:
     ("x = \"7' 6\"\"", "cannot be read", "7 ft 6 1/2 in"),
     ("[survey2", "heading is not closed", "[room.ceiling]"),
     ("x = [1, 2", "not closed", "missing ]"),
+    ('x = { is = "72 1/16"" }', "one quotation mark", "without an inch mark"),
 ])  # fmt: skip
 def test_a_line_that_is_no_toml(bad: str, words: str, way_out: str) -> None:
     found = mistakes(GOOD + "\n" + bad + "\n") if bad.startswith(("x", "[")) else mistakes(planted(('name = "alcove"', bad)))
@@ -209,3 +211,28 @@ def test_a_stand_in_is_not_called_a_mistake() -> None:
 def test_a_reading_that_cannot_be_read_keeps_its_number() -> None:
     found = mistakes(planted(('is = "36 in" },', "is = 3' },"), ('of = "A-C"', 'of = "A-E"')))
     assert [(m.path, m.line) for m in found] == [("", line_of(GOOD, '"B-C", is')), ("survey.reading[4].of", line_of(GOOD, '"A-C"'))]
+
+
+def test_a_wall_that_could_not_stand_is_a_misread_plumb_line() -> None:
+    text = GOOD.replace("reading = [", 'reading = [\n  { kind = "plumb", of = "A-B", bottom = "1 in", top = "30 in" },', 1)
+    assert text != GOOD
+    (mistake,) = mistakes(text)
+    assert mistake.path == "survey.reading[0]"
+    assert "leans 2' 5\"" in mistake.detail
+    read_job(text.replace('"30 in"', '"2 in"'))
+
+
+def test_a_bench_runs_out_under_glass_only_where_there_is_glass() -> None:
+    bench = '\n[[room.bench]]\nname = "seat"\nwall = "B-C"\ndepth = "15 in"\nheight = "18 in"\npast_glass = "10 in"\n'
+    (mistake,) = mistakes(GOOD + bench)
+    assert mistake.path == "room.bench[1].past_glass"
+    assert "no wall is glass" in mistake.detail
+    assert 'kind = "glass"' in mistake.hint
+    read_job(GOOD + bench + '\n[[room.wall]]\nside = "C-D"\nkind = "glass"\n')
+
+
+def test_a_remnant_of_no_known_material() -> None:
+    text = GOOD + '\n[[covering.remnant]]\nid = "M1"\nmaterial = "cement bord 1/2 in"\nlength = "20 in"\nwidth = "10 in"\n'
+    known = ["cement board 1/2 in", "sheet membrane 0.5 perm"]
+    found = [m for m in mistakes(text, known) if m.path == "covering.remnant[0].material"]
+    assert [m.hint for m in found] == ["did you mean “cement board 1/2 in”?"]

@@ -7,7 +7,10 @@ from typing import Any
 
 import pytest
 
+from steamwright.covering.inputs import CoveringWishes
+from steamwright.covering.layout import choose_materials
 from steamwright.covering.model import Piece, Role
+from steamwright.errors import ClashError
 from steamwright.plan.build import build
 from steamwright.plan.job import Job
 from steamwright.plan.model import Plan
@@ -112,3 +115,20 @@ def test_rolls_are_not_called_like_remnants_on_hand() -> None:
         if p.cut is not None and p.blank_m is not None:
             reach = p.blank_m[p.cut.turned] + p.cut.x_m
             assert reach <= stock[p.cut.stock].length_m + 1e-9
+
+
+@pytest.mark.parametrize(("key", "value"), [("longest", "6 in"), ("roll_length", "8 in"), ("longest_overhead", "10 in"),
+                                            ("band_roll_length", "3 in")])
+def test_pieces_hardly_longer_than_their_laps_are_refused(key: str, value: str) -> None:
+    with pytest.raises(ClashError, match="too short") as wrong:
+        planned(box(covering={key: value}))
+    assert wrong.value.path == f"covering.{key}"
+    assert "10 15/16" in wrong.value.hint
+    choose_materials(CoveringWishes.model_validate({key: "10 15/16 in"}, context={"typed": True}), CATALOG, "IRC")
+
+
+def test_a_piece_that_no_roll_holds_is_told_with_the_roll_that_would() -> None:
+    with pytest.raises(ClashError, match="does not fit a roll") as wrong:
+        planned(box(covering={"roll_length": "14 in", "joints": "band"}))
+    assert wrong.value.path == "covering.roll_length"
+    assert "give a roll of at least" in wrong.value.hint

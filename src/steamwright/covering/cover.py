@@ -48,9 +48,7 @@ def cover(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "I
     Raises
     ------
     InputError
-        If the catalog has no such membrane, the roll is too narrow or wishes clash.
-    InfeasibleError
-        If a blank is larger than a roll.
+        If the catalog has no such membrane, the roll is too narrow, a piece is larger than it, or wishes clash.
 
     References
     ----------

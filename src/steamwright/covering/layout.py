@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -23,7 +24,7 @@ from steamwright.covering.setting import in_setting_order
 from steamwright.covering.sheets import SHORTEST_STRIP_M, SheetRules
 from steamwright.errors import ClashError, InputError
 from steamwright.room.model import FacetKind, Solid
-from steamwright.units import format_length
+from steamwright.units import INCH_M, format_length
 
 FAR_M = 1e6
 EFFORT_A_RIVAL = 100
@@ -118,12 +119,25 @@ def choose_materials(wishes: CoveringWishes, catalog: Catalog, code: str) -> Mat
         raise ClashError(f"a roll {format_length(wishes.roll_width_m)} wide is narrower than twice the planned lap of"
                          f" {format_length(lap_m)} (covering.lap_required and covering.allowance)", path="covering.roll_width",
                          hint=f"the narrowest that works is {least}: two laps and a strip between them")
+    _refuse_short(wishes, lap_m)
     widest_leg_m = leg_needed_m(wishes, code, FacetKind.FLOOR, FacetKind.WALL)
     bands = tuple(b for b in catalog.bands_for(wishes.membrane) if b.width_m >= max(2 * lap_m, wishes.band_width_m) - 1e-9)
     if not bands or bands[-1].width_m < 2 * widest_leg_m - 1e-9:
         raise InputError(f"no band gives legs of {widest_leg_m * 1000:.1f} mm", path="covering.band_width",
                          hint="lower the allowance or add a wider band to the catalog")
     return Materials(sheet, bands)
+
+
+def _refuse_short(wishes: CoveringWishes, lap_m: float) -> None:
+    """No piece is laid that is hardly longer than its laps."""
+    mark_m = INCH_M / 16
+    least_m = math.ceil((2 * lap_m + SHORTEST_STRIP_M) / mark_m - 1e-6) * mark_m
+    for key, value_m in (("longest", wishes.longest_m), ("longest_overhead", wishes.longest_overhead_m),
+                         ("roll_length", wishes.roll_length_m), ("band_roll_length", wishes.band_roll_length_m)):
+        if value_m < least_m - 1e-9:
+            raise ClashError(f"{format_length(value_m)} is too short for pieces with a planned lap of {format_length(lap_m)} at each end",
+                             path=f"covering.{key}",
+                             hint=f"the shortest that works is {format_length(least_m)}: two laps and a strip between them")
 
 
 def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = "IRC", progress: Callable[[str], None] | None = None,

@@ -17,10 +17,12 @@ from steamwright.covering.sharing import share_blanks
 from steamwright.cutting.best_cut import best_cut
 from steamwright.cutting.inventory import Inventory, StockRemnant, cut_from_stock
 from steamwright.cutting.rolls import Blank, Cutting
-from steamwright.errors import ClashError
+from steamwright.errors import ClashError, InfeasibleError
 from steamwright.room.model import Solid
+from steamwright.units import format_length
 
 LEAST_REST_M = 0.3
+NEAR_M = 1e-9
 CUTS_TRIED = 64
 CUTS_AN_EFFORT = 4
 """How many ways of cutting the rolls are tried at last, for each layout that may be tried."""
@@ -74,7 +76,7 @@ def attempt(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str, p
     ------
     InputError
         As `lay_out`.
-    InfeasibleError
+    ClashError
         If a blank is larger than a roll.
 
     References
@@ -136,15 +138,17 @@ def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials, tried: int =
         if not blanks:
             continue
         from_hand = letter == "R" and any(r.material == material for r in on_hand.remnants)
-        if from_hand:
-            found = cut_from_stock(blanks, material, on_hand, width, length, LEAST_REST_M)
-            cutting, left = found.rolls.cutting, found.after
+        try:
+            found = cut_from_stock(blanks, material, on_hand, width, length, LEAST_REST_M) if from_hand else None
+            cutting = best_cut(blanks, width, length, LEAST_REST_M, tried).cutting if found is None else found.rolls.cutting
+        except InfeasibleError as wrong:
+            raise _too_large(blanks, width, length, letter) from wrong
+        if found is not None:
+            left = found.after
             drawn = {s.remnant for s in found.drawn}
             stock += [Stock(r.id, item, material, r.length_m, r.width_m, r.length_m, on_hand=True)
                       for r in on_hand.remnants if r.id in drawn]
             cuts |= {s.blank: Cut(s.remnant, s.x_m, s.y_m, s.turned) for s in found.drawn}
-        else:
-            cutting = best_cut(blanks, width, length, LEAST_REST_M, tried).cutting
         cuttings.append(cutting)
         # a remnant on hand may be called like a roll
         free = (name for k in count(1) if (name := f"{letter}{k}") not in kept)
@@ -158,6 +162,15 @@ def _cut(layout: Layout, wishes: CoveringWishes, chosen: Materials, tried: int =
         stock += [Stock(n, item, material, length, width, u) for n, u in zip(names, cutting.used_length_m, strict=True)]
         cuts |= {s.blank: Cut(names[s.roll], s.x_m, s.y_m, s.turned) for s in cutting.spots}
     return tuple(replace(p, cut=cuts.get(p.id)) for p in layout.pieces), tuple(stock), tuple(cuttings), left.remnants
+
+
+def _too_large(blanks: Sequence[Blank], width_m: float, length_m: float, letter: str) -> ClashError:
+    """Which piece no roll holds, with the roll that would."""
+    long_m, wide_m = (max(f(b.length_m, b.width_m) for b in blanks) for f in (max, min))
+    key = "band_roll_length" if letter != "R" else "roll_width" if wide_m > width_m + NEAR_M else "roll_length"
+    return ClashError(f"a piece of {format_length(long_m)} by {format_length(wide_m)} does not fit a roll of {format_length(length_m)} by "
+                      f"{format_length(width_m)}", path=f"covering.{key}",
+                      hint=f"give a roll of at least {format_length(long_m)} by {format_length(wide_m)}")
 
 
 def held(wishes: CoveringWishes) -> Inventory:

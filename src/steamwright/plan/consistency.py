@@ -10,11 +10,13 @@ from steamwright.plan.job import Job
 from steamwright.plan.phrasing import MISSING, close_to
 from steamwright.plan.wish_clashes import wish_clashes
 from steamwright.room.inputs import Ceiling, Reading
-from steamwright.units import format_length
+from steamwright.units import System, format_length
 from steamwright.vapor.climate import climates
 
 GROUPS = ("walls", "ceiling", "floor", "benches", "niches", "openings", "curbs", "half walls", "columns", "soffits")
 FIXTURES = ("bench", "niche", "curb", "half_wall", "column", "soffit")
+MOST_LEAN_M = 0.3048
+"""How far a wall's readings from a plumb line may be apart. Common practice, no source."""
 _WALL = re.compile(r"([^-\s]+)-([^-\s]+)")
 _PART = re.compile(r" (\d+|\(\d+\))$")
 _OF_WALL = ("wall", "plumb", "gap", "offset")
@@ -129,7 +131,7 @@ def _readings(job: Job, names: _Names) -> Iterator[Mistake]:
             yield from names.wall_mistake(f"{path}.of", reading.of)
         else:
             yield from _tie(f"{path}.of", reading, names)
-        yield from _values(path, reading)
+        yield from _values(path, reading, job.units)
 
 
 def _tie(path: str, reading: Reading, names: _Names) -> Iterator[Mistake]:
@@ -150,11 +152,15 @@ def _tie(path: str, reading: Reading, names: _Names) -> Iterator[Mistake]:
         yield Mistake(path, f"“{reading.of}” is a wall, not a diagonal", 'write kind = "wall", or name stations that are not neighbours')
 
 
-def _values(path: str, reading: Reading) -> Iterator[Mistake]:
+def _values(path: str, reading: Reading, system: System) -> Iterator[Mistake]:
     what = f"the {reading.kind} reading of {reading.of}"
     if reading.kind == "plumb":
-        if sum(v is not None for v in (reading.bottom_m, reading.middle_m, reading.top_m)) < 2:
+        read = [v for v in (reading.bottom_m, reading.middle_m, reading.top_m) if v is not None]
+        if len(read) < 2:
             yield _lacks(path, f"{what} needs two of bottom, middle and top", 'write such as bottom = "1 in", top = "1 1/8 in"')
+        elif max(read) - min(read) > MOST_LEAN_M:
+            yield Mistake(path, f"by {what} the wall leans {format_length(max(read) - min(read), system)}, which no wall does that stands",
+                          "give at each height the distance from the plumb line to the wall")
         if reading.at not in (None, "start", "middle", "end"):
             yield Mistake(f"{path}.at", f"“{reading.at}” is no place for a plumb line", 'write at = "start", "middle" or "end"')
     elif reading.is_m is None:
@@ -197,9 +203,16 @@ def _walls(job: Job, names: _Names) -> Iterator[Mistake]:
         for i, thing in enumerate(getattr(job.room, kind)):
             if hasattr(thing, "wall"):
                 yield from names.wall_mistake(f"room.{kind}[{i}].wall", thing.wall)
+    if not any(wall.kind == "glass" for wall in job.room.wall):
+        for i, bench in enumerate(job.room.bench):
+            if bench.past_glass_m is not None:
+                yield Mistake(f"room.bench[{i}].past_glass", f"{bench.name} runs out under glass, and no wall is glass",
+                              'say kind = "glass" of that wall under [[room.wall]], or take “past_glass” out')
     pan = job.room.pan
     if pan.drain == "line" and pan.drain_wall is None:
         yield _lacks("room.pan", "a line drain needs “drain_wall”", f'write such as drain_wall = "{names.walls[0]}"')
+    if pan.pitch <= 0:
+        yield Mistake("room.pan.pitch", "a floor without pitch does not fall to its drain", 'write such as pitch = "1/4 in/ft"')
     if pan.drain_wall is not None:
         yield from names.wall_mistake("room.pan.drain_wall", pan.drain_wall)
 
@@ -283,6 +296,10 @@ def _materials(job: Job, materials: Collection[str] | None) -> Iterator[Mistake]
     known = sorted(materials)
     if job.covering.membrane not in materials:
         yield Mistake("covering.membrane", f"the catalog has no material “{job.covering.membrane}”", close_to(job.covering.membrane, known))
+    for i, remnant in enumerate(job.covering.remnant):
+        if remnant.material not in materials:
+            yield Mistake(f"covering.remnant[{i}].material", f"the catalog has no material “{remnant.material}”",
+                          close_to(remnant.material, known))
     for i, buildup in enumerate(job.buildup):
         for j, layer in enumerate(buildup.layers):
             if layer.material not in materials:

@@ -75,6 +75,11 @@ def _leave_out(lines: list[str], index: int) -> bool:
     return False
 
 
+def _odd_quotes(line: str) -> bool:
+    """True where a quotation mark has no other, such as an inch mark within quotes."""
+    return line.split("#")[0].count('"') % 2 == 1
+
+
 def _mistake(message: str, number: int, line: str) -> Mistake:
     reason = _LINE.sub("", message).replace("(at end of document)", "").strip().rstrip(".")
     hint = ""
@@ -90,6 +95,8 @@ def _mistake(message: str, number: int, line: str) -> Mistake:
         detail, hint = "this table is begun twice", "use [[…]] for several of a kind, or put both together"
     elif reason.startswith(("Expected '='", "Invalid statement")):
         detail, hint = "this line is neither a heading nor key = value", 'write such as name = "value"; begin a remark with #'
+    elif reason.startswith(("Unclosed array", "Unclosed inline table")) and _odd_quotes(line):
+        detail, hint = "one quotation mark is too many or missing", _TAPE_HINT
     elif reason.startswith(("Unclosed array", "Unclosed inline table")):
         detail, hint = "a bracket is not closed", "look for the missing ] or } at or above this line"
     elif reason.startswith(("Illegal character", "Unterminated string", "Expected '\"")):
