@@ -149,6 +149,21 @@ def test_a_leaf_in_glass_hangs_where_the_job_says() -> None:
     assert x[0] == pytest.approx(x[2])
 
 
+@pytest.mark.parametrize("units", ["inch", "metric"])
+def test_widths_under_the_glass_stand_under_what_they_measure(units: str) -> None:
+    said = tomllib.loads((ROOT / "examples" / "home-alcove.toml").read_text("utf-8")) | {"units": units}
+    said["room"] |= tomllib.loads((ROOT / "docs" / "snippets" / "door-in-glass.toml").read_text("utf-8"))["room"]
+    d = digest(build(Job.model_validate(said, context={"typed": True}), load_catalog()))
+    page = glazing(d, fronts(d)[0], "12-front", "12")
+    low = sorted({round(m.start_mm[1], 3) for m in page.measures if abs(m.start_mm[1] - m.end_mm[1]) < 1e-6})[-2]
+    chain = [m for m in page.measures if round(m.start_mm[1], 3) == low == round(m.end_mm[1], 3)]
+    assert len(chain) == 4
+    for m in chain:
+        over = [t for t in page.texts() if t.content == m.content and abs(t.at_mm[1] - low) < 8.0]
+        assert any(m.start_mm[0] < t.at_mm[0] < m.end_mm[0] for t in over), m.content
+    assert overlapping(page) == ()
+
+
 def test_a_leaf_that_opens_in_is_drawn_in_full_and_hinged_right_at_the_right() -> None:
     said = tomllib.loads((ROOT / "examples" / "home-alcove.toml").read_text("utf-8"))
     said["room"] |= tomllib.loads((ROOT / "docs" / "snippets" / "door-in-glass.toml").read_text("utf-8"))["room"]

@@ -190,7 +190,8 @@ def _widths(page: Page, front: Front, view: View) -> None:
         if not stops or s - stops[-1] > ALIKE_M:
             stops.append(s)
     low = min(base, *(p.finished.bounds[1] for p in front.panes))
-    for a, b in itertools.pairwise(stops) if len(stops) > 2 else ():
+    # the narrowest first: their lettering has no other place than over them
+    for a, b in sorted(itertools.pairwise(stops), key=lambda e: e[1] - e[0]) if len(stops) > 2 else ():
         _say(page, view, (a, low), (b, low), (CHAIN_MM,))
     if len(stops) > 1:
         _say(page, view, (stops[0], low), (stops[-1], low), (TOTAL_MM if len(stops) > 2 else CHAIN_MM,))
