@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,6 +14,7 @@ from steamwright.covering.model import Piece, Role
 from steamwright.errors import ClashError
 from steamwright.plan.build import build
 from steamwright.plan.job import Job
+from steamwright.plan.jobfile import read_job
 from steamwright.plan.model import Plan
 from tests.unit.test_placing import CATALOG, LAYERS, box, of_role, pipe, planned
 
@@ -132,3 +134,20 @@ def test_a_piece_that_no_roll_holds_is_told_with_the_roll_that_would() -> None:
         planned(box(covering={"roll_length": "14 in", "joints": "band"}))
     assert wrong.value.path == "covering.roll_length"
     assert "give a roll of at least" in wrong.value.hint
+
+
+def test_edges_of_many_pieces_that_all_but_coincide_are_reckoned() -> None:
+    """Plain overlay of floats gives up on the sheets of one wall of this room."""
+    plan = build(read_job((Path(__file__).parents[1] / "data" / "grazing.toml").read_text(encoding="utf-8"), CATALOG.materials), CATALOG)
+    assert plan.covering.account.usd > 0.0
+
+
+@pytest.mark.parametrize("more", [0.0, 0.005, 0.01, 0.02, 0.035, 0.06, 0.2])
+def test_a_hip_over_a_room_that_is_square_but_for_the_tape_is_closed_at_its_point(more: float) -> None:
+    """A ridge shorter than a hair is none: hips meet in one point. [in]"""
+    job = box(room={"ceiling": {"shape": "hip", "height": "84 in", "pitch": "2 in/ft"}})
+    sizes = {"A-B": 60.0, "C-D": 60.0, "B-C": 60.0 + more, "D-A": 60.0 + more}
+    for row in job["survey"]["reading"]:
+        row["is"] = f"{sizes.get(row['of'], math.hypot(60, 60 + more)):.6f} in"
+    plan = planned(job)
+    assert plan.covering.proof.tight, plan.covering.proof.failures

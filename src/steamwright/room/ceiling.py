@@ -6,8 +6,9 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+from shapely.ops import polylabel
 
-from steamwright.geometry.frame import Floats, Point2
+from steamwright.geometry.frame import Floats, Point2, outlined
 from steamwright.geometry.halfspace import All, AnyOf, Formula, In, polygon_formula
 from steamwright.room.draft import Draft
 from steamwright.room.inputs import Ceiling
@@ -16,6 +17,8 @@ from steamwright.room.survey_model import SurveyReport
 from steamwright.room.walls import Walls
 
 PATH = "room.ceiling"
+HAIR_RIDGE_M = 1e-3
+"""How nearly alike the runs of four planes of a hip are that are meant to meet in one point. Common practice, no source."""
 
 
 def said_height_m(ceiling: Ceiling, survey: SurveyReport) -> float | None:
@@ -154,8 +157,10 @@ def _hip(draft: Draft, surface: int, ceiling: Ceiling, walls: Walls, height: flo
             draft.raise_mistakes()
             raise AssertionError("a mistake was raised")
         eave = height + ceiling.pitch * min(s.depth_m for s in sides) - depth * math.hypot(1.0, ceiling.pitch)
-        slopes = [np.asarray(s.inward) * ceiling.pitch for s in sides]
-        return _from_outline(draft, surface, walls.outline_m(eave), slopes, eave)
+        outline = walls.outline_m(eave)
+        pitches = _to_one_point(outline, [np.asarray(s.inward) for s in sides], ceiling.pitch)
+        slopes = [np.asarray(s.inward) * p for s, p in zip(sides, pitches, strict=True)]
+        return _from_outline(draft, surface, outline, slopes, eave)
     top = np.asarray(ceiling.apex_at if ceiling.apex_at is not None else _middle(outline))
     if apex <= height:
         draft.wrong(f"{PATH}.apex", "the apex is not higher than the ceiling at the walls", "give an apex above height")
@@ -173,6 +178,23 @@ def _hip(draft: Draft, surface: int, ceiling: Ceiling, walls: Walls, height: flo
     slopes = [np.asarray(s.inward) * ((apex - eave) / r) for s, r in zip(sides, runs, strict=True)]
     cone = _from_outline(draft, surface, outline, slopes, eave)
     return All((cone, draft.plane(surface, (0, 0, -1), (*top, apex), 0.0)))
+
+
+def _to_one_point(outline: Sequence[Point2], inward: Sequence[Floats], pitch: float) -> list[float]:
+    """Pitches of the planes of a hip: where four or more all but meet in one point they are led into it, each steeper or flatter by a hair.
+
+    Nobody frames a ridge that is shorter than the tape can tell.
+    """
+    shape = outlined(outline)
+    top = polylabel(shape, HAIR_RIDGE_M / 10)
+    runs = np.array([float(n @ (np.array([top.x, top.y]) - np.asarray(p))) for n, p in zip(inward, outline, strict=True)])
+    near = np.flatnonzero(np.abs(runs - runs.min()) < HAIR_RIDGE_M).tolist()
+    if len(near) < 4 or runs.min() <= 0.0:
+        return [pitch] * len(outline)
+    rows = np.array([[*inward[k], -1.0] for k in near])
+    x, y, run = np.linalg.lstsq(rows, np.array([float(inward[k] @ np.asarray(outline[k])) for k in near]), rcond=None)[0]
+    away = [float(n @ (np.array([x, y]) - np.asarray(p))) for n, p in zip(inward, outline, strict=True)]
+    return [pitch * float(run) / away[k] if k in near else pitch for k in range(len(outline))]
 
 
 def _from_outline(draft: Draft, surface: int, outline: Sequence[Point2], slopes: Sequence[Floats], eave: float) -> Formula:
