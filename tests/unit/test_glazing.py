@@ -107,12 +107,17 @@ def test_the_drawing_set_has_it_after_the_walls() -> None:
 
 def test_sheets_point_to_the_leaf_or_to_the_glass_where_no_door_is_said() -> None:
     def words(name: str) -> dict[str, str | None]:
-        d, _ = drawn(name)
+        return seen(drawn(name)[0])
+
+    def seen(d: Digest) -> dict[str, str | None]:
         return {f.name: door_direction(d, f, np.array(f.frame.u)) for f in d.main_facets()}
 
     assert words("home-alcove")["C-D"] == "↓ glass front behind you"
     assert words("door-in-glass")["C-D"] == "↓ door behind you"
-    assert words("half-wall-crowded")["half wall front"] == "glass front over this wall"
+    assert words("half-wall-crowded")["half wall front"] == "door on your right →"
+    job = read_job((ROOT / "examples" / "half-wall-crowded.toml").read_text("utf-8"))
+    without = job.model_copy(update={"room": job.room.model_copy(update={"opening": ()})})
+    assert seen(digest(build(without, load_catalog())))["half wall front"] == "glass front over this wall"
     assert words("commercial-tiers")["A-B"] == "door in this wall"
 
 
@@ -124,8 +129,23 @@ def test_a_half_wall_and_its_glass_are_shown() -> None:
     for high_in in (40, 5):
         assert min(abs(v - (high_in * INCH_M + tiled)) for v in said) < 1e-3
     assert min(abs(v - 35 * INCH_M) for v in said) < 1e-3
-    assert {"half wall", "curb", "bench", "glass"} <= {t.content for t in page.texts()}
-    assert "names no door in this glass" in words(page)
+    assert {"half wall", "curb", "bench", "fixed glass", "door", "transom, fixed"} <= {t.content for t in page.texts()}
+    assert "names no door in this glass" not in words(page)
+    assert "names no door in this glass" in words(drawn("home-alcove")[1])
+
+
+def test_a_leaf_beside_a_half_wall_keeps_its_place_for_its_own_words() -> None:
+    _, page = drawn("half-wall-crowded")
+    (run,) = runs(page, "hidden")
+    (latch, low), (hinge, _), (_, high) = run.points_mm
+    for text in (t for t in page.texts() if t.content in ("door", "opens out", "hinges right") and t.at_mm[0] > latch - 1.0):
+        assert high + text.height_mm < text.at_mm[1] < low - 1.0, text
+    others = [m for m in page.measures if abs(m.value_m - 35 * INCH_M) < 1e-3 or abs(m.start_mm[1] - m.end_mm[1]) > 1.0]
+    inside = [m for m in others if latch + 1.0 < m.start_mm[0] < hinge - 1.0]
+    ends = {round(y, 1) for m in inside for y in (m.start_mm[1], m.end_mm[1])}
+    assert len(inside) >= 2
+    assert round(high, 1) in ends
+    assert all(min(abs(y - high) for y in (m.start_mm[1], m.end_mm[1])) < 0.2 for m in inside)  # the leaf's, and the glass over it
 
 
 def test_a_leaf_in_glass_hangs_where_the_job_says() -> None:

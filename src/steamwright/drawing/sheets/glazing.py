@@ -238,6 +238,8 @@ def _step(page: Page, pane: Pane, view: View, a: Point2, b: Point2) -> None:
         return
     s, (low, high) = (a[0] + b[0]) / 2, sorted((a[1], b[1]))
     aside = 6.0 if a[1] < b[1] else -6.0  # the lower one has glass beside the step
+    if any(min(abs(x - s) for x in leaf.polygon.bounds[::2]) < NEAR_M for leaf in pane.leaves):
+        aside = -aside  # a leaf beside the step needs its place for its own height and for how it opens
     _say(page, view, (s, low), (s, high), (aside, 2.2 * aside))
     _say(page, view, (s, high), (s, _rise(pane.finished, s - AT_M)[1]), (aside, -aside, 2.2 * aside))
 
@@ -288,7 +290,7 @@ def _write(page: Page, view: View, shape: Polygon, lines: Sequence[str], height_
         long, deep = max(width_mm(line, h, bold) for line in lines) + 1.0, len(lines) * h * 1.7
         for along, across, turn in (((s1 - s0) * k, (t1 - t0) * k, 0.0), ((t1 - t0) * k, (s1 - s0) * k, 90.0)):
             for off in SHIFTS_MM if long < along else ():
-                if 2 * abs(off) + (deep if not turn else long) < (across if not turn else along) + h:
+                if off == 0.0 or 2 * abs(off) + (long if turn else deep) < (along if turn else across):
                     at = [(x + step, y + off) if turn else (x, y + off + step) for step in steps]
                     tries.append(tuple(Text(p, line, h, "middle", INK, bold and n == 0, turn)
                                        for n, (p, line) in enumerate(zip(at, lines, strict=True))))

@@ -89,7 +89,7 @@ def door_direction(d: Digest, facet: Facet, u: np.ndarray) -> str | None:
             f"↑ {word} towards the upper edge" if up > 0 else f"↓ {word} towards the lower edge")  # fmt: skip
     here = facet.frame.lift([facet.polygon.centroid.coords[0]])[0]
     behind_m = abs(float((door - here) @ facet.frame.normal))
-    if behind_m < IN_WALL_M and facet.polygon.bounds[2] - facet.polygon.bounds[0] > abs(float((door - here) @ u)):
+    if behind_m < IN_WALL_M and facet.polygon.bounds[2] - facet.polygon.bounds[0] > 2.0 * abs(float((door - here) @ u)):
         return f"{word} in this wall" if facet.surface in d.plan.survey.wall_sides() else f"{word} over this wall"
     behind = float(way @ facet.frame.normal)
     if behind > 1.5 * abs(side):
