@@ -146,3 +146,31 @@ def watch(context: BrowserContext, server: Server, watched: Watched) -> Page:
 def planned(page: Page) -> None:
     """Wait until what is shown is the plan of all that was typed, with all its files."""
     page.locator(".now", has_text="Planned: revision").wait_for(timeout=60_000)
+
+
+# Places at which Tab stops; what comes late joins them.
+_STOPS = """() => {
+    const all = [...document.querySelectorAll('a[href], :is(button, input, select, textarea):not(:disabled), summary')]
+        .filter((e) => e.checkVisibility({ visibilityProperty: true }) && e.tabIndex >= 0);
+    if (!window.reached) {
+        window.reached = new Set();
+        addEventListener('focusin', (event) => window.reached.add(event.target));
+    }
+    window.stops = all;
+    return all.length;
+}"""
+_LEFT = """() => window.stops.filter((e) => e.isConnected && !window.reached.has(e) && !(e.type === 'radio' && !e.checked))
+    .map((e) => e.outerHTML.slice(0, 120))"""
+
+
+def never_reached(page: Page) -> list[str]:
+    """Tab through all of a page; what the focus never came to."""
+    page.wait_for_timeout(300)
+    pressed, stops = 0, page.evaluate(_STOPS)
+    while pressed < stops + 10:
+        page.keyboard.press("Tab")
+        pressed += 1
+        if pressed == stops + 10:
+            stops = page.evaluate(_STOPS)
+    left: list[str] = page.evaluate(_LEFT)
+    return left

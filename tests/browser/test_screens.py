@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page
 
-from tests.browser.conftest import DESKTOP, ROOT, TABLET, Server, planned, visiting
+from tests.browser.conftest import DESKTOP, ROOT, TABLET, Server, never_reached, planned, visiting
 from tests.databases import free_port
 
 AXE = ROOT / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
@@ -87,19 +87,16 @@ def test_the_keyboard_alone_reaches_everything(chromium: Browser, server: Server
     with visiting(chromium, server) as (page, _):
         page.goto(f"/job/{job}/{stage}")
         planned(page)
-        page.wait_for_timeout(300)
-        missed = page.evaluate("""() => {
-            const all = [...document.querySelectorAll('a[href], :is(button, input, select, textarea):not(:disabled), summary')]
-                .filter((e) => e.checkVisibility({ visibilityProperty: true }) && e.tabIndex >= 0);
-            window.unreached = new Set(all);
-            addEventListener('focusin', (event) => window.unreached.delete(event.target));
-            return all.length;
-        }""")
-        for _ in range(missed + 10):
-            page.keyboard.press("Tab")
-        left = page.evaluate("""() => [...window.unreached].filter((e) => e.isConnected && !(e.type === 'radio' && !e.checked))
-            .map((e) => e.outerHTML.slice(0, 120))""")
-        assert left == []
+        assert never_reached(page) == []
+
+
+def test_what_no_key_reaches_is_found(chromium: Browser, server: Server, job: str) -> None:
+    with visiting(chromium, server) as (page, _):
+        page.goto(f"/job/{job}/prove")
+        planned(page)
+        page.evaluate("document.querySelector('main a[href]').inert = true")
+        (missed,) = never_reached(page)
+        assert missed.startswith("<a ")
 
 
 def test_a_job_is_begun_and_changed_by_keyboard_alone(chromium: Browser, server: Server) -> None:

@@ -229,10 +229,3 @@ def test_a_bench_runs_out_under_glass_only_where_there_is_glass() -> None:
     assert "no wall is glass" in mistake.detail
     assert 'kind = "glass"' in mistake.hint
     read_job(GOOD + bench + '\n[[room.wall]]\nside = "C-D"\nkind = "glass"\n')
-
-
-def test_a_remnant_of_no_known_material() -> None:
-    text = GOOD + '\n[[covering.remnant]]\nid = "M1"\nmaterial = "cement bord 1/2 in"\nlength = "20 in"\nwidth = "10 in"\n'
-    known = ["cement board 1/2 in", "sheet membrane 0.5 perm"]
-    found = [m for m in mistakes(text, known) if m.path == "covering.remnant[0].material"]
-    assert [m.hint for m in found] == ["did you mean “cement board 1/2 in”?"]

@@ -105,7 +105,6 @@ def _past(terrain: Terrain, facet: str, over: Joint, strip: Polygon, patches: Se
                     yield Onward(joint.id, more.facet, more.polygon, more.to_here.then(to_here))
 
 
-
 def with_spills(terrain: Terrain, lying: Sequence[tuple[str, BaseGeometry, Polygon]],
                 over: Callable[[Joint], bool] = lambda _: True) -> list[tuple[str, Polygon]]:
     """A ready-made piece with what its flanges cover beyond the joints that they run over.

@@ -296,10 +296,6 @@ def _materials(job: Job, materials: Collection[str] | None) -> Iterator[Mistake]
     known = sorted(materials)
     if job.covering.membrane not in materials:
         yield Mistake("covering.membrane", f"the catalog has no material “{job.covering.membrane}”", close_to(job.covering.membrane, known))
-    for i, remnant in enumerate(job.covering.remnant):
-        if remnant.material not in materials:
-            yield Mistake(f"covering.remnant[{i}].material", f"the catalog has no material “{remnant.material}”",
-                          close_to(remnant.material, known))
     for i, buildup in enumerate(job.buildup):
         for j, layer in enumerate(buildup.layers):
             if layer.material not in materials:
