@@ -18,7 +18,7 @@ export function keptPlans(job: string, api: Api): PlanSource {
 export type Watch = PlanSource["watch"];
 
 /** Where the plans of one job come from. */
-export function planSource(job: string, api: Api, watch: Watch = watchRun): PlanSource {
+export function planSource(job: string, api: Api, watch: Watch = watchPlan): PlanSource {
   return {
     startPlan: (revision, layout) => api.startPlan(job, revision, layout),
     stop: (run) => api.stop(run),
@@ -29,8 +29,13 @@ export function planSource(job: string, api: Api, watch: Watch = watchRun): Plan
   };
 }
 
-/** Follow a run by server-sent events. */
-export function watchRun(run: string, tell: (run: Run) => void, lost: () => void): () => void {
+/** Follow a run by server-sent events; a line that breaks is taken up again by itself. */
+export const watchRun: Watch = (run, tell, lost) => follow(run, tell, lost, true);
+
+/** The same for who asks anew anyway: a line that breaks is told at once, or a server that is gone would never be missed. */
+const watchPlan: Watch = (run, tell, lost) => follow(run, tell, lost, false);
+
+function follow(run: string, tell: (run: Run) => void, lost: () => void, patient: boolean): () => void {
   const source = new EventSource(`/api/runs/${run}/events`);
   source.addEventListener("run", (event) => {
     const now = JSON.parse((event as MessageEvent<string>).data) as Run;
@@ -38,6 +43,7 @@ export function watchRun(run: string, tell: (run: Run) => void, lost: () => void
     tell(now);
   });
   source.addEventListener("error", () => {
+    if (!patient) source.close();
     if (source.readyState === EventSource.CLOSED) lost();
   });
   return () => source.close();
