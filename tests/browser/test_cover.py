@@ -261,18 +261,26 @@ def test_fold_band_direction_and_what_is_cut_reach_the_job(page: Page, server: S
 
 def test_pieces_are_drawn_while_they_are_proven_and_nothing_is_said_of_them_before(page: Page) -> None:
     held: list[Route] = []
+
+    def until_they_lie(route: Route) -> None:
+        for _ in range(20):  # a slow machine is answered "nothing yet" now and then
+            if (answer := route.fetch(timeout=SLOW_MS)).status == 200:
+                break
+        route.fulfill(response=answer)
+
     page.route("**/api/runs/*/plan?*", lambda route: held.append(route))
+    page.route("**/api/runs/*/laid", until_they_lie)
     pick(page, "C-D")
     before = shown_pieces(page)
     page.get_by_label("How the joint to ceiling is closed").select_option("band")
     laps = page.locator(".laps")
-    expect(laps.locator(".verdict")).to_have_text("Being proven")
+    expect(laps.locator(".verdict")).to_have_text("Being proven", timeout=SLOW_MS)
     expect(laps.locator(".number")).to_have_count(0)
     early = shown_pieces(page)
     assert early != before
     expect(page.locator("[data-seam]")).to_have_count(0)
     held[-1].continue_()
-    expect(laps.locator(".verdict")).to_have_text("Lap-tight")
+    expect(laps.locator(".verdict")).to_have_text("Lap-tight", timeout=SLOW_MS)
     assert shown_pieces(page) == early
     expect(page.locator("[data-seam]")).not_to_have_count(0)
 

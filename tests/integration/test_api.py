@@ -267,8 +267,11 @@ def test_the_pieces_of_a_plan_are_shown_before_they_are_proven(here: TestClient)
     job, other = created(here, {**HOME, "name": "pieces first"}), created(here, {**HOME, "name": "planned before it"})
     here.post(f"/api/jobs/{other}/revisions/1/plan")  # so that this one surely waits when its pieces are asked for
     run = here.post(f"/api/jobs/{job}/revisions/1/plan").json()["id"]
-    early = here.get(f"/api/runs/{run}/laid")
+    for _ in range(20):  # a slow machine is answered "nothing yet" now and then
+        if (early := here.get(f"/api/runs/{run}/laid")).status_code == 200:
+            break
     assert early.status_code == 200
+    assert ended(here, run)["state"] == "done"
     whole = here.get(f"/api/runs/{run}/plan").json()["parts"]
     assert early.json()["pieces"] == whole["covering"]["pieces"]
     assert early.json()["room"] == {k: v for k, v in whole["room"].items() if k != "other_faces"}
