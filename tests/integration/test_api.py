@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import httpx
 import pytest
 from fastapi.testclient import TestClient
 
@@ -207,6 +208,14 @@ def planned(client: TestClient, job: str) -> dict[str, Any]:
     return ended(client, run.json()["id"])
 
 
+def awaited(client: TestClient, address: str) -> httpx.Response:
+    """The answer, asked for again where a slow machine was answered "nothing yet"."""
+    for _ in range(20):
+        if (answer := client.get(address)).status_code != 204:
+            break
+    return answer
+
+
 def ended(client: TestClient, run: str) -> dict[str, Any]:
     end = time.monotonic() + 60
     while (told := client.get(f"/api/runs/{run}").json())["state"] in ("waiting", "running"):
@@ -249,7 +258,7 @@ def test_a_save_begins_the_plan_and_one_call_waits_for_what_is_new_in_it(here: T
         saved.append(here.put(f"/api/jobs/{job}", json={"draft": changed, "based_on": i, "plan": True}).json())
         assert (saved[-1]["number"], saved[-1]["run"]["revision"]) == (i + 1, i + 1)
         beside = f"?beside={saved[0]['run']['id']}" if i > 1 else ""
-        answer = here.get(f"/api/runs/{saved[-1]['run']['id']}/plan{beside}")
+        answer = awaited(here, f"/api/runs/{saved[-1]['run']['id']}/plan{beside}")
         assert answer.status_code == 200
         plans.append(answer.json())
         assert ended(here, saved[-1]["run"]["id"])["state"] == "done"  # a plan is handed out before its files are kept
@@ -260,16 +269,14 @@ def test_a_save_begins_the_plan_and_one_call_waits_for_what_is_new_in_it(here: T
     assert {**plans[0]["parts"], **plans[1]["parts"]} == whole[1]
     # Another job's plan is nothing to compare with.
     other = here.put(f"/api/jobs/{created(here)}", json={"draft": {**HOME, "name": "else"}, "based_on": 1, "plan": True}).json()
-    assert here.get(f"/api/runs/{other['run']['id']}/plan?beside={saved[1]['run']['id']}").json()["beside"] is None
+    assert awaited(here, f"/api/runs/{other['run']['id']}/plan?beside={saved[1]['run']['id']}").json()["beside"] is None
 
 
 def test_the_pieces_of_a_plan_are_shown_before_they_are_proven(here: TestClient) -> None:
     job, other = created(here, {**HOME, "name": "pieces first"}), created(here, {**HOME, "name": "planned before it"})
     here.post(f"/api/jobs/{other}/revisions/1/plan")  # so that this one surely waits when its pieces are asked for
     run = here.post(f"/api/jobs/{job}/revisions/1/plan").json()["id"]
-    for _ in range(20):  # a slow machine is answered "nothing yet" now and then
-        if (early := here.get(f"/api/runs/{run}/laid")).status_code == 200:
-            break
+    early = awaited(here, f"/api/runs/{run}/laid")
     assert early.status_code == 200
     assert ended(here, run)["state"] == "done"
     whole = here.get(f"/api/runs/{run}/plan").json()["parts"]
