@@ -15,27 +15,34 @@ OUT ?= out
 SETS ?= ../shared/benchmarks
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --constraint constraints.txt
+# Where the interpreter is told not to keep what it compiles, each of its starts would compile all of it again.
+COMPILE := $(BIN)/python -m compileall -q src
 
 .PHONY: plan serve page test lint docs bench bench-cutting bench-physics plots chromium clean
 
 plan: $(VENV)/.core
+	$(COMPILE)
 	$(BIN)/steamwright plan $(JOB) --out $(OUT)
 
 serve: $(VENV)/.web page
+	$(COMPILE)
 	$(BIN)/steamwright serve
 
 page: | $(VENV)/.python
 	$(BIN)/python frontend/make_page.py
 
 test: lint page chromium
+	$(COMPILE)
 	cd frontend && STEAMWRIGHT_PYTHON=$(abspath $(BIN))/python npm run --silent test
 	$(BIN)/python -m pytest -n 2 --dist loadfile -q
 
 docs: $(VENV)/.dev page chromium
+	$(COMPILE)
 	$(BIN)/python docs/build.py
 	STEAMWRIGHT_PICTURES=$(CURDIR)/docs/images $(BIN)/python -m pytest -q tests/browser/test_screens.py tests/browser/test_people.py -k pictures
 
 bench: $(VENV)/.dev
+	$(COMPILE)
 	$(BIN)/python benchmarks/plan.py
 	$(BIN)/python benchmarks/covering.py 40
 
