@@ -75,15 +75,10 @@ def padded(box: Box, pad_mm: float) -> Box:
     ----------
     own derivation
     """
-    (ax, ay), (bx, by), _, (dx, dy) = box.corners_mm
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = box.corners_mm
     w, h = ((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5 or 1.0, ((dx - ax) ** 2 + (dy - ay) ** 2) ** 0.5 or 1.0
-    ux, uy, vx, vy = (bx - ax) / w, (by - ay) / w, (dx - ax) / h, (dy - ay) / h
-    signs = ((-1, -1), (1, -1), (1, 1), (-1, 1))
-    return Box(
-        tuple(
-            (x + pad_mm * (i * ux + j * vx), y + pad_mm * (i * uy + j * vy)) for (x, y), (i, j) in zip(box.corners_mm, signs, strict=True)
-        )
-    )
+    ux, uy, vx, vy = pad_mm * (bx - ax) / w, pad_mm * (by - ay) / w, pad_mm * (dx - ax) / h, pad_mm * (dy - ay) / h
+    return Box(((ax - ux - vx, ay - uy - vy), (bx + ux - vx, by + uy - vy), (cx + ux + vx, cy + uy + vy), (dx - ux + vx, dy - uy + vy)))
 
 
 class Placer:

@@ -54,8 +54,8 @@ def width_mm(content: str, height_mm: float, bold: bool = False) -> float:
     ----------
     own derivation
     """
-    table = _widths()[1 if bold else 0]
-    return sum(table.get(c, UNKNOWN_EM) for c in content) * height_mm / CAP_EM
+    width_em = _widths()[1 if bold else 0].get
+    return sum([width_em(c, UNKNOWN_EM) for c in content]) * height_mm / CAP_EM
 
 
 def wrap(content: str, height_mm: float, room_mm: float, bold: bool = False) -> tuple[str, ...]:
@@ -105,8 +105,8 @@ class Box:
 
     def bounds(self) -> tuple[float, float, float, float]:
         """Smallest upright rectangle around it: x0, y0, x1, y1. [mm]"""
-        xs, ys = [c[0] for c in self.corners_mm], [c[1] for c in self.corners_mm]
-        return min(xs), min(ys), max(xs), max(ys)
+        (ax, ay), (bx, by), (cx, cy), (dx, dy) = self.corners_mm
+        return min(ax, bx, cx, dx), min(ay, by, cy, dy), max(ax, bx, cx, dx), max(ay, by, cy, dy)
 
     def overlaps(self, other: Box, slack_mm: float = 0.0) -> bool:
         """Whether two boxes share more than ``slack_mm`` in every direction (separating axes)."""
@@ -143,12 +143,15 @@ def text_box(text: Text) -> Box:
     own derivation
     """
     w = width_mm(text.content, text.height_mm, text.bold)
-    shift = {"start": 0.0, "middle": -w / 2, "end": -w}[text.anchor]
-    below = DESCENT_EM / CAP_EM * text.height_mm if _LOW.intersection(text.content) else 0.0
+    left = {"start": 0.0, "middle": -w / 2, "end": -w}[text.anchor]
+    right, high = left + w, -text.height_mm
+    low = DESCENT_EM / CAP_EM * text.height_mm if _LOW.intersection(text.content) else 0.0
+    x, y = text.at_mm
+    if text.turn_deg == 0.0:  # nearly all lettering, and sheets try thousands of places
+        return Box(((x + left, y + low), (x + right, y + low), (x + right, y + high), (x + left, y + high)))
     a = math.radians(text.turn_deg)
     c, s = math.cos(a), math.sin(a)
-    flat = ((shift, below), (shift + w, below), (shift + w, -text.height_mm), (shift, -text.height_mm))
-    return Box(tuple((text.at_mm[0] + x * c + y * s, text.at_mm[1] - x * s + y * c) for x, y in flat))
+    return Box(tuple((x + u * c + v * s, y - u * s + v * c) for u, v in ((left, low), (right, low), (right, high), (left, high))))
 
 
 def overlapping(sheet: Sheet, slack_mm: float = 0.05) -> tuple[tuple[str, str], ...]:

@@ -256,9 +256,8 @@ def _number(page: Page, board: Board, view: View) -> None:
     for h in (6.0, 4.5, 3.5, 2.5):
         places = [(x + i * h * 0.7, y + h / 2 + j * h * 0.7) for j in (0, 1, -1, 2, -2, 3, -3, 4, -4) for i in (0, 1, -1, 2, -2, 3, -3)]
         inside = shapely.box(*shape.bounds)
-        texts = [Text(p, content, h, "middle", INK, True) for p in places]
-        fitting = [t for t in texts if _fits(t, inside, view)]
-        placed = page.sketch.placer.put(fitting, 0.5)
+        texts = (Text(p, content, h, "middle", INK, True) for p in places)
+        placed = page.sketch.placer.put((t for t in texts if _fits(t, inside, view)), 0.5)
         if placed:
             page.sketch.plate("labels", placed, 0.5, PAPER)
             return

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
@@ -264,8 +264,9 @@ def _number(page: Page, p: Pattern, view: View, cell: Box) -> None:
         off = 1.2 if s.what == "arc" else 1.2 + s.diameter_m / 2 * view.scale_mm_per_m * math.sqrt(0.5)  # beside a hole, not on its edge
         beside = [Text((x + off * i, y + (off * j + (2.6 if j > 0 else 0.0))), str(n), 2.6, "start" if i > 0 else "end", INK, True)
                   for i in (1, -1) for j in (1, -1)]  # fmt: skip
-        spots = (*outward_first(beside, x, y, mx, my), *outward_first(around(x, y, str(n), 2.6, 1.6, bold=True), x, y, mx, my))
-        placed = page.sketch.placer.put(spots, 0.3, cell)
+        # farther places are looked for only where those beside the point are taken
+        placed = (page.sketch.placer.put(outward_first(beside, x, y, mx, my), 0.3, cell)
+                  or page.sketch.placer.put(outward_first(around(x, y, str(n), 2.6, 1.6, bold=True), x, y, mx, my), 0.3, cell))
         if placed:
             page.sketch.put("labels", placed)
 
@@ -288,7 +289,7 @@ def _letter(page: Page, p: Pattern, view: View) -> None:
         # a leg too narrow for its name is named at its fold
         leg = next((f" to {name}" for field, name in unnamed if field.distance(middle) < 0.2), "")
         words = f"fold {crease.angle_deg:.0f}°" if crease.angle_deg else "pleat"
-        texts = [t for said in dict.fromkeys((words + leg, words)) for t in _at_fold(fields, start, end, said)]
+        texts = (t for said in dict.fromkeys((words + leg, words)) for t in _at_fold(fields, start, end, said))
         placed = page.sketch.placer.put(texts, 0.3)
         if placed:
             page.sketch.put("labels", placed)
@@ -313,14 +314,13 @@ def _at_fold(fields: Sequence[Polygon], start: Point2, end: Point2, words: str) 
     return [*within, *beside]
 
 
-def _inside(field: Polygon, words: str) -> list[Text]:
+def _inside(field: Polygon, words: str) -> Iterator[Text]:
     """A name wholly inside its field on the paper, level where that fits, else along the field's length or upright."""
     corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(field))
     sides = np.diff(corners, axis=0)[:2] if len(corners) == 5 else np.eye(2)
     run = sides[np.argmax(np.hypot(*sides.T))]
     along = readable_turn_deg(math.degrees(math.atan2(-run[1], run[0])))
     middles = [field.centroid, field.representative_point()]
-    found = []
     for turn, share in product((0.0, along, 90.0), (0.0, 0.15, -0.15, 0.3, -0.3)):
         a = math.radians(turn)
         for c in middles:
@@ -328,8 +328,7 @@ def _inside(field: Polygon, words: str) -> list[Text]:
             # the middle of the capitals, not the base line, lies on the middle of the field
             text = Text((x + 1.3 * math.sin(a), y + 1.3 * math.cos(a)), words, 2.6, "middle", SOFT, turn_deg=turn)
             if field.contains(Polygon(padded(text_box(text), 0.25).corners_mm)):
-                found.append(text)
-    return found
+                yield text
 
 
 def _table(page: Page, p: Pattern, x_mm: float, y_mm: float) -> None:
