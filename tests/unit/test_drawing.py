@@ -16,7 +16,7 @@ import shapely
 
 from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.model import Patch, Role
-from steamwright.drawing.bed import cut_bed
+from steamwright.drawing.bed import cut_bed, height_at
 from steamwright.drawing.control import control_lines
 from steamwright.drawing.digest import A3_MM, TABLOID_MM, Digest, digest
 from steamwright.drawing.dimension import Mark
@@ -263,6 +263,26 @@ def test_the_section_shows_the_bed_and_the_liner_in_it(job: str) -> None:
     assert 0.5 / 48 < steepest <= 1 / 48 + 1e-6
     low = min(p[2] - (a * p[0] + b * p[1] + c) for ring in report.liner_m for p in ring)
     assert low == pytest.approx(0.0, abs=3e-3)
+
+
+def test_the_section_shows_the_bed_under_a_bonded_membrane() -> None:
+    """From the bare floor to the membrane face, and no liner; the room stands on its own floor, so heights stay those of the tile."""
+    d, _ = drawn("remodel-curbless")
+    page = sheet("remodel-curbless", "03-section")
+    said = " ".join(t.content for t in page.texts())
+    assert "The membrane is bonded on it." in said
+    assert "liner" not in said
+    plane = cutting_plane(d.plan.finished)
+    bed = cut_bed(d, *plane)
+    floors = [s for f, s in slice_solid(d.plan.room, *plane) if f.kind is FacetKind.FLOOR]
+    over = [max(h for s in floors if (h := height_at(s, x)) is not None) - z
+            for (xa, za), (xb, zb) in bed.top for x, z in ((xa + 1e-4, za), (xb - 1e-4, zb))]
+    assert min(over) > 0.0
+    assert max(over) == pytest.approx(0.002, abs=2e-4)  # mortar and sheet
+    thick = [top[1] - foot[1] for tops, feet in zip(bed.top, bed.floor, strict=True) for top, foot in zip(tops, feet, strict=True)]
+    assert min(thick) == pytest.approx(d.plan.pan.bed_at_drain_m, abs=1e-3)
+    assert max(thick) <= d.plan.pan.bed_at_perimeter_m + 1e-6
+    assert {format_length(min(thick), "inch"), format_length(max(thick), "inch")} <= {m.content for m in page.measures}
 
 
 def test_the_plan_places_drain_and_bench() -> None:

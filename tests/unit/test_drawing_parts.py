@@ -52,6 +52,16 @@ def test_wrapped_lines_fit_and_lose_no_letter(words: str, room: float) -> None:
     assert "".join("".join(lines).split()) == "".join(words.split())
 
 
+@given(st.floats(16, 120))
+@settings(max_examples=60, deadline=None)
+def test_no_line_ends_within_a_length_that_it_could_hold(room: float) -> None:
+    whole = ['2 1/16";', "1' 9 3/16\"", "0.4 in/ft.", "360 lb"]
+    lines = wrap(f"Bed at its thickest {whole[0]} across {whole[1]}, at {whole[2]} Water: {whole[3]} in all", 3.0, room)
+    for one in whole:
+        assert any(one in line for line in lines) or width_mm(one + ",", 3.0) > room
+    assert wrap("1' 9 3/16\"", 3.0, 12.0) == ("1' 9", '3/16"')
+
+
 @given(WORDS)
 @settings(max_examples=60, deadline=None)
 def test_shortened_lettering_fits(words: str) -> None:

@@ -1,4 +1,4 @@
-"""The mortar bed of a liner where a section cuts it."""
+"""The mortar bed of a pan where a section cuts it."""
 
 from __future__ import annotations
 
@@ -22,21 +22,26 @@ Segment = tuple[tuple[float, float], tuple[float, float]]
 
 @dataclass(frozen=True, slots=True)
 class CutBed:
-    """A mortar bed where the section cuts it: its top, the liner in it, and the bare floor under it. ``tile_m`` lies on it. [m]"""
+    """A mortar bed where the section cuts it: its top, the liner in it, and the bare floor under it. [m]
+
+    ``tile_m`` is what lies on the bed of a liner, which the finished room stands under; over a bonded pan that has its own floor.
+    """
 
     top: tuple[Segment, ...] = ()
     liner: tuple[Segment, ...] = ()
     floor: tuple[Segment, ...] = ()
-    tile_m: float = 0.0
+    tile_m: float | None = None
 
     def tiled_m(self, x_m: float) -> float | None:
-        """Height of the tile at a place of the section."""
+        """Height of the tile on the bed of a liner at a place of the section."""
+        if self.tile_m is None:
+            return None
         found = [z for s in self.top if (z := height_at(s, x_m)) is not None]
         return max(found) + self.tile_m if found else None
 
 
 def cut_bed(d: Digest, way: Floats, through_m: Floats) -> CutBed:
-    """Cut the mortar bed of a liner with the plane of the section.
+    """Cut the mortar bed of a pan with the plane of the section.
 
     Parameters
     ----------
@@ -50,14 +55,14 @@ def cut_bed(d: Digest, way: Floats, through_m: Floats) -> CutBed:
     Returns
     -------
     bed : CutBed
-        From left to right; empty over a bonded pan, whose bed is part of the build-up, and where none could be laid.
+        From left to right; empty where none could be laid.
 
     References
     ----------
     own derivation
     """
     report = d.plan.pan
-    if report.membrane != "liner" or not report.bed_top_m:
+    if not report.bed_top_m:
         return CutBed()
     line = LineString([through_m[:2] - 99 * way[:2], through_m[:2] + 99 * way[:2]])
 
@@ -75,7 +80,8 @@ def cut_bed(d: Digest, way: Floats, through_m: Floats) -> CutBed:
 
     a, b, c = slab_plane(d.plan.survey)
     bare = [[(x, y, a * x + b * y + c) for x, y, _ in ring] for ring in report.bed_top_m]
-    return CutBed(sliced(report.bed_top_m), sliced(report.liner_m), sliced(bare), d.plan.job.tile.thickness_m + FLOOR_MORTAR_M)
+    tile_m = d.plan.job.tile.thickness_m + FLOOR_MORTAR_M if report.membrane == "liner" else None
+    return CutBed(sliced(report.bed_top_m), sliced(report.liner_m), sliced(bare), tile_m)
 
 
 def height_at(segment: Segment, x_m: float) -> float | None:

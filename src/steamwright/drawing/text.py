@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import math
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
@@ -16,6 +17,9 @@ DESCENT_EM = 0.236
 UNKNOWN_EM = 0.9
 FONT = "DejaVu Sans, Verdana, sans-serif"
 _LOW = frozenset("gjpqy,;Q()[]{}|/_§")
+_UNIT = r"(?:in/ft|in|ft²|ft³|ft|gal|lb|mm|cm|m²|m³|m|kg|L|l|°F|°C|perm|%)(?![\w/])"
+# A blank at which a line may end: not within a length, nor between a number and its unit.
+_BREAK = re.compile(rf"\s+(?!(?<=\d\s)\d+/\d)(?!(?<=\d'\s)\d)(?!(?<=\d\s){_UNIT})")
 
 
 @lru_cache(maxsize=1)
@@ -64,7 +68,7 @@ def wrap(content: str, height_mm: float, room_mm: float, bold: bool = False) -> 
     Parameters
     ----------
     content : str
-        Words parted by blanks.
+        Words parted by blanks; a length, or another number with its unit, stays on one line that holds it.
     height_mm : float
         Height of the capitals. [mm]
     room_mm : float
@@ -82,7 +86,8 @@ def wrap(content: str, height_mm: float, room_mm: float, bold: bool = False) -> 
     own derivation
     """
     lines, line = [], ""
-    for word in content.split():
+    words = _BREAK.split(content.strip())
+    for word in (part for w in words for part in ([w] if width_mm(w, height_mm, bold) <= room_mm else w.split())):
         trial = f"{line} {word}" if line else word
         if width_mm(trial, height_mm, bold) <= room_mm:
             line = trial

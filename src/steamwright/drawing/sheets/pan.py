@@ -32,6 +32,8 @@ SHORT_M = 0.6
 """On a shorter edge only its corners are lettered. Common practice, no source."""
 ARROWS = 4
 FAR_M = 50.0
+HEIGHTS = ("Top of the bed over its lowest place, the flat at the drain, which is 0; all are upward. Strike them on the walls before "
+           "the bed is placed. Tile and its mortar come on top. Distances run between membrane faces: board and membrane on, no tile.")
 GALLON_M3 = 231 * 0.0254**3
 
 
@@ -230,30 +232,42 @@ def _weights(page: Page) -> None:
 
 def _column(page: Page) -> None:
     d, report = page.digest, page.digest.plan.pan
-    page.heading("The pan")
-    if report.membrane == "liner":
-        page.note("A liner of others lies in this bed, on a sloped bed of its own (pre-slope), 1/4 in/ft to the weep holes: a liner laid "
-                  "flat holds water. Drawn is the top of the bed on the liner; its thickness is that from the bare floor, pre-slope too.")
-    else:
-        page.note("The membrane is bonded on the sloped bed; the tile goes on the membrane.")
-    page.note(f"Bed at the drain {format_length(report.bed_at_drain_m, d.system)}, at its thickest "
-              f"{format_length(report.bed_at_perimeter_m, d.system)}; "
-              f"it rises {format_length(report.fall_m, d.system)}.")
-    page.note(report.sentence, 3.0, bold=not report.feasible, color=INK if report.feasible else CRIMSON)
-    if report.advice:
-        page.note(f"To mend it: {report.advice}.", 3.0, bold=True)
-    page.heading("Heights")
-    page.note("Top of the bed over its lowest place, the flat at the drain, which is 0; all are upward. Strike them on the walls before "
-              "the bed is placed. Tile and its mortar come on top. Distances run between membrane faces: board and membrane on, no tile.")
-    page.heading("Slopes, measured to the drain")
+    mended = [f"To mend it: {report.advice}."] if report.advice else []
+    told, flood = _told(d), _flood(d)
     rows = [(w.start, format_length(w.distance_m, d.system), slope_text(w.slope, d.system)) for w in report.walls]
-    page.table(rows, (0.0, 43.0, 70.0), 2.7)
-    notes = ["Have the structure checked for this weight before filling. " + (
-                 "Flood the liner before boards and bed go over it, the drain plugged under its weep holes: fill "
-                 if report.membrane == "liner" else "Flood the bonded membrane before tile, the drain plugged: fill ") +
-             flood_words(report, d.system) + ".",
-             "Water in the pan proves the pan; nothing proves the walls."]  # fmt: skip
-    height = next((h for h in (3.0, 2.7, 2.4) if notes_mm(notes, h) < page.room_mm() - HEADING_MM), 2.2)
-    page.heading("Flood test")
-    for note in notes:
+    # the more walls, the smaller the notes: none is left out
+    notes, room_mm = [*told, report.sentence, *mended, HEIGHTS, *flood], page.room_mm() - 4 * HEADING_MM - 5.0 * len(rows)
+    height = next((h for h in (3.0, 2.8, 2.6, 2.4) if notes_mm(notes, h) < room_mm), 2.2)
+    page.heading("The pan")
+    for note in told:
         page.note(note, height)
+    page.note(report.sentence, height, bold=not report.feasible, color=INK if report.feasible else CRIMSON)
+    for note in mended:
+        page.note(note, height, bold=True)
+    page.heading("Heights")
+    page.note(HEIGHTS, height)
+    page.heading("Slopes, measured to the drain")
+    page.table(rows, (0.0, 43.0, 70.0), 2.7)
+    page.heading("Flood test")
+    for note in flood:
+        page.note(note, height)
+
+
+def _told(d: Digest) -> list[str]:
+    """What lies where, and how thick."""
+    report = d.plan.pan
+    drain, wall, rise = (format_length(v, d.system) for v in (report.bed_at_drain_m, report.bed_at_perimeter_m, report.fall_m))
+    if report.membrane == "bonded":
+        return ["The membrane is bonded on the sloped bed; the tile goes on the membrane.",
+                f"Bed at the drain {drain}, at its thickest {wall}; it rises {rise}."]
+    return ["A liner of others lies in this bed, on a sloped bed of its own (pre-slope), 1/4 in/ft to the weep holes: a liner laid flat "
+            "holds water. Drawn is the top of the bed on the liner; its thickness is that from the bare floor, pre-slope too.",
+            f"Bed at the drain, over the weep holes, {drain}, at its thickest {wall}; it rises {rise}."]
+
+
+def _flood(d: Digest) -> list[str]:
+    """The test with water: until when, how high, and what it does not prove."""
+    where = "the liner before boards and bed go over it, the drain plugged under its weep holes" if d.plan.pan.membrane == "liner" else \
+        "the bonded membrane before tile, the drain plugged"
+    return [f"Have the structure checked for this weight before filling. Flood {where}: fill {flood_words(d.plan.pan, d.system)}.",
+            "Water in the pan proves the pan; nothing proves the walls."]

@@ -92,7 +92,7 @@ def section(d: Digest, name: str, number: str) -> Sheet:
 
 def _on_bed(d: Digest, cut: list[tuple[Facet, Segment]], bed: CutBed) -> list[tuple[Facet, Segment]]:
     """What is cut of the finished room, its floor on the bed instead of under it, from wall to wall as far as that floor goes."""
-    if not bed.top:
+    if bed.tile_m is None:
         return cut
     out = []
     for facet, seg in cut:
@@ -110,11 +110,11 @@ def _on_bed(d: Digest, cut: list[tuple[Facet, Segment]], bed: CutBed) -> list[tu
 
 def _off_bed(membrane: list[tuple[Facet, Segment]], bed: CutBed) -> list[tuple[Facet, Segment]]:
     """What is cut of the membrane face, without a floor over a liner, which has none."""
-    return [(f, s) for f, s in membrane if not bed.top or f.kind is not FacetKind.FLOOR]
+    return [(f, s) for f, s in membrane if bed.tile_m is None or f.kind is not FacetKind.FLOOR]
 
 
 def _bed(page: Page, view: View, bed: CutBed) -> None:
-    """The mortar of a liner's bed hatched down to the bare floor, the liner in it, and how thick it is at both ends and at its least."""
+    """The mortar of a pan's bed hatched down to the bare floor, a liner in it, and how thick it is at both ends and at its least."""
     if not bed.top:
         return
     k, system = view.scale_mm_per_m, page.digest.system
@@ -144,8 +144,10 @@ def _bed(page: Page, view: View, bed: CutBed) -> None:
 def _bed_words(d: Digest) -> str:
     report = d.plan.pan
     drain, wall = (format_length(v, d.system) for v in (report.bed_at_drain_m, report.bed_at_perimeter_m))
-    return (f"Fine hatch: mortar from the bare floor to the top of the bed, {drain} at the drain and up to {wall} at the walls. Teal line "
-            "in it: the liner, on a pre-slope that begins at the drain. Heights over the floor are to its tile, planned.")
+    mortar = f"Fine hatch: mortar from the bare floor to the top of the bed, {drain} at the drain and up to {wall} at the walls. "
+    if report.membrane == "bonded":
+        return mortar + "The membrane is bonded on it."
+    return mortar + "Teal line in it: the liner, on a pre-slope that begins at the drain. Heights over the floor are to its tile, planned."
 
 
 def _noded(segments: list[Segment]) -> list[list[tuple[float, float]]]:
