@@ -12,12 +12,13 @@ from steamwright.drawing.labels import padded
 from steamwright.drawing.pens import INK, PAPER, SHEET_A, SHEET_B, SOFT
 from steamwright.drawing.scene import Sheet, Text
 from steamwright.drawing.sheets.cut_outs import cut_outs_of
-from steamwright.drawing.tables import Column, Grid, draw_table
+from steamwright.drawing.tables import LIST_MM, draw_list, fitted
 from steamwright.drawing.text import text_box, width_mm
 from steamwright.units import format_length
 
 SCALE = 1000.0 / 32.0
 NAME_MM, GAP_MM = 7.0, 6.0
+TITLES = ("board", "piece", "along from", "to", "across from", "to")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +55,7 @@ def board_cuts(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
     """
     stock = list(d.plan.boards.stock)
     rows = [row for s in stock for row in _rows(d, s)]
+    columns = fitted(TITLES, rows, LIST_MM)
     sheets: list[Sheet] = []
     while stock or rows:
         page = open_page(d, *continued(name, number, len(sheets)), "Cut sheet, boards")
@@ -62,7 +64,7 @@ def board_cuts(d: Digest, name: str, number: str) -> tuple[Sheet, ...]:
             drawn, y = _pictures(page, stock)
             stock = stock[drawn:]
         if not stock and y < page.field.y1_mm - 30.0:
-            rows = rows[_list(page, y, rows) :]
+            rows = rows[draw_list(page, y, columns, "write on the back", rows) :]
         _column(page)
         sheets.append(page.finish())
     return tuple(sheets)
@@ -150,16 +152,6 @@ def _name(page: Page, mark: str, x_mm: float, y_mm: float, w_mm: float, h_mm: fl
                 page.sketch.placer.take(padded(text_box(text), 0.2))
                 page.sketch.put("labels", text)
                 return
-
-
-def _list(page: Page, y_mm: float, rows: list[tuple[str, ...]]) -> int:
-    """The list of cuts; says how many rows were written."""
-    f = page.field
-    widths = (15.0, 16.0, 35.0, 35.0, 35.0, 35.0)
-    titles = ("board", "piece", "along from", "to", "across from", "to")
-    columns = [Column(t, w) for t, w in zip(titles, widths, strict=True)]
-    columns.append(Column("write on the back", f.width_mm - sum(widths) - 10.0))
-    return draw_table(page, Grid(f.x0_mm, y_mm, f.y1_mm, tuple(columns), 3.5, tick=True, line_ratio=1.6), rows)[0]
 
 
 def _fewest(bound: StockBound) -> str:

@@ -16,7 +16,7 @@ from steamwright.drawing.frame import Page, continued, open_page
 from steamwright.drawing.labels import padded
 from steamwright.drawing.pens import BAND, CORNER, INK, PAPER, SHEET_A, SHEET_B, SOFT
 from steamwright.drawing.scene import Sheet, Text
-from steamwright.drawing.tables import Column, Grid, draw_table
+from steamwright.drawing.tables import LIST_MM, draw_list, fitted
 from steamwright.drawing.text import text_box, width_mm
 from steamwright.units import format_length
 
@@ -24,6 +24,7 @@ SCALE = 1000.0 / 32.0
 LEAST_STRIP_MM = 12.0
 MOST_STRIP_MM = 36.0
 MARK_MM = 4.0
+TITLES = ("cut", "piece", "tape from", "to", "across from", "to", "long", "wide")
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +134,7 @@ def cut_sheets(d: Digest, stock: Stock, name: str, number: str) -> tuple[Sheet, 
     """
     blanks = blanks_on(d, stock)
     rows = [cut_row(d, b, n) for n, b in enumerate(blanks, 1)]
+    columns = fitted(TITLES, rows, LIST_MM)
     sheets: list[Sheet] = []
     strips: list[Strip] | None = None
     while strips is None or strips or rows:
@@ -144,7 +146,7 @@ def cut_sheets(d: Digest, stock: Stock, name: str, number: str) -> tuple[Sheet, 
         while strips and y + _strip_tall(page, stock, strips[0]) <= f.y1_mm:
             y = _draw_strip(page, stock, strips.pop(0), y)
         if not strips and y < f.y1_mm - 30.0:
-            rows = rows[_list(page, y, rows) :]
+            rows = rows[draw_list(page, y, columns, "write on the back", rows) :]
         _column(page, stock, blanks)
         sheets.append(page.finish())
     return tuple(sheets)
@@ -275,16 +277,6 @@ def _name(page: Page, mark: str, box: tuple[float, float, float, float]) -> None
                 page.sketch.placer.take(padded(text_box(text), 0.4))
                 page.sketch.put("labels", text)
                 return
-
-
-def _list(page: Page, y_mm: float, rows: list[tuple[str, ...]]) -> int:
-    """The list of cuts; says how many rows were written."""
-    f = page.field
-    widths = (11.0, 16.0, 37.0, 37.0, 33.0, 33.0, 33.0, 32.0)
-    titles = ("cut", "piece", "tape from", "to", "across from", "to", "long", "wide")
-    columns = [Column(t, w) for t, w in zip(titles, widths, strict=True)]
-    columns.append(Column("write on the back", f.width_mm - sum(widths) - 10.0))
-    return draw_table(page, Grid(f.x0_mm, y_mm, f.y1_mm, tuple(columns), 3.6, tick=True, line_ratio=1.6), rows)[0]
 
 
 def _column(page: Page, stock: Stock, blanks: Sequence[Blank]) -> None:
