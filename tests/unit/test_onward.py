@@ -151,3 +151,13 @@ def test_a_hip_over_a_room_that_is_square_but_for_the_tape_is_closed_at_its_poin
         row["is"] = f"{sizes.get(row['of'], math.hypot(60, 60 + more)):.6f} in"
     plan = planned(job)
     assert plan.covering.proof.tight, plan.covering.proof.failures
+
+
+@pytest.mark.parametrize("away", ["1/2 in", "1 in", "1 1/4 in"])
+@pytest.mark.parametrize("bottom", ["4 3/4 in", "5 in"])
+def test_a_door_may_stand_near_a_corner(away: str, bottom: str) -> None:
+    """The folded corner piece under it runs on over jamb and sill, which would lie on one another on its blank."""
+    door = {"name": "door", "kind": "door", "wall": "C-D", "from": away, "width": "28 in", "bottom": bottom, "top": "78 in",
+            "setback": "4 1/2 in", **ENDING}
+    plan = planned(box(room={"opening": [door], "pan": BONDED}))
+    assert plan.covering.proof.tight, plan.covering.proof.failures

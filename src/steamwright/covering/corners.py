@@ -22,7 +22,7 @@ from steamwright.covering.draft import Draft, Part, clip, nearest
 from steamwright.covering.fans import Corner, Sector
 from steamwright.covering.ground import Terrain
 from steamwright.covering.model import Role
-from steamwright.covering.onward import SLIT_M, spills, with_spills
+from steamwright.covering.onward import SLIT_M, spills_apart, with_spills
 from steamwright.geometry.frame import Floats
 from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import CoveredBy, Joint
@@ -314,7 +314,7 @@ def _folded(terrain: Terrain, choice: _Choice, rules: CornerRules, patches: list
         if patch is None:
             return None
         draft.parts.append(Part(s.facet, patch, _to_blank(s, at)))
-        beyond += [Part(f, p, m.then(_to_blank(s, at))) for f, p, m in spills(terrain, s.facet, wedge, patch, seen, near)]
+        beyond += [Part(f, p, m.then(_to_blank(s, at))) for f, p, m in spills_apart(terrain, s.facet, wedge, patch, seen, near)]
         at += s.angle_rad
     draft.parts += beyond
     excess = FULL_TURN_RAD - at

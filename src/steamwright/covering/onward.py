@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 import shapely
 from shapely import Polygon, unary_union
@@ -11,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from steamwright.covering.draft import SLIVER_M2, Base, clip, polygons, quad, spans_along, touching, without
 from steamwright.covering.ground import Terrain
-from steamwright.geometry.frame import Point2
+from steamwright.geometry.frame import Floats, Point2
 from steamwright.geometry.outline import corners_of
 from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import Joint
@@ -163,6 +164,73 @@ def spills(terrain: Terrain, facet: str, shape: BaseGeometry, patch: Polygon, se
     ----------
     own derivation
     """
+    for way in _over(terrain, facet, shape, patch, seen, over):
+        for part in way.parts:
+            yield way.facet, part, way.to_here
+            for further, more, motion in spills(terrain, way.facet, way.shape, part, seen | {facet, way.facet}, over):
+                yield further, more, motion.then(way.to_here)
+
+
+def spills_apart(terrain: Terrain, facet: str, shape: BaseGeometry, patch: Polygon, seen: frozenset[str],
+                 over: Callable[[Joint], bool] = lambda _: True) -> Iterator[tuple[str, Polygon, Motion]]:
+    """As `spills` for a piece cut from one blank: no part lies on the blank where another does.
+
+    What lies next to the surface comes before what lies beyond it, the larger before the smaller. What is in an earlier one's
+    way is cut off with a slit, and what then hangs on nothing is left out.
+
+    Parameters
+    ----------
+    terrain, facet, shape, patch, seen, over
+        As for `spills`.
+
+    Yields
+    ------
+    there, part, to_here : str, Polygon and Motion
+        As from `spills`.
+
+    References
+    ----------
+    own derivation
+    """
+    found = list(spills(terrain, facet, shape, patch, seen, over))
+    images = [patch, *(motion.polygon(part) for _, part, motion in found)]
+    if all(a.intersection(b).area < SLIVER_M2 for a, b in combinations(images, 2)):
+        yield from found
+        return
+    lain = [patch]
+    waiting = [(facet, shape, patch, Motion.identity(), seen)]
+    for own, (here, whole, lying, home, known) in enumerate(waiting):
+        for way in sorted(_over(terrain, here, whole, lying, known, over), key=lambda w: -round(sum(p.area for p in w.parts), 9)):
+            motion = way.to_here.then(home)
+            # what the part hangs on may stand round it on the blank, too
+            round_it = polygons(lain[own].intersection(home.polygon(way.half)))
+            others = [g for k, g in enumerate(lain) if k != own]
+            taken = unary_union([lain[own], *(g.buffer(SLIT_M, join_style="mitre") for g in (*round_it, *others))])
+            taken = shapely.transform(taken, motion.inverse().points)
+            for part in (p for q in way.parts for p in touching(without(q, taken), *way.ends_m)):
+                lain.append(motion.polygon(part))
+                waiting.append((way.facet, way.shape, part, motion, known | {here, way.facet}))
+                yield way.facet, part, motion
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """Over one joint: the surface there, the flange carried onto it, where the joint is, and what of the flange lies there.
+
+    ``half`` is all that lies beyond the joint in the plane of the surface that it is seen from.
+    """
+
+    facet: str
+    shape: BaseGeometry
+    half: Polygon
+    ends_m: Floats
+    parts: tuple[Polygon, ...]
+    to_here: Motion
+
+
+def _over(terrain: Terrain, facet: str, shape: BaseGeometry, patch: Polygon, seen: frozenset[str],
+          over: Callable[[Joint], bool]) -> Iterator[_Way]:
+    """Where a flange runs over joints of the surface that it lies on."""
     x0, y0, x1, y1 = shape.bounds
     far = x1 - x0 + y1 - y0
     for joint in terrain.grounds[facet].joints:
@@ -174,10 +242,7 @@ def spills(terrain: Terrain, facet: str, shape: BaseGeometry, patch: Polygon, se
         to_here, base = terrain.motion(joint, there, facet), Base.of(line)
         back = to_here.inverse()
         low, high = -far, base.length_m + far
-        half = shapely.intersection(shape, quad(base.at(low, -2 * far), base.at(high, -2 * far), base.at(high), base.at(low)))
-        beyond = shapely.transform(half, back.points)
+        half = quad(base.at(low, -2 * far), base.at(high, -2 * far), base.at(high), base.at(low))
+        beyond = shapely.transform(shapely.intersection(shape, half), back.points)
         ends = back.points([base.at(spans[0][0]), base.at(spans[-1][1])])
-        for part in touching(clip(beyond, terrain.grounds[there].net), *ends):
-            yield there, part, to_here
-            for further, more, motion in spills(terrain, there, beyond, part, seen | {facet, there}, over):
-                yield further, more, motion.then(to_here)
+        yield _Way(there, beyond, half, ends, tuple(touching(clip(beyond, terrain.grounds[there].net), *ends)), to_here)
