@@ -161,3 +161,14 @@ def test_a_door_may_stand_near_a_corner(away: str, bottom: str) -> None:
             "setback": "4 1/2 in", **ENDING}
     plan = planned(box(room={"opening": [door], "pan": BONDED}))
     assert plan.covering.proof.tight, plan.covering.proof.failures
+
+
+@pytest.mark.parametrize(("long", "short"), [("14 in", "16 in"), ("16 in", "14 in"), ("16 in", "18 in"), ("20 in", "12 in")])
+def test_seats_of_an_l_may_differ_in_depth(long: str, short: str) -> None:
+    """The deeper seat falls further: between the two is a step of a hair, thinner than what its joints are told apart by."""
+    seats = [{"name": name, "wall": wall, "depth": depth, "height": "18 in", "slope": "1/4 in/ft"}
+             for name, wall, depth in (("long", "C-D", long), ("short", "D-A", short))]
+    job = box(room={"bench": seats})
+    next(r for r in job["survey"]["reading"] if r["of"] == "A-C")["is"] = "78 in"
+    plan = planned(job)
+    assert plan.covering.proof.tight, plan.covering.proof.failures

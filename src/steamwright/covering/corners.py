@@ -23,7 +23,7 @@ from steamwright.covering.fans import Corner, Sector
 from steamwright.covering.ground import Terrain
 from steamwright.covering.model import Role
 from steamwright.covering.onward import SLIT_M, spills_apart, with_spills
-from steamwright.geometry.frame import Floats
+from steamwright.geometry.frame import Floats, Point2
 from steamwright.geometry.unfolding import Motion
 from steamwright.room.model import CoveredBy, Joint
 
@@ -147,11 +147,20 @@ def _formed(terrain: Terrain, group: tuple[Corner, ...], rules: CornerRules) -> 
         apexes.setdefault(s.facet, []).append(s.apex_m)
     lying = []
     for facet, centers in apexes.items():
-        discs = unary_union([Point(c).buffer(reach, quad_segs=9) for c in centers])
+        discs = unary_union([Point(c).buffer(r, quad_segs=9) for c, r in _reached(terrain, facet, group, reach)])
         found = clip(discs, terrain.grounds[facet].net)
         lying += [(facet, discs, p) for p in found if any(p.distance(Point(c)) < 1e-5 for c in centers)]
     draft.parts += [Part(facet, p, Motion.identity()) for facet, p in with_spills(terrain, lying, _near(group, rules.lap_m))]
     return [draft]
+
+
+def _reached(terrain: Terrain, facet: str, group: tuple[Corner, ...], reach_m: float) -> list[tuple[Point2, float]]:
+    """What lies within reach of corners in the plane of a facet: of those that stand off it, too, so that both sides of a joint agree."""
+    frame = terrain.grounds[facet].facet.frame
+    points = np.array([c.point_m for c in group])
+    flat = frame.drop(points)
+    off = np.linalg.norm(frame.lift(flat) - points, axis=1)
+    return [((s, t), float(np.sqrt(reach_m**2 - d**2))) for (s, t), d in zip(flat.tolist(), off.tolist(), strict=True) if d < reach_m]
 
 
 def reach_needed_m(corner: Corner, lap_m: float) -> float:

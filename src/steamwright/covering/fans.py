@@ -140,5 +140,7 @@ def _along(terrain: Terrain, facet: Indices, apex: Floats, way: Floats) -> list[
     run, rel = lines[:, 1] - lines[:, 0], probe[:, None] - lines[:, 0]
     share = np.clip((rel * run).sum(axis=2) / (run * run).sum(axis=1), 0.0, 1.0)
     gap = rel - share[..., None] * run
-    near = (np.hypot(gap[..., 0], gap[..., 1]) < 2 * NEAR_M) & (facet[:, None] == [k for k, *_ in stretches])
-    return [stretches[k][1] if some else None for k, some in zip(near.argmax(axis=1).tolist(), near.any(axis=1).tolist(), strict=True)]
+    off = np.where(facet[:, None] == [k for k, *_ in stretches], np.hypot(gap[..., 0], gap[..., 1]), np.inf)
+    # of a facet that ends in a thin point both of its edges are near: the nearer one is meant
+    return [stretches[k][1] if near else None
+            for k, near in zip(off.argmin(axis=1).tolist(), (off.min(axis=1) < 2 * NEAR_M).tolist(), strict=True)]

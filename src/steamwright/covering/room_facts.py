@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon
 
-from steamwright.covering.segments import Indices, contacts, edges_of
+from steamwright.covering.segments import Indices, Shapes, contacts, edges_of
 from steamwright.covering.spans import total
 from steamwright.geometry.frame import Floats
 from steamwright.room.model import CoveredBy, Facet, Joint, Penetration, Rim, Solid
@@ -16,6 +17,7 @@ from steamwright.room.model import CoveredBy, Facet, Joint, Penetration, Rim, So
 ROOM_TOL_M = 5e-4
 """How exactly the surfaces of a room fit one another."""
 SHORTEST_RIM_M = 1e-5
+PROBES_M = 4 * ROOM_TOL_M, ROOM_TOL_M / 2, ROOM_TOL_M / 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,11 +122,21 @@ def _joint_lines(solid: Solid, planes: _Planes) -> tuple[JointLine, ...]:
     run = lines[:, 1] - lines[:, 0]
     length = np.hypot(run[:, 0], run[:, 1])
     normal = np.stack([-run[:, 1], run[:, 0]], axis=1) / length[:, None]
-    probe = lines.mean(axis=1) + 4 * ROOM_TOL_M * normal
-    left = shapely.contains_xy(planes.shapes[which], probe[:, 0], probe[:, 1])
-    normal[~left] *= -1.0
+    normal[~_holds(planes.shapes[which], lines.mean(axis=1), normal)] *= -1.0
     sides = [JointSide(planes.facets[k].id, lines[i], normal[i]) for i, k in enumerate(which)]
     return tuple(JointLine(j, (sides[2 * i], sides[2 * i + 1]), float(length[2 * i])) for i, j in enumerate(joints))
+
+
+def _holds(shapes: Shapes, middle: Floats, normal: Floats) -> NDArray[np.bool_]:
+    """Whether facets lie to the left of their joints; one that is no wider there than the first probe reaches is asked nearer by."""
+    left = np.zeros(len(middle), dtype=bool)
+    asked = np.arange(len(middle))
+    for off_m in PROBES_M:
+        probes = middle[asked] + off_m * normal[asked], middle[asked] - off_m * normal[asked]
+        this, other = (shapely.contains_xy(shapes[asked], p[:, 0], p[:, 1]) for p in probes)
+        left[asked] = this
+        asked = asked[this == other]
+    return left
 
 
 def _rims(solid: Solid, planes: _Planes) -> tuple[dict[str, list[Floats]], list[tuple[Rim, str]]]:
