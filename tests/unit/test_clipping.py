@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from steamwright.covering import clipping
 from steamwright.covering.clipping import Clippable
+from steamwright.covering.legs import _whole
 from steamwright.geometry.outline import area_m2, corners_of, left_of
 
 L_SHAPE = shapely.Polygon([(0, 0), (3, 0), (3, 1), (1, 1), (1, 2), (0, 2)])
@@ -72,3 +73,11 @@ def test_a_hole_that_the_window_cuts_is_cut() -> None:
     whole, half, none = (Clippable.of(shape).inside([(0, 0), (2, 0), (2, y), (0, y)]) for y in (1.5, 1.0, 0.5))
     assert [len(p.interiors) for p in whole + half + none] == [1, 0, 0]
     assert half[0].area == pytest.approx(2.0 - (4.0 - shape.area) / 2)
+
+
+def test_no_part_is_lost_where_edges_all_but_coincide() -> None:
+    """Plain overlay of these two gives the first alone."""
+    wall = shapely.Polygon([(1.15596, 1.957952261), (0.0, 1.966191445), (0.0, 1.347249346), (1.15596, 1.347249346)])
+    ceiling = shapely.Polygon([(-0.074017733, 2.347249346), (5.551115123125783e-17, 1.966191445), (1.15596, 1.957952261),
+                               (1.1559600000000003, 2.347249346)])
+    assert _whole([wall, ceiling]).area == pytest.approx(wall.area + ceiling.area, abs=1e-6)

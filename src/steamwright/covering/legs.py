@@ -11,7 +11,7 @@ import shapely
 from shapely import LineString, Point, Polygon, unary_union
 from shapely.geometry.base import BaseGeometry
 
-from steamwright.covering.draft import Base, Draft, Part, clip, polygons, quad, spans_along, touching, without
+from steamwright.covering.draft import SLIVER_M2, Base, Draft, Part, clip, polygons, quad, spans_along, touching, without
 from steamwright.covering.ground import Terrain
 from steamwright.covering.onward import Onward, run_on
 from steamwright.geometry.frame import Floats, Point2
@@ -123,7 +123,7 @@ def turn_over(terrain: Terrain, turned: Turned, draft: Draft) -> None:
     kept, open_m, onward = leg.patches, leg.open_m, leg.onward
     if near:
         # spikes thinner than the grid would throw the mitred corners off to nowhere
-        taken = shapely.set_precision(_one(near), SPIKE_M).buffer(FOLD_GAP_M, join_style="mitre", mitre_limit=MITRE_LIMIT)
+        taken = shapely.set_precision(_whole(near), SPIKE_M).buffer(FOLD_GAP_M, join_style="mitre", mitre_limit=MITRE_LIMIT)
         if not taken.is_valid:  # where two mitres meet, one may come to lie as a shell within the other
             taken = shapely.make_valid(taken, method="structure", keep_collapsed=False)
         onward = tuple(replace(o, polygon=g) for o in onward for g in _left_of(turned, o, taken))
@@ -319,6 +319,12 @@ def _missed(terrain: Terrain, turned: Turned, kept: Sequence[Polygon]) -> float:
 
 def _one(shapes: Sequence[Polygon]) -> BaseGeometry:
     return shapes[0] if len(shapes) == 1 else unary_union(shapes)
+
+
+def _whole(shapes: Sequence[Polygon]) -> BaseGeometry:
+    """All of some shapes: plain overlay may lose one whose edge all but coincides with another's."""
+    joined = _one(shapes)
+    return joined if joined.area > sum(g.area for g in shapes) - SLIVER_M2 else shapely.union_all(shapes, grid_size=SPIKE_M)
 
 
 def _along(base: Base, shape: Polygon) -> tuple[float, float]:

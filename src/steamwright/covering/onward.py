@@ -180,8 +180,18 @@ def spills_apart(terrain: Terrain, facet: str, shape: BaseGeometry, patch: Polyg
 
     Parameters
     ----------
-    terrain, facet, shape, patch, seen, over
-        As for `spills`.
+    terrain : Terrain
+        The room.
+    facet : str
+        The surface that it lies on.
+    shape : Polygon
+        The flange in that one's plane as if it had no end. [m]
+    patch : Polygon
+        What of it lies on the surface.
+    seen : frozenset of str
+        Surfaces onto which it may not run.
+    over : callable, optional
+        Tells over which joints it may run; over all unless said.
 
     Yields
     ------
