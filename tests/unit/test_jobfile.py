@@ -111,6 +111,14 @@ def test_one_planted_mistake(good: str, bad: str, path: str, words: str, way_out
         assert mistake.line == 1 + text[:at].count("\n") + bad.count("\n")
 
 
+def test_a_tile_longer_than_any_is_told() -> None:
+    (wrong,) = mistakes(GOOD + '\n[tile]\nlongest_edge = "12 ft"\n')
+    assert (wrong.path, wrong.line) == ("tile.longest_edge", 2 + GOOD.count("\n") + 1)
+    assert "no tile is 12'" in wrong.detail
+    assert "11'" in wrong.hint
+    assert read_job(GOOD + '\n[tile]\nlongest_edge = "10 ft"\n').tile.longest_edge_m == pytest.approx(3.048)
+
+
 def test_many_mistakes_in_one_run() -> None:
     text = planted(
         ('units = "inch"', 'units = "inches"'),

@@ -13,10 +13,11 @@ from hypothesis import strategies as st
 from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.boards.lay import lay_boards
 from steamwright.covering.model import Cut, Piece
-from steamwright.errors import SolveError
+from steamwright.errors import JobError, SolveError
 from steamwright.estimate.inputs import Prices
-from steamwright.estimate.order import order_lines, packs_for
+from steamwright.estimate.order import may_be_ordered, order_lines, orderable, packs_for
 from steamwright.estimate.quantities import bead_per_cartridge_m, mortar_need, square_notch_bed_m, v_notch_bed_m
+from steamwright.plan.priced import refuse_unknown_items
 from steamwright.room.model import Face
 from tests import plans
 
@@ -146,3 +147,18 @@ def test_the_bed_of_the_pan_is_ordered_by_its_volume():
     line = next(x for x in lines() if x.item == "pan bed mortar")
     assert line.need == pytest.approx(plans.pan().bed_volume_m3 * 1000)
     assert line.packs == 4  # 50 L in bags of 14.16 L
+
+
+def test_prices_of_what_no_order_has_are_told_all_at_once_with_what_was_meant():
+    known = ("sheet 0.5 perm", "sealant", "membrane mortar", "washer 1 1/4 in", "pan bed mortar", 'wood screw, 1 5/8", corrosion-resistant')
+    refuse_unknown_items(Prices.model_validate({"item": {name: {"usd": 1.0} for name in known}}), SHIPPED)
+    said = Prices.model_validate({"item": {"corner insde 90": {"usd": 1.0}, "sealant": {"usd": 2.0}, "grout": {"pack": 3.0}}})
+    with pytest.raises(JobError) as caught:
+        refuse_unknown_items(said, SHIPPED)
+    first, second = caught.value.mistakes
+    assert (first.path, second.path) == ("prices.item.corner insde 90", "prices.item.grout")
+    assert "corner inside 90" in first.hint
+
+
+def test_every_line_may_be_priced():
+    assert all(may_be_ordered(line.item, orderable(CATALOG)) for line in lines())

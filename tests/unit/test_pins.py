@@ -295,3 +295,14 @@ def test_a_part_that_a_surface_does_not_have_is_refused_and_its_parts_are_named(
     with pytest.raises(ClashError, match="no floor 9") as caught:
         planned(box(room=PITCHED, covering={"direction": [{"on": "floor 9", "sheets": "level"}]}))
     assert "floor 5" in caught.value.hint
+
+
+@pytest.mark.parametrize(("measured", "start", "words"),
+                         [("along", "5 ft 2 in", "4' 10"), ("up", "10 ft", "8' 0"), ("across", "99 in", "8' 0")])
+def test_a_zone_beyond_the_end_of_its_wall_is_refused(measured: str, start: str, words: str) -> None:
+    zone = {"on": "C-D", "from": start, "to": "12 ft", "measured": measured}
+    with pytest.raises(ClashError, match="the surface ends at") as caught:
+        planned(box(covering={"joints": "band", "no_seam": [zone]}))
+    assert caught.value.path == "covering.no_seam[0].from"
+    assert words in str(caught.value)
+    planned(box(covering={"joints": "band", "no_seam": [{**zone, "from": "4 ft 8 in" if measured == "along" else "8 ft"}]}))

@@ -53,13 +53,14 @@ def refuse_clashes(terrain: Terrain, wishes: CoveringWishes, pins: Pins) -> None
     ------
     ClashError
         For the first such seam, with the nearest place that is free of all of them; before that for a direction or a zone on
-        a part of a surface that the surface does not have.
+        a part of a surface that the surface does not have, and for a zone beyond the end of its surface.
 
     References
     ----------
     own derivation
     """
     _refuse_missing_parts(terrain, wishes)
+    _refuse_zones_beyond(terrain, wishes)
     for line in pins.lines:
         if line.wish is None:
             continue
@@ -87,6 +88,21 @@ def _refuse_missing_parts(terrain: Terrain, wishes: CoveringWishes) -> None:
         parts = [f.name for f in facets if f.surface == PART.sub("", name)]
         if parts and not any(f.called(name) for f in facets):
             raise ClashError(f"there is no {name}", path=path, hint=f"name one of: {', '.join(parts)}")
+
+
+def _refuse_zones_beyond(terrain: Terrain, wishes: CoveringWishes) -> None:
+    """Refuse a zone that begins where its surface has ended: it would keep no seam out of anything."""
+    for k, zone in enumerate(wishes.no_seam):
+        boxes = np.array([g.polygon.bounds for g in terrain.grounds.values() if g.by_pieces and g.facet.called(zone.on)]).reshape(-1, 4)
+        if not len(boxes):
+            continue
+        wide, high = (boxes[:, 2:] - boxes[:, :2]).max(axis=0).tolist()
+        ends_m, edge = {"along": (wide, "its left edge"), "up": (high, "its lower edge")}.get(
+            zone.measured, (max(wide, high), "its left or lower edge, across the sheets"))
+        if zone.from_m > ends_m - CLEAR_M:
+            raise ClashError(f"the zone on {zone.on} begins {format_length(zone.from_m)} from {edge}, and the surface ends at"
+                             f" {format_length(ends_m)}", path=f"covering.no_seam[{k}].from",
+                             hint=f"measure from {edge}, or take the zone out")
 
 
 def _nearest_free(barred: Sequence[Barred], at: float) -> float | None:

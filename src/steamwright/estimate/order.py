@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 
 from steamwright.buildup.catalog_model import Catalog
@@ -19,6 +20,8 @@ from steamwright.units import FOOT_M, INCH_M, System, format_area, format_length
 
 NEED_DIGITS = 3
 WASHER = " and washer"
+SCREW = ", corrosion-resistant"
+MORTAR, SEALANT, WASHERS, BED = "membrane mortar", "sealant", "washer 1 1/4 in", "pan bed mortar"
 
 
 TRADE_UNITS = {"kg": ("lb", 0.45359237), "m": ("ft", FOOT_M), "L": ("ft³", 1000 * FOOT_M**3)}
@@ -106,6 +109,48 @@ def order_lines(
     return tuple(_priced(_in_units(line, system), known, prices) for line in wanted)
 
 
+def orderable(catalog: Catalog) -> tuple[str, ...]:
+    """List what an order can have, screws aside, whose names hold their lengths.
+
+    Parameters
+    ----------
+    catalog : Catalog
+        What can be ordered.
+
+    Returns
+    -------
+    items : tuple of str
+        Ids of items.
+
+    References
+    ----------
+    own derivation
+    """
+    return (*_known(catalog), MORTAR, SEALANT, WASHERS, BED)
+
+
+def may_be_ordered(item: str, known: Sequence[str]) -> bool:
+    """Tell whether an order can have an item.
+
+    Parameters
+    ----------
+    item : str
+        Id of an item.
+    known : sequence of str
+        From `orderable`.
+
+    Returns
+    -------
+    may : bool
+        True also for every screw.
+
+    References
+    ----------
+    own derivation
+    """
+    return item in known or item.endswith(SCREW)
+
+
 def _in_units(line: OrderLine, system: System) -> OrderLine:
     """The line as it is bought: by the pound, foot and cubic foot where the job is in inches."""
     unit, si = TRADE_UNITS.get(line.unit, (line.unit, 1.0)) if system == "inch" else (line.unit, 1.0)
@@ -178,7 +223,7 @@ def _mortar_line(covering: Covering, system: System) -> list[OrderLine]:
         " common practice, no source. No primer is counted: none is common on these boards"
     )
     name = "mortar for the membrane, bag"
-    return [_bare("membrane mortar", need.mass_kg, "kg", reason, quantity("bag_mass_kg"), name=name)] if need.area_m2 > 0 else []
+    return [_bare(MORTAR, need.mass_kg, "kg", reason, quantity("bag_mass_kg"), name=name)] if need.area_m2 > 0 else []
 
 
 def _thin(length_m: float, system: System) -> str:
@@ -199,7 +244,7 @@ def _sealant_line(solid: Solid, system: System) -> list[OrderLine]:
         f" are not counted. A cartridge of 18.2 in³ gives {format_length(bead_per_cartridge_m(), system)}"
     )
     name = "movement-joint sealant, cartridge"
-    return [_bare("sealant", edges_m + corners_m, "m", reason, bead_per_cartridge_m(), name=name)] if rims or corners else []
+    return [_bare(SEALANT, edges_m + corners_m, "m", reason, bead_per_cartridge_m(), name=name)] if rims or corners else []
 
 
 def _board_lines(boards: Boards, system: System) -> list[OrderLine]:
@@ -221,12 +266,12 @@ def _screw_lines(boards: Boards, system: System) -> list[OrderLine]:
     kinds = Counter((f.type.removesuffix(WASHER), round(f.length_m, 6)) for f in boards.fasteners)
     lines = []
     for (kind, length_m), count in sorted(kinds.items()):
-        name = f"{kind}, {format_length(length_m, system)}, corrosion-resistant"
+        name = f"{kind}, {format_length(length_m, system)}{SCREW}"
         reason = f"{count} places on the drilling sheets; add a handful for those that strip"
         lines.append(_bare(name, float(count), "each", reason, quantity("screw_pack_count")))
     washers = sum(f.type.endswith(WASHER) for f in boards.fasteners)
     if washers:
-        lines.append(_bare("washer 1 1/4 in", float(washers), "each", "one under every screw of foam-core board",
+        lines.append(_bare(WASHERS, float(washers), "each", "one under every screw of foam-core board",
                            quantity("washer_pack_count"), name="washer for foam-core board, at least 1-1/4 in"))  # fmt: skip
     return lines
 
@@ -238,4 +283,4 @@ def _bed_line(pan: PanReport, system: System) -> list[OrderLine]:
         f" {format_length(pan.bed_at_drain_m, system)} thick at the drain; a 60 lb bag gives"
         f" {_volume(quantity('bed_bag_l') / 1000, system)} (common practice, no source)"
     )
-    return [_bare("pan bed mortar", litres, "L", reason, quantity("bed_bag_l"), name="mortar for the pan's bed, bag")] if litres > 0 else []
+    return [_bare(BED, litres, "L", reason, quantity("bed_bag_l"), name="mortar for the pan's bed, bag")] if litres > 0 else []

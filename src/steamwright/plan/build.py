@@ -22,6 +22,7 @@ from steamwright.plan.job import Job
 from steamwright.plan.judge import judge_plan
 from steamwright.plan.model import Hashes, Plan
 from steamwright.plan.plain import content_hash
+from steamwright.plan.priced import refuse_unknown_items
 from steamwright.room.bed import slab_plane
 from steamwright.room.inputs import Wall
 from steamwright.room.model import Face, FacetKind, Solid
@@ -74,13 +75,14 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     Raises
     ------
     InputError
-        If the job describes no possible room or covering; a failed rule is a finding, not an error.
+        If the job describes no possible room or covering, or prices what cannot be ordered; a failed rule is a finding, not an error.
 
     References
     ----------
     own derivation
     """
     tell = progress or (lambda _: None)
+    refuse_unknown_items(job.prices, catalog)
     tell("build-ups")
     stacks = build_stacks(job.buildup, catalog)
     faces = Faces(stacks, liner_pan=job.room.pan.membrane == "liner")

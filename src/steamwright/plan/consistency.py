@@ -17,6 +17,8 @@ GROUPS = ("walls", "ceiling", "floor", "benches", "niches", "openings", "curbs",
 FIXTURES = ("bench", "niche", "curb", "half_wall", "column", "soffit")
 MOST_LEAN_M = 0.3048
 """How far a wall's readings from a plumb line may be apart. Common practice, no source."""
+LARGEST_TILE_M = 3.3528
+"""The longest edge of a slab of tile that is made. Common practice, no source."""
 _WALL = re.compile(r"([^-\s]+)-([^-\s]+)")
 _PART = re.compile(r" (\d+|\(\d+\))$")
 _OF_WALL = ("wall", "plumb", "gap", "offset")
@@ -54,6 +56,7 @@ def contradictions(job: Job, materials: Collection[str] | None = None) -> tuple[
         _buildups(job, names),
         _wishes(job, names),
         _climate(job),
+        _tile(job),
         _materials(job, materials),
     )
     return tuple(mistake for part in found for mistake in part)
@@ -288,6 +291,13 @@ def _wishes(job: Job, names: _Names) -> Iterator[Mistake]:
 def _climate(job: Job) -> Iterator[Mistake]:
     if job.use.climate not in climates():
         yield Mistake("use.climate", f"no climate is named “{job.use.climate}”", f"one of: {', '.join(climates())}")
+
+
+def _tile(job: Job) -> Iterator[Mistake]:
+    edge_m = job.tile.longest_edge_m
+    if edge_m > LARGEST_TILE_M:
+        yield Mistake("tile.longest_edge", f"no tile is {format_length(edge_m, job.units)} long",
+                      f"the longest slabs are {format_length(LARGEST_TILE_M, job.units)}; give the longer edge of one tile")
 
 
 def _materials(job: Job, materials: Collection[str] | None) -> Iterator[Mistake]:
