@@ -66,6 +66,22 @@ def test_folds_close_every_joint_when_a_person_wants_folds() -> None:
     assert plan.covering.proof.tight
 
 
+@pytest.mark.parametrize("benches", [[("bench", "C-D", "18 in", "18 in")],
+                                     [("bench", "C-D", "18 in", "18 in"), ("side", "D-A", "16 in", "20 in")]])
+@pytest.mark.parametrize("by", ["sheet membrane", "sealed foam board"])
+def test_where_folds_are_wanted_a_leg_without_room_gives_way_to_a_band(benches: list[tuple[str, ...]], by: str) -> None:
+    """Round a bench the legs onto its front and its top want the same place on the blank of the wall."""
+    rows = [dict(zip(("name", "wall", "depth", "height"), row, strict=True), slope="1/4 in/ft") for row in benches]
+    job = box(room={"bench": rows}, covering={"joints": "fold"})
+    if by != "sheet membrane":
+        board = [*LAYERS[:2], {"material": "foam-core coated board 1/2 in"}]
+        job["buildup"][0]["on"].remove("benches")
+        job["buildup"].append({"name": "boards", "on": ["benches"], "covering": by, "layers": board})
+    plan = planned(job)
+    assert plan.covering.proof.tight, plan.covering.proof.failures
+    assert len(of_role(plan, Role.BAND)) < len(plan.room.joints) / 4
+
+
 def test_one_joint_asked_to_take_a_band_takes_one() -> None:
     plan = planned(box(covering={"fold": [{"from": "A-B", "onto": "B-C", "by": "band"}]}))
     surfaces = [{plan.room.facet(q.facet).surface for q in p.patches} for p in of_role(plan, Role.BAND)]

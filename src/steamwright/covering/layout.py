@@ -15,6 +15,7 @@ from steamwright.covering.draft import Draft, frozen
 from steamwright.covering.fans import find_corners
 from steamwright.covering.ground import Terrain
 from steamwright.covering.inputs import CoveringWishes
+from steamwright.covering.mending import mended
 from steamwright.covering.model import Crowding, Piece, Scheme, SoFar, Stock
 from steamwright.covering.pins import around, read_pins
 from steamwright.covering.pricing import BandRules, Pricing, further_piece_m2
@@ -150,7 +151,7 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
         The room on its membrane face.
     wishes : CoveringWishes
         Laps, folds, directions, forbidden seams. ``joints = "best"`` searches for a cheap scheme; "band" and "fold" lay
-        every facet by itself.
+        every facet by itself, and where a fold has no room a band closes the joint.
     catalog : Catalog
         Sheets, bands, ready-made pieces.
     code : str, optional
@@ -202,7 +203,7 @@ def lay_out(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str = 
     searched = wishes.joints == "best"
     lower_m2 = _lower_m2(solid, fixed, wishes) if (progress or found) and start is None else None
     search = Search(pricing, wishes.effort, tell, start, stop, lower_m2, found)
-    scheme = search.run() if searched else simple_scheme(terrain, wishes)
+    scheme = search.run() if searched else mended(pricing, simple_scheme(terrain, wishes), wishes)
     refuse_folds(terrain, wishes, scheme)
     refuse_unmet(terrain, wishes, [(c, pricing.sheets(c, scheme).drafts) for c in scheme.fields], pins)
     spent = [p.id for p in wishes.piece if p.short_m and p.answer == "again"]
