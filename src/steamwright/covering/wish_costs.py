@@ -54,7 +54,7 @@ def wish_costs(solid: Solid, wishes: CoveringWishes, catalog: Catalog, code: str
     """
     tell = progress or (lambda _: None)
     out = []
-    for path, says, without in _each(wishes, system):
+    for path, says, without in without_each(wishes, system):
         tell(f"what it costs: {says}")
         other = attempt(solid, leaning(solid, without), catalog, code).account
         # the account is in the job's own weights, whatever the search leant to
@@ -83,10 +83,28 @@ def said_wishes(wishes: CoveringWishes, system: System = "inch") -> list[tuple[s
     ----------
     own derivation
     """
-    return [(path, says) for path, says, _ in _each(wishes, system)]
+    return [(path, says) for path, says, _ in without_each(wishes, system)]
 
 
-def _each(wishes: CoveringWishes, system: System) -> Iterator[tuple[str, str, CoveringWishes]]:
+def without_each(wishes: CoveringWishes, system: System) -> Iterator[tuple[str, str, CoveringWishes]]:
+    """Leave out each wish in turn.
+
+    Parameters
+    ----------
+    wishes : CoveringWishes
+        What a person chooses.
+    system : {"inch", "metric"}
+        How lengths are said.
+
+    Yields
+    ------
+    path, says, without : str, str and CoveringWishes
+        Place in the job, what is wished, and all other wishes.
+
+    References
+    ----------
+    own derivation
+    """
     for kind in KINDS:
         rows = getattr(wishes, kind)
         for k, row in enumerate(rows):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
+from math import dist
 
 from steamwright.buildup.catalog_model import Catalog
 from steamwright.buildup.faces import Faces
@@ -17,9 +18,11 @@ from steamwright.covering.boards.practice import practice
 from steamwright.covering.cover import cover
 from steamwright.covering.model import Covering, Piece
 from steamwright.covering.wish_costs import said_wishes, wish_costs
+from steamwright.errors import SteamwrightError
 from steamwright.estimate.order import order_lines
 from steamwright.plan.job import Job
 from steamwright.plan.judge import judge_plan
+from steamwright.plan.mends import mend
 from steamwright.plan.model import Hashes, Plan
 from steamwright.plan.plain import content_hash
 from steamwright.plan.priced import refuse_unknown_items
@@ -35,6 +38,8 @@ from steamwright.vapor.case import Case
 from steamwright.vapor.report import vapor_report
 from steamwright.vapor.steam_load import steam_load
 
+MEND_EFFORT = 20
+"""Layouts tried for each change that could make a covering lap-tight. Own choice."""
 
 def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = None, before: Plan | None = None,
           stop: Callable[[], bool] | None = None, weigh: bool | None = None, alternatives: bool = False,
@@ -97,13 +102,15 @@ def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = N
     boards = laid.boards if laid is not None else _boards(
         survey, framing, room, pan, buildups, catalog, covering, job.room.wall, before.boards if before is not None else None)
     tell("rules")
-    findings = judge_plan(job, survey, room, finished, framing, pan, buildups, covering, boards)
+    mends = before.mends if before is not None and laid is not None else "" if weigh is False else _mends(
+        job, catalog, survey, faces, room, covering, tell)
+    findings = judge_plan(job, survey, room, finished, framing, pan, buildups, covering, boards, mends)
     tell("order")
     order = order_lines(covering, catalog, job.prices, boards, room, pan, job.units)
     tell("vapor and steam")
     case = Case(job.use, buildups, room, finished, covering, job.room, catalog.materials)
     return Plan(job, _hashes(job, catalog), survey, room, framing, finished, pan, buildups, covering, order, findings,
-                covering.stopped_early, boards, vapor_report(case), steam_load(case))
+                covering.stopped_early, boards, vapor_report(case), steam_load(case), mends=mends)
 
 
 def _measured(job: Job, faces: Faces, before: Plan | None,
@@ -161,6 +168,28 @@ def _compared(job: Job, catalog: Catalog, room: Solid, covering: Covering, progr
     if alternatives:
         covering = replace(covering, alternatives=find_alternatives(room, job.covering, catalog, job.use.code, covering, progress))
     return covering
+
+
+def _mends(job: Job, catalog: Catalog, survey: SurveyReport, faces: Faces, room: Solid, covering: Covering,
+           tell: Callable[[str], None]) -> str:
+    """What would make a covering lap-tight that is not; nothing is tried where a person has stopped the search."""
+    if covering.proof.tight or covering.stopped_early:
+        return ""
+    tell("what would mend it")
+    at = {s.id: (s.x_m, s.y_m) for s in survey.stations}
+
+    def wall_m(name: str) -> float:
+        first, second = name.split("-")
+        return dist(at[first], at[second])
+
+    def is_tight(changed: Job) -> bool:
+        wishes = changed.covering.model_copy(update={"effort": min(changed.covering.effort, MEND_EFFORT)})
+        try:
+            solid = room if changed.room == job.room else _solid(changed, survey, faces, Face.MEMBRANE)
+            return cover(solid, wishes, catalog, changed.use.code).proof.tight
+        except SteamwrightError:
+            return False
+    return mend(job, room, covering.proof.failures, wall_m, is_tight)
 
 
 def _hashes(job: Job, catalog: Catalog) -> Hashes:

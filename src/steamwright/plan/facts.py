@@ -16,6 +16,7 @@ from steamwright.plan import overhead, stacked, underfoot
 from steamwright.plan.found import widest_bay_m
 from steamwright.plan.job import Job
 from steamwright.plan.laid import band_leg_m, corner_reach_m, is_at_pan, pan_joints, rim_position
+from steamwright.plan.mends import CROWDED
 from steamwright.room.flood import flood_over, flood_words
 from steamwright.room.inputs import Penetration as SaidPenetration
 from steamwright.room.model import CoveredBy, FacetKind, Solid
@@ -69,7 +70,7 @@ class Gathered:
 
 
 def gather_facts(job: Job, survey: SurveyReport, membrane: Solid, finished: Solid, pan: PanReport, buildups: Sequence[BuildUp],
-                 covering: Covering, boards: Boards | None = None, alternatives: bool = False) -> Facts:
+                 covering: Covering, boards: Boards | None = None, alternatives: bool = False, mends: str = "") -> Facts:
     """Take from a plan every fact that the rules' vocabulary names.
 
     Parameters
@@ -92,6 +93,8 @@ def gather_facts(job: Job, survey: SurveyReport, membrane: Solid, finished: Soli
         Boards on their framing.
     alternatives : bool, optional
         Take the build-ups that are not built in place of those that are.
+    mends : str, optional
+        What would make a covering lap-tight that is not.
 
     Returns
     -------
@@ -113,7 +116,7 @@ def gather_facts(job: Job, survey: SurveyReport, membrane: Solid, finished: Soli
         "layers": tuple(_place(membrane.facet(c.facet).name, most=float(c.most)) for c in sorted(covering.layers, key=lambda c: -c.most)),
         "doors": _doors(g), "glazing": _glazing(g), "flatness": _flatness(g), "benches_access": _benches(g, high_m),
     }
-    return Facts(_room(g, high_m, drain_m), places)
+    return Facts({**_room(g, high_m, drain_m), "lap_advice": Fact(mends or CROWDED)}, places)
 
 
 def _place(where: str, **facts: Value | Fact) -> PlaceFacts:

@@ -20,7 +20,7 @@ from steamwright.rules.model import Finding
 
 def judge_plan(job: Job, survey: SurveyReport, membrane: Solid, finished: Solid, framing: Solid, pan: PanReport,
                buildups: Sequence[BuildUp], covering: Covering,
-               boards: Boards | None = None) -> tuple[Finding, ...]:
+               boards: Boards | None = None, mends: str = "") -> tuple[Finding, ...]:
     """Judge a plan by every rule that ships with the program. Local codes decide; every finding names its source.
 
     Parameters
@@ -43,6 +43,8 @@ def judge_plan(job: Job, survey: SurveyReport, membrane: Solid, finished: Solid,
         Pieces and proof.
     boards : Boards, optional
         Boards on their framing.
+    mends : str, optional
+        What would make a covering lap-tight that is not.
 
     Returns
     -------
@@ -58,7 +60,8 @@ def judge_plan(job: Job, survey: SurveyReport, membrane: Solid, finished: Solid,
     ----------
     own derivation
     """
-    return judge(gather_facts(job, survey, membrane, finished, pan, buildups, covering, boards or NO_BOARDS), load_rules(), job.units)
+    facts = gather_facts(job, survey, membrane, finished, pan, buildups, covering, boards or NO_BOARDS, mends=mends)
+    return judge(facts, load_rules(), job.units)
 
 
 def judge_alternatives(plan: Plan) -> tuple[Finding, ...]:

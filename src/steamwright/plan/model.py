@@ -33,7 +33,8 @@ class Hashes:
 @dataclass(frozen=True, slots=True)
 class Plan:
     """Everything derived from one job. ``room`` lies on the membrane face, ``framing`` and ``finished`` are the same
-    room on the framing face and on the tile; ``boards`` lie on the framing face; ``comparison`` is there where it was asked for."""
+    room on the framing face and on the tile; ``boards`` lie on the framing face; ``comparison`` is there where it was asked for, and
+    ``mends`` says what would make a covering lap-tight that is not."""
 
     job: Job
     hashes: Hashes
@@ -51,3 +52,4 @@ class Plan:
     vapor: Vapor | None = None
     steam: SteamLoad | None = None
     comparison: Comparison | None = None
+    mends: str = ""
