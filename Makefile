@@ -34,7 +34,7 @@ page: | $(VENV)/.python
 test: lint page chromium
 	$(COMPILE)
 	cd frontend && STEAMWRIGHT_PYTHON=$(abspath $(BIN))/python npm run --silent test
-	$(BIN)/python -m pytest -n 2 --dist loadfile -q
+	$(BIN)/python -m pytest -n 2 --dist loadfile --no-loadscope-reorder -q
 
 docs: $(VENV)/.dev page chromium
 	$(COMPILE)

@@ -25,6 +25,7 @@ DESKTOP = {"width": 1366, "height": 860}
 TABLET = {"width": 1280, "height": 800}  # ten inches held across
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
           "--disable-component-update", "--disable-sync"]  # fmt: skip
+WORD = "four pale teal tiles"
 _COMMAND = "from steamwright.cli.main import run; run()"
 
 
@@ -95,6 +96,32 @@ def server(page_is_built: None, tmp_path_factory: pytest.TempPathFactory) -> Ite
     found.kill()
 
 
+class Guarded(Server):
+    """A server that demands an account, and a planned job on it."""
+
+    job = ""
+
+
+@pytest.fixture(scope="package")
+def guarded(page_is_built: None, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Guarded]:
+    folder = tmp_path_factory.mktemp("guarded")
+    command = [sys.executable, "-c", _COMMAND, "account", "ann", "--role", "office"]
+    subprocess.run(command, cwd=folder, input=f"{WORD}\n", text=True, check=True, stdout=subprocess.DEVNULL,
+                   env={**os.environ, "PYTHONPATH": str(ROOT / "src")})
+    found = Guarded(folder, free_port())
+    found.start()
+    with httpx.Client(base_url=found.address, timeout=30) as client:
+        told = client.post("/api/session", json={"name": "ann", "password": WORD})
+        client.headers["x-csrf-token"] = told.json()["csrf"]
+        toml = (ROOT / "examples" / "home-alcove.toml").read_text(encoding="utf-8")
+        found.job = client.post("/api/jobs/import", json={"toml": toml}).json()["id"]
+        run = client.post(f"/api/jobs/{found.job}/revisions/1/plan").json()["id"]
+        with client.stream("GET", f"/api/runs/{run}/events", timeout=120) as events:
+            assert '"done"' in [line for line in events.iter_lines() if line.startswith("data: ")][-1]
+    yield found
+    found.kill()
+
+
 def chromium_path() -> str:
     """The distribution's Chromium, or the one that CHROMIUM names."""
     path = shutil.which(os.environ.get("CHROMIUM", "chromium"))
@@ -102,7 +129,7 @@ def chromium_path() -> str:
     return path
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="package")
 def chromium() -> Iterator[Browser]:
     with sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=chromium_path(), args=FLAGS)

@@ -3,53 +3,21 @@
 from __future__ import annotations
 
 import os
-import subprocess
-import sys
-from collections.abc import Iterator
 from datetime import date, timedelta
 from pathlib import Path
 
-import httpx
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.conftest import DESKTOP, ROOT, TABLET, Server, never_reached, visiting
+from tests.browser.conftest import DESKTOP, TABLET, WORD, Guarded, never_reached, visiting
 from tests.browser.test_screens import STAGES, violations
-from tests.databases import free_port
 
-WORD = "four pale teal tiles"
 OTHER = "slate bands over sheets"
 THIRD = "a curb and three benches"
 LOOKS = {"cover": {"Pull apart", "Cut", "where"}, "prove": {"Find"}}
 """What changes how a job is looked at, and nothing in it."""
 # What a browser writes on its console when somebody is not let in.
 NOT_IN = ("401", "403", "404", "422", "ERR_INTERNET_DISCONNECTED")
-
-
-class Guarded(Server):
-    """A server that demands an account, and a planned job on it."""
-
-    job = ""
-
-
-@pytest.fixture(scope="module")
-def guarded(page_is_built: None, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Guarded]:
-    folder = tmp_path_factory.mktemp("guarded")
-    command = [sys.executable, "-c", "from steamwright.cli.main import run; run()", "account", "ann", "--role", "office"]
-    subprocess.run(command, cwd=folder, input=f"{WORD}\n", text=True, check=True, stdout=subprocess.DEVNULL,
-                   env={**os.environ, "PYTHONPATH": str(ROOT / "src")})
-    found = Guarded(folder, free_port())
-    found.start()
-    with httpx.Client(base_url=found.address, timeout=30) as client:
-        told = client.post("/api/session", json={"name": "ann", "password": WORD})
-        client.headers["x-csrf-token"] = told.json()["csrf"]
-        toml = (ROOT / "examples" / "home-alcove.toml").read_text(encoding="utf-8")
-        found.job = client.post("/api/jobs/import", json={"toml": toml}).json()["id"]
-        run = client.post(f"/api/jobs/{found.job}/revisions/1/plan").json()["id"]
-        with client.stream("GET", f"/api/runs/{run}/events", timeout=120) as events:
-            assert '"done"' in [line for line in events.iter_lines() if line.startswith("data: ")][-1]
-    yield found
-    found.kill()
 
 
 def log_in(page: Page, name: str, password: str) -> None:

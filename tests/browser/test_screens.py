@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import os
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
 
-from tests.browser.conftest import DESKTOP, ROOT, TABLET, Server, never_reached, planned, visiting
-from tests.databases import free_port
+from tests.browser.conftest import DESKTOP, ROOT, TABLET, WORD, Guarded, Server, never_reached, planned, visiting
 
 AXE = ROOT / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
 STAGES = ("measure", "build", "cover", "buy", "work", "prove", "history")
@@ -50,28 +47,20 @@ def test_no_screen_shuts_anybody_out(chromium: Browser, server: Server, job: str
             assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), stage
 
 
-def test_where_there_are_accounts_one_logs_in(chromium: Browser, page_is_built: None, tmp_path: Path) -> None:
-    command = [sys.executable, "-c", "from steamwright.cli.main import run; run()", "account", "ann", "--role", "office"]
-    subprocess.run(command, cwd=tmp_path, input="four pale teal tiles\n", text=True, check=True, stdout=subprocess.DEVNULL,
-                   env={**os.environ, "PYTHONPATH": str(ROOT / "src")})
-    guarded = Server(tmp_path, free_port())
-    guarded.start()
-    try:
-        with visiting(chromium, guarded, expected=("401",)) as (page, _):
-            page.goto("/")
-            page.get_by_role("heading", name="Log in").wait_for()
-            assert violations(page) == []
-            page.get_by_label("Name").fill("ann")
-            page.get_by_label("Password").fill("four pale teal tile")
-            page.get_by_role("button", name="Log in").click()
-            page.get_by_text("name and password do not belong together").wait_for()
-            page.get_by_label("Password").fill("four pale teal tiles")
-            page.get_by_role("button", name="Log in").click()
-            page.get_by_role("button", name="Octagon", exact=True).wait_for()
-            page.get_by_role("button", name="Log out").click()
-            page.get_by_role("heading", name="Log in").wait_for()
-    finally:
-        guarded.kill()
+def test_where_there_are_accounts_one_logs_in(chromium: Browser, guarded: Guarded) -> None:
+    with visiting(chromium, guarded, expected=("401",)) as (page, _):
+        page.goto("/")
+        page.get_by_role("heading", name="Log in").wait_for()
+        assert violations(page) == []
+        page.get_by_label("Name").fill("ann")
+        page.get_by_label("Password").fill(WORD[:-1])
+        page.get_by_role("button", name="Log in").click()
+        page.get_by_text("name and password do not belong together").wait_for()
+        page.get_by_label("Password").fill(WORD)
+        page.get_by_role("button", name="Log in").click()
+        page.get_by_role("button", name="Octagon", exact=True).wait_for()
+        page.get_by_role("button", name="Log out").click()
+        page.get_by_role("heading", name="Log in").wait_for()
 
 
 def test_a_planted_fault_is_seen_by_the_judge(chromium: Browser, server: Server, job: str) -> None:

@@ -22,6 +22,7 @@ from steamwright.web.serve import is_local, serve
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "home-alcove.toml"
 HOME: dict[str, Any] = tomllib.loads(EXAMPLE.read_text("utf-8"))
+QUICK = HOME | {"covering": {"effort": 0}}
 WORD = "four pale teal tiles"
 
 
@@ -225,7 +226,7 @@ def ended(client: TestClient, run: str) -> dict[str, Any]:
 
 
 def test_a_plan_is_watched_and_its_files_are_fetched(here: TestClient) -> None:
-    job = created(here, {**HOME, "name": "watched"})
+    job = created(here, {**QUICK, "name": "watched"})
     assert here.get(f"/api/jobs/{job}/revisions/1/plan").status_code == 404
     run = here.post(f"/api/jobs/{job}/revisions/1/plan")
     assert run.status_code == 202
@@ -251,10 +252,10 @@ def test_a_plan_is_watched_and_its_files_are_fetched(here: TestClient) -> None:
 
 
 def test_a_save_begins_the_plan_and_one_call_waits_for_what_is_new_in_it(here: TestClient) -> None:
-    job = created(here, {**HOME, "name": "at once"})
+    job = created(here, {**QUICK, "name": "at once"})
     saved, whole, plans = [], [], []
     for i, set_point in enumerate(("110 degF", "111 degF"), 1):
-        changed = {**HOME, "name": "at once", "use": {**HOME["use"], "set_point": set_point}}
+        changed = {**QUICK, "name": "at once", "use": {**HOME["use"], "set_point": set_point}}
         saved.append(here.put(f"/api/jobs/{job}", json={"draft": changed, "based_on": i, "plan": True}).json())
         assert (saved[-1]["number"], saved[-1]["run"]["revision"]) == (i + 1, i + 1)
         beside = f"?beside={saved[0]['run']['id']}" if i > 1 else ""
@@ -268,12 +269,12 @@ def test_a_save_begins_the_plan_and_one_call_waits_for_what_is_new_in_it(here: T
     assert {"job", "steam"} <= plans[1]["parts"].keys() < whole[1].keys()
     assert {**plans[0]["parts"], **plans[1]["parts"]} == whole[1]
     # Another job's plan is nothing to compare with.
-    other = here.put(f"/api/jobs/{created(here)}", json={"draft": {**HOME, "name": "else"}, "based_on": 1, "plan": True}).json()
+    other = here.put(f"/api/jobs/{created(here)}", json={"draft": {**QUICK, "name": "else"}, "based_on": 1, "plan": True}).json()
     assert awaited(here, f"/api/runs/{other['run']['id']}/plan?beside={saved[1]['run']['id']}").json()["beside"] is None
 
 
 def test_the_pieces_of_a_plan_are_shown_before_they_are_proven(here: TestClient) -> None:
-    job, other = created(here, {**HOME, "name": "pieces first"}), created(here, {**HOME, "name": "planned before it"})
+    job, other = created(here, {**QUICK, "name": "pieces first"}), created(here, {**QUICK, "name": "planned before it"})
     here.post(f"/api/jobs/{other}/revisions/1/plan")  # so that this one surely waits when its pieces are asked for
     run = here.post(f"/api/jobs/{job}/revisions/1/plan").json()["id"]
     early = awaited(here, f"/api/runs/{run}/laid")
@@ -299,7 +300,7 @@ def test_what_is_saved_and_cannot_be_planned_is_saved_and_says_why(here: TestCli
 
 
 def test_a_plan_that_will_not_come_is_not_waited_for(here: TestClient) -> None:
-    job = created(here, HOME | {"note": "not waited for"})
+    job = created(here, QUICK | {"note": "not waited for"})
     run = here.post(f"/api/jobs/{job}/revisions/1/plan").json()["id"]
     here.delete(f"/api/runs/{run}")
     assert here.get(f"/api/runs/{run}/plan").status_code == 204
@@ -317,7 +318,7 @@ def test_a_drawing_may_use_its_own_style_and_nothing_else(here: TestClient) -> N
 
 
 def test_a_run_is_stopped(here: TestClient) -> None:
-    job = created(here, HOME | {"note": "to be stopped"})
+    job = created(here, QUICK | {"note": "to be stopped"})
     run = here.post(f"/api/jobs/{job}/revisions/1/plan").json()["id"]
     assert here.delete(f"/api/runs/{run}").json()["state"] == "stopped"
     assert here.get(f"/api/runs/{run}").json()["state"] == "stopped"

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import json
-from functools import cache
 from pathlib import Path
 
 import jsonschema
 import pytest
 
-from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.places import mm
 from steamwright.plan.build import build
 from steamwright.plan.document import plan_json
 from steamwright.plan.jobfile import read_job
-from steamwright.plan.model import Plan
 from steamwright.rules.model import Verdict
+from tests.built import CATALOG, example
 
 ROOT = Path(__file__).parents[2]
 NAMES = ("commercial-tiers", "half-wall-crowded", "home-alcove", "octagon-hip", "rafter-slope", "remodel-curbless")
@@ -23,12 +21,6 @@ HONEST_FAILS = {"remodel-curbless": {"survey.consistent", "survey.suspect"}}
 
 FLAGS = {"layers.three"}
 """A practice without a source: where four sheets meet in a corner the crew feathers the bed."""
-
-
-@cache
-def planned(name: str) -> Plan:
-    catalog = load_catalog()
-    return build(read_job((ROOT / "examples" / f"{name}.toml").read_text("utf-8"), catalog.materials), catalog)
 
 
 def test_these_are_the_examples():
@@ -46,7 +38,7 @@ def test_it_says_what_it_shows_and_that_it_is_invented(name):
 
 @pytest.mark.parametrize("name", NAMES)
 def test_it_is_lap_tight_with_its_allowance(name):
-    covering = planned(name).covering
+    covering = example(name).covering
     assert covering.proof.tight, covering.proof.failures
     assert covering.proof.least_lap_m >= covering.lap_required_m
     assert not covering.crowded
@@ -55,20 +47,20 @@ def test_it_is_lap_tight_with_its_allowance(name):
 
 @pytest.mark.parametrize("name", NAMES)
 def test_it_fails_only_where_it_says_so(name):
-    failed = {f.rule for f in planned(name).findings if f.verdict is Verdict.FAIL}
+    failed = {f.rule for f in example(name).findings if f.verdict is Verdict.FAIL}
     assert failed - FLAGS == HONEST_FAILS.get(name, set())
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_its_plan_keeps_the_contract(name):
     schema = json.loads((ROOT / "docs/reference/plan.schema.json").read_text("utf-8"))
-    document = json.loads(plan_json(planned(name)))
+    document = json.loads(plan_json(example(name)))
     assert [e.message for e in jsonschema.Draft202012Validator(schema).iter_errors(document)] == []
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_piece_stands_on_one_order_line_and_the_packs_cover_the_need(name):
-    plan = planned(name)
+    plan = example(name)
     listed = sorted(p for line in plan.order for p in line.pieces)
     assert listed == sorted([*(p.id for p in plan.covering.pieces), *(b.id for b in plan.boards.pieces)])
     for line in plan.order:
@@ -77,7 +69,7 @@ def test_every_piece_stands_on_one_order_line_and_the_packs_cover_the_need(name)
 
 @pytest.mark.parametrize("name", NAMES)
 def test_no_facet_is_a_sliver_and_no_pipe_stands_in_a_corner(name):
-    room = planned(name).room
+    room = example(name).room
     facets = {f.id: f for f in room.facets}
     for facet in facets.values():
         if facet.covering_by == "pieces":
@@ -89,7 +81,7 @@ def test_no_facet_is_a_sliver_and_no_pipe_stands_in_a_corner(name):
 
 
 def test_the_misread_tape_is_singled_out():
-    survey = planned("remodel-curbless").survey
+    survey = example("remodel-curbless").survey
     suspects = [r.of for r in survey.readings if r.suspect]
     assert suspects == ["B-F"]
     assert not survey.consistent
@@ -98,10 +90,9 @@ def test_the_misread_tape_is_singled_out():
 
 def test_the_other_surveys_agree_with_themselves():
     for name in NAMES[:-1]:
-        assert planned(name).survey.consistent
+        assert example(name).survey.consistent
 
 
 def test_the_same_job_gives_the_same_bytes():
     job = (ROOT / "examples/rafter-slope.toml").read_text("utf-8")
-    catalog = load_catalog()
-    assert plan_json(build(read_job(job), catalog)) == plan_json(planned("rafter-slope"))
+    assert plan_json(build(read_job(job), CATALOG)) == plan_json(example("rafter-slope"))

@@ -94,7 +94,7 @@ def test_killed_or_stopped_it_leaves_no_worker_behind(tmp_path: Path) -> None:
         with serving(tmp_path) as (server, client):
             texts = [(ROOT / "examples" / f"{name}.toml").read_text("utf-8") for name in ("home-alcove", "commercial-tiers")]
             proved, planned = (client.post("/api/jobs/import", json={"toml": text}).json()["id"] for text in texts)
-            until(client.post(f"/api/jobs/{proved}/revisions/1/plan").json()["id"], lambda run: run["state"] == "done")
+            until(client.post(f"/api/jobs/{proved}/revisions/1/plan").json()["id"], lambda run: "plan.json" in run["files"])
             assert client.post(f"/api/jobs/{proved}/revisions/1/proof", json={"moved": []}).status_code == 200
             until(client.post(f"/api/jobs/{planned}/revisions/1/plan").json()["id"], lambda run: run["steps"] >= 2)
             workers = psutil.Process(server.pid).children(recursive=True)

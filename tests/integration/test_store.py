@@ -11,6 +11,7 @@ import time
 import zlib
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import count
 from pathlib import Path
 
 import pytest
@@ -350,28 +351,36 @@ from sqlalchemy import event
 from steamwright.store import tables
 from steamwright.store.database import Database
 from steamwright.store.jobs import Jobs
-database = Database(sys.argv[1])
-jobs = Jobs(database)
-job = jobs.create({"name": "0"}, "ann", "", 1)
-print(job, flush=True)
-left = int(sys.argv[2])
-def strike(*_):
-    global left
-    left -= 1
-    if left < 0:
-        os.kill(os.getpid(), signal.SIGKILL)
-event.listen(database.engine, "after_cursor_execute", strike)
-event.listen(database.engine, "commit", strike)
-jobs.save(job, {"name": "1"}, 1, "ann", "", 1)
-print("saved", flush=True)
+def saved(left):
+    database = Database(sys.argv[1])
+    jobs = Jobs(database)
+    job = jobs.create({"name": "0"}, "ann", "", 1)
+    print(job, flush=True)
+    def strike(*_):
+        nonlocal left
+        left -= 1
+        if left < 0:
+            os.kill(os.getpid(), signal.SIGKILL)
+    event.listen(database.engine, "after_cursor_execute", strike)
+    event.listen(database.engine, "commit", strike)
+    jobs.save(job, {"name": "1"}, 1, "ann", "", 1)
+# Each save is a process of its own, begun by this one, which has read the program and touches no database.
+for asked in sys.stdin:
+    child = os.fork()
+    if not child:
+        saved(int(asked))
+        os._exit(0)
+    print(os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), flush=True)
 """
 
 
 def test_struck_down_between_any_two_steps_of_a_save_it_is_there_whole_or_not_at_all(url: str) -> None:
-    steps = 0
-    while True:
-        struck = subprocess.run([sys.executable, "-c", STRUCK, url, str(steps)], capture_output=True, text=True, check=False, timeout=60)
-        job, *more = struck.stdout.split()
+    saver = subprocess.Popen([sys.executable, "-c", STRUCK, url], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+    assert saver.stdin is not None
+    assert saver.stdout is not None
+    for steps in count():
+        print(steps, file=saver.stdin, flush=True)
+        job, ended = saver.stdout.readline().strip(), int(saver.stdout.readline())
         database = Database(url)
         jobs = Jobs(database)
         head = jobs.revision(job)
@@ -381,8 +390,9 @@ def test_struck_down_between_any_two_steps_of_a_save_it_is_there_whole_or_not_at
         again = jobs.save(job, {"name": "1"}, 1, "ann", "", 2)
         assert (again.collided, again.yours.row.number) == (False, 2)
         database.close()
-        if more:
+        if ended == 0:
             break
-        assert struck.returncode == -signal.SIGKILL, struck.stderr
-        steps += 1
+        assert ended == -signal.SIGKILL
     assert steps > 4
+    saver.communicate()
+    assert saver.returncode == 0

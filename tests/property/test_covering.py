@@ -8,23 +8,22 @@ from itertools import pairwise
 
 import pytest
 
-from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.model import Covering
 from steamwright.plan.build import build
 from steamwright.plan.document import plan_json
-from steamwright.plan.job import Job
 from steamwright.plan.model import Plan
 from steamwright.room.model import CoveredBy
+from tests import built
+from tests.built import CATALOG, job_of
 from tests.property.rooms import QUOTAS, Case, mirrored, random_case
 
 ROOMS = 200
 BATCH = 10
 NEAR_M = 1e-6
-CATALOG = load_catalog()
 
 
 def planned(case: Case) -> Plan:
-    return build(Job.model_validate(case.job, context={"typed": True}), CATALOG)
+    return built.planned(case.job)
 
 
 def parts_edge_to_edge(rects: list[tuple[float, float, float, float]]) -> bool:
@@ -127,7 +126,7 @@ def test_a_mirrored_room_costs_the_same(seed: int) -> None:
 
 def test_the_same_job_gives_the_same_bytes() -> None:
     case = random_case(5)
-    assert plan_json(planned(case)) == plan_json(planned(case))
+    assert plan_json(build(job_of(case.job), CATALOG)) == plan_json(planned(case))
 
 
 def test_a_late_reading_keeps_the_scheme_and_stays_tight() -> None:
@@ -136,7 +135,7 @@ def test_a_late_reading_keeps_the_scheme_and_stays_tight() -> None:
     job = json.loads(json.dumps(case.job))
     wall = next(r for r in job["survey"]["reading"] if r["kind"] == "wall")
     wall["is"] = f"{float(wall['is'].split()[0]) + 0.002:.6f} m"
-    after = build(Job.model_validate(job, context={"typed": True}), CATALOG, before=before)
+    after = build(job_of(job), CATALOG, before=before)
     assert after.covering.proof.tight
     assert after.covering.scheme == before.covering.scheme
     assert [p.role for p in after.covering.pieces] == [p.role for p in before.covering.pieces]
@@ -144,14 +143,14 @@ def test_a_late_reading_keeps_the_scheme_and_stays_tight() -> None:
 
 def test_a_late_wish_keeps_the_room_and_what_shapes_it_does_not() -> None:
     """What is taken from an earlier plan is what would be made anew."""
-    case = random_case(4)
-    before = planned(case)
-    wish, pitch, mortar = (json.loads(json.dumps(case.job)) for _ in range(3))
-    wish["covering"] = {"longest": "2.6 m"}
+    plain = random_case(4).job | {"covering": {"effort": 0}}  # it is the room that is judged
+    before = built.planned(plain)
+    wish, pitch, mortar = (json.loads(json.dumps(plain)) for _ in range(3))
+    wish["covering"]["longest"] = "2.6 m"
     pitch["room"]["ceiling"] = {"shape": "flat", "height": "2 m"}
     mortar["buildup"][0]["layers"][3]["thickness"] = "1/4 in"
     for job, keeps in ((wish, True), (pitch, False), (mortar, False)):
-        said = Job.model_validate(job, context={"typed": True})
+        said = job_of(job)
         after, fresh = build(said, CATALOG, before=before), build(said, CATALOG, weigh=False)
         assert (after.room is before.room) is keeps
         assert (after.survey, after.pan) == (fresh.survey, fresh.pan)
@@ -167,12 +166,10 @@ def test_what_does_not_shape_sheets_and_boards_leaves_them_and_what_does_lays_th
     code.setdefault("use", {})["code"] = "UPC"
     wish["covering"] = {"allowance": "3/4 in"}
     for job, keeps in ((warmer, True), (code, False), (wish, False)):
-        said = Job.model_validate(job, context={"typed": True})
-        after = build(said, CATALOG, before=before)
+        after = build(job_of(job), CATALOG, before=before)
         assert (after.boards is before.boards) is keeps
         assert (after.covering.pieces is before.covering.pieces) is keeps
-    warm = Job.model_validate(warmer, context={"typed": True})
-    after, fresh = build(warm, CATALOG, before=before), build(warm, CATALOG)
+    after, fresh = build(job_of(warmer), CATALOG, before=before), built.planned(warmer)
     assert (after.covering, after.boards, after.findings, after.steam) == (fresh.covering, fresh.boards, fresh.findings, fresh.steam)
     assert after.steam != before.steam
 

@@ -8,26 +8,22 @@ from typing import Any
 import numpy as np
 import pytest
 
-from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.cover import cover
 from steamwright.covering.inputs import CoveringWishes
 from steamwright.covering.model import Covering
 from steamwright.covering.proof import prove
 from steamwright.errors import ClashError
-from steamwright.plan.build import build
-from steamwright.plan.job import Job
 from steamwright.plan.model import Plan
 from steamwright.plan.pinning import piece_pin, pin_row
 from steamwright.room.model import CoveredBy, Facet, FacetKind
+from tests.built import CATALOG, planned
 from tests.property.rooms import metres, mirrored, random_case
-
-CATALOG = load_catalog()
 
 
 @pytest.mark.parametrize("seed", [1, 6, 14])
 def test_a_room_is_tight_round_pinned_pieces_and_not_without_them(seed: int) -> None:
-    job = Job.model_validate(random_case(seed).job, context={"typed": True})
-    plan = build(job, CATALOG)
+    plan = planned(random_case(seed).job)
+    job = plan.job
     rng = Random(seed)
     chosen = rng.sample([p for p in plan.covering.pieces if p.blank_m], 3)
     pins = [piece_pin(plan, p.id) for p in chosen]
@@ -62,7 +58,7 @@ def wide_m(facet: Facet) -> float:
 def test_wishes_cost_the_same_in_a_mirror(seed: int) -> None:
     """Seams and zones along a wall change their side, those up it do not; pieces are pinned as they lie in either plan."""
     cases = random_case(seed), mirrored(random_case(seed))
-    plans = [build(Job.model_validate(case.job, context={"typed": True}), CATALOG) for case in cases]
+    plans = [planned(case.job) for case in cases]
     rng = Random(seed)
     walls = [f for f in plans[0].room.facets if f.kind is FacetKind.WALL and f.covering_by is CoveredBy.PIECES and f.name == f.surface]
     first, second = rng.sample([w for w in walls if wide_m(w) > 0.9], 2)

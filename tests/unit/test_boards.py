@@ -12,7 +12,6 @@ import numpy as np
 import pytest
 import shapely
 
-from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.boards.fasteners import Row, screw_for, screws_of
 from steamwright.covering.boards.ground import grounds
 from steamwright.covering.boards.lay import lay_boards
@@ -31,22 +30,16 @@ from steamwright.drawing.text import text_box
 from steamwright.errors import InfeasibleError, InputError
 from steamwright.plan.build import build
 from steamwright.plan.job import Job
-from steamwright.plan.jobfile import read_job
 from steamwright.plan.model import Plan
 from steamwright.room.model import Face, FacetKind, Penetration
 from steamwright.sources import load_sources
 from tests import plans
+from tests.built import CATALOG, example
 from tests.property.rooms import random_job
 
 INCH_M = 0.0254
 ROOT = Path(__file__).parents[2]
-CATALOG = load_catalog()
 SEEDS = (0, 1, 3, 6, 9, 12, 14, 17, 20, 23)
-
-
-@cache
-def example(name: str) -> Plan:
-    return build(read_job((ROOT / "examples" / f"{name}.toml").read_text("utf-8"), CATALOG.materials), CATALOG)
 
 
 @cache

@@ -4,33 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from functools import cache
-from pathlib import Path
 
 import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.boards.model import Boards
 from steamwright.covering.boards.offsets import Edge, offset_region
 from steamwright.cutting.boards import BoardCutting, cut_boards
 from steamwright.cutting.rolls import Blank
 from steamwright.plan.build import build
 from steamwright.plan.job import Job
-from steamwright.plan.jobfile import read_job
 from steamwright.plan.model import Plan
 from steamwright.room.model import FacetKind
+from tests.built import CATALOG, example
 
-CATALOG = load_catalog()
-EXAMPLES = Path(__file__).parents[2] / "examples"
 LONGER_M = 0.0015875
 
 
-@cache
 def planned() -> Plan:
-    return build(read_job((EXAMPLES / "home-alcove.toml").read_text("utf-8"), CATALOG.materials), CATALOG)
+    return example("home-alcove")
 
 
 def longer(job: Job) -> Job:

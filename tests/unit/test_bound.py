@@ -10,25 +10,21 @@ import pytest
 import shapely
 from shapely import unary_union
 
-from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.blanks import read_blanks
 from steamwright.covering.bound import SPARE_M, Needed, least_material_m2, material_bound
 from steamwright.covering.lying import Row, rows_of
 from steamwright.covering.model import Piece, Role
 from steamwright.covering.room_facts import room_facts
 from steamwright.covering.shrink import Shrink
-from steamwright.plan.build import build
-from steamwright.plan.job import Job
 from steamwright.plan.model import Plan
 from steamwright.room.model import CoveredBy, FacetKind, Solid
+from tests.built import planned
 from tests.property.rooms import random_case
-from tests.unit.test_placing import box, planned
-
-CATALOG = load_catalog()
+from tests.unit.test_placing import box
 
 
 def random_plan(seed: int, **covering: object) -> Plan:
-    return build(Job.model_validate({**random_case(seed).job, "covering": covering}, context={"typed": True}), CATALOG)
+    return planned(random_case(seed).job | ({"covering": covering} if covering else {}))
 
 
 def kept_by_cut_pieces(room: Solid, pieces: list[Piece], lap_m: float) -> dict[str, dict[str, shapely.Geometry]]:

@@ -8,13 +8,11 @@ import re
 from collections.abc import Iterable
 from functools import lru_cache
 from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
 
-from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.model import Patch, Role
 from steamwright.drawing.bed import cut_bed, height_at
 from steamwright.drawing.control import control_lines
@@ -34,21 +32,19 @@ from steamwright.drawing.sheets.schedule import seam_rows
 from steamwright.drawing.sheets.section import cutting_plane, slice_solid
 from steamwright.drawing.sheets.templates import templates_of
 from steamwright.drawing.text import overlapping, text_box
-from steamwright.plan.build import build
-from steamwright.plan.jobfile import read_job
 from steamwright.room.bed import slab_plane
 from steamwright.room.model import FacetKind
 from steamwright.sources import load_sources
 from steamwright.units import INCH_M, format_length, parse_length_m
 from tests import drawing_room
+from tests.built import EXAMPLES, example
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
 JOBS = ("inch", "metric", "home-alcove", "commercial-tiers")
 
 
 @lru_cache(maxsize=8)
 def drawn(job: str) -> tuple[Digest, tuple[Sheet, ...]]:
-    plan = drawing_room.plan(job) if job in ("inch", "metric") else build(read_job((EXAMPLES / f"{job}.toml").read_text()), load_catalog())
+    plan = drawing_room.plan(job) if job in ("inch", "metric") else example(job)
     d = digest(plan)
     return d, sheet_set(d)
 

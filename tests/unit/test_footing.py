@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from functools import cache
-from pathlib import Path
 
 import pytest
 import shapely
 
-from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.boards.footing import feet_of
 from steamwright.covering.boards.ground import grounds
 from steamwright.covering.boards.model import Support
@@ -20,8 +18,8 @@ from steamwright.plan.model import Plan
 from steamwright.room.bed import slab_plane
 from steamwright.room.model import FacetKind
 from steamwright.units import format_length
+from tests.built import CATALOG, EXAMPLES, example
 
-ROOT = Path(__file__).parents[2]
 PAN = """
 [[buildup]]
 name = "pan"
@@ -39,10 +37,10 @@ framing = { kind = "none" }
 
 @cache
 def alcove(membrane: str) -> Plan:
-    text = (ROOT / "examples/home-alcove.toml").read_text("utf-8")
-    if membrane == "bonded":
-        text = text.replace('membrane = "liner"', 'membrane = "bonded"') + PAN
-    return build(read_job(text), load_catalog())
+    if membrane == "liner":
+        return example("home-alcove")
+    text = (EXAMPLES / "home-alcove.toml").read_text("utf-8").replace('membrane = "liner"', 'membrane = "bonded"') + PAN
+    return build(read_job(text), CATALOG)
 
 
 def over_slab_m(plan: Plan, s: Support) -> list[float]:

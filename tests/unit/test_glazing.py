@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from functools import lru_cache
-from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
 
-from steamwright.buildup.catalog import load_catalog
 from steamwright.drawing.digest import Digest, digest
 from steamwright.drawing.fronts import fronts
 from steamwright.drawing.render import sheet_set
@@ -20,27 +17,17 @@ from steamwright.drawing.sheets.glazing import glazing
 from steamwright.drawing.sheets.orientation import door_direction
 from steamwright.drawing.text import overlapping
 from steamwright.plan.build import build
-from steamwright.plan.job import Job
-from steamwright.plan.jobfile import read_job
 from steamwright.room.model import Facet, FacetKind
 from steamwright.units import INCH_M, format_length
+from tests.built import CATALOG, EXAMPLES, example, planned, snippet, with_snippet
 
-ROOT = Path(__file__).parents[2]
 GLASS = ("home-alcove", "half-wall-crowded", "octagon-hip", "door-in-glass")
 FRAMED = ("commercial-tiers", "rafter-slope", "remodel-curbless", "door-on-curb")
 
 
 @lru_cache(maxsize=8)
 def drawn(name: str) -> tuple[Digest, Sheet]:
-    example = ROOT / "examples" / f"{name}.toml"
-    if example.exists():
-        job = read_job(example.read_text("utf-8"))
-    else:
-        said = tomllib.loads((ROOT / "examples" / "home-alcove.toml").read_text("utf-8"))
-        said["room"] |= tomllib.loads((ROOT / "docs" / "snippets" / f"{name}.toml").read_text("utf-8"))["room"]
-        said["buildup"][0]["on"].append("openings")
-        job = Job.model_validate(said, context={"typed": True})
-    d = digest(build(job, load_catalog()))
+    d = digest(example(name) if (EXAMPLES / f"{name}.toml").exists() else snippet(name))
     (front,) = fronts(d)
     return d, glazing(d, front, "12-front", "12")
 
@@ -115,9 +102,9 @@ def test_sheets_point_to_the_leaf_or_to_the_glass_where_no_door_is_said() -> Non
     assert words("home-alcove")["C-D"] == "↓ glass front behind you"
     assert words("door-in-glass")["C-D"] == "↓ door behind you"
     assert words("half-wall-crowded")["half wall front"] == "door on your right →"
-    job = read_job((ROOT / "examples" / "half-wall-crowded.toml").read_text("utf-8"))
+    job = example("half-wall-crowded").job
     without = job.model_copy(update={"room": job.room.model_copy(update={"opening": ()})})
-    assert seen(digest(build(without, load_catalog())))["half wall front"] == "glass front over this wall"
+    assert seen(digest(build(without, CATALOG)))["half wall front"] == "glass front over this wall"
     assert words("commercial-tiers")["A-B"] == "door in this wall"
 
 
@@ -171,9 +158,7 @@ def test_a_leaf_in_glass_hangs_where_the_job_says() -> None:
 
 @pytest.mark.parametrize("units", ["inch", "metric"])
 def test_widths_under_the_glass_stand_under_what_they_measure(units: str) -> None:
-    said = tomllib.loads((ROOT / "examples" / "home-alcove.toml").read_text("utf-8")) | {"units": units}
-    said["room"] |= tomllib.loads((ROOT / "docs" / "snippets" / "door-in-glass.toml").read_text("utf-8"))["room"]
-    d = digest(build(Job.model_validate(said, context={"typed": True}), load_catalog()))
+    d = digest(planned(with_snippet("door-in-glass") | {"units": units}))
     page = glazing(d, fronts(d)[0], "12-front", "12")
     low = sorted({round(m.start_mm[1], 3) for m in page.measures if abs(m.start_mm[1] - m.end_mm[1]) < 1e-6})[-2]
     chain = [m for m in page.measures if round(m.start_mm[1], 3) == low == round(m.end_mm[1], 3)]
@@ -185,10 +170,9 @@ def test_widths_under_the_glass_stand_under_what_they_measure(units: str) -> Non
 
 
 def test_a_leaf_that_opens_in_is_drawn_in_full_and_hinged_right_at_the_right() -> None:
-    said = tomllib.loads((ROOT / "examples" / "home-alcove.toml").read_text("utf-8"))
-    said["room"] |= tomllib.loads((ROOT / "docs" / "snippets" / "door-in-glass.toml").read_text("utf-8"))["room"]
+    said = with_snippet("door-in-glass")
     said["room"]["opening"][0] |= {"swing": "in", "hinge": "right"}
-    d = digest(build(Job.model_validate(said, context={"typed": True}), load_catalog()))
+    d = digest(planned(said))
     page = glazing(d, fronts(d)[0], "12-front", "12")
     (run,) = runs(page, "thin")
     assert run.points_mm[1][0] > run.points_mm[0][0] + 10.0

@@ -13,14 +13,12 @@ from typing import Any
 import pytest
 from shapely.affinity import translate
 
-from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.boards.model import Boards, Remark
 from steamwright.covering.model import Covering, Crowding, LayerCount, Patch, Piece, Placing, Proof, Role
 from steamwright.dossier import tables
 from steamwright.dossier.words import Words
 from steamwright.plan.build import build
 from steamwright.plan.comparison import compare_plan
-from steamwright.plan.job import Job
 from steamwright.plan.judge import judge_alternatives, judge_plan
 from steamwright.plan.laid import band_leg_m, corner_reach_m, pan_joints
 from steamwright.plan.model import Plan
@@ -29,6 +27,7 @@ from steamwright.rules.coverage import rules_page
 from steamwright.rules.load import load_rules
 from steamwright.rules.model import Finding, Verdict
 from tests import plans
+from tests.built import CATALOG, example, job_of
 
 ROOT = Path(__file__).parents[2]
 Said = dict[str, Any]
@@ -40,7 +39,7 @@ def said(example: str) -> Said:
 
 
 def made(data: Said) -> Plan:
-    return build(Job.model_validate(data, context={"typed": True}), load_catalog())
+    return build(job_of(data), CATALOG)
 
 
 def layers(*materials: str | tuple[str, str]) -> list[Said]:
@@ -169,10 +168,11 @@ EXAMPLES = ("commercial-tiers", "half-wall-crowded", "home-alcove", "octagon-hip
 @cache
 def room(name: str) -> Plan:
     if name in EXAMPLES:
-        return made(said(name))
-    example, edit = VARIANTS[name]
-    data = copy.deepcopy(said(example))
+        return example(name)
+    of, edit = VARIANTS[name]
+    data = copy.deepcopy(said(of))
     edit(data)
+    data.setdefault("covering", {})["effort"] = 0  # it is rooms and build-ups that differ
     return made(data)
 
 
@@ -393,7 +393,7 @@ def test_alternatives_are_no_findings_of_what_is_built_and_told_where_they_are_c
     judged = {f.where: f for f in judge_alternatives(plan) if f.rule == "membrane.vapor-proof"}
     assert {n: f.verdict for n, f in judged.items()} == {"tile over foam-core board": Verdict.PASS, "other way": Verdict.FAIL}
     assert "A118.10" in judged["other way"].sentence
-    (family,) = compare_plan(plan, load_catalog(), years=0).families
+    (family,) = compare_plan(plan, CATALOG, years=0).families
     assert f"would fail if it were built: {judged['other way'].sentence}" in family.reasons
     assert not [r for r in family.reasons if "tile over cement board" in r.partition("built: ")[2]]
 

@@ -12,18 +12,25 @@ from steamwright.covering.model import SoFar
 from steamwright.plan.build import build
 from steamwright.plan.document import layouts_document, plan_json
 from steamwright.plan.job import Job
+from steamwright.plan.model import Plan
 from steamwright.plan.reread import laid_in
 from steamwright.plan.summary import plan_summary
-from tests.unit.test_placing import CATALOG, box
+from tests import built
+from tests.built import CATALOG
+from tests.unit.test_placing import box
 
 
 def job_of(**covering: object) -> Job:
-    return Job.model_validate(box(covering=covering), context={"typed": True})
+    return built.job_of(box(covering=covering))
+
+
+def planned(**covering: object) -> Plan:
+    return built.planned(box(covering=covering))
 
 
 def test_a_wish_costs_what_the_layout_without_it_saves() -> None:
-    plain = build(job_of(), CATALOG)
-    wished = build(job_of(joints="best", fold=[{"from": "A-B", "onto": "B-C", "by": "band"}]), CATALOG)
+    plain = planned()
+    wished = planned(joints="best", fold=[{"from": "A-B", "onto": "B-C", "by": "band"}])
     (cost,) = wished.covering.wish_costs
     assert cost.path == "covering.fold[0]"
     mine, other = wished.covering.account, plain.covering.account
@@ -35,7 +42,7 @@ def test_a_wish_costs_what_the_layout_without_it_saves() -> None:
 
 
 def test_the_account_adds_up() -> None:
-    plan = build(job_of(), CATALOG)
+    plan = planned()
     taken, weights = plan.covering.account, plan.job.covering.weights
     assert taken.material_m2 == pytest.approx(sum(s.used_length_m * s.width_m for s in plan.covering.stock))
     assert taken.usd == pytest.approx(taken.material_m2 * weights.membrane_usd_m2 + taken.minutes / 60 * weights.wage_usd_h)
@@ -53,7 +60,7 @@ def test_alternatives_differ_are_tight_and_come_when_they_are_chosen() -> None:
     assert [a.account.usd for a in found] == sorted(a.account.usd for a in found)
     assert all(a.differs_ratio >= DIFFERS_RATIO for a in found[1:])
     other = next(a for a in found if not a.chosen)
-    taken = build(job_of(**other.choose), CATALOG)
+    taken = planned(**other.choose)
     assert taken.covering.account == other.account
     assert taken.covering.proof.tight
 
@@ -65,13 +72,13 @@ def test_a_search_stopped_at_once_gives_a_tight_plan_that_says_so() -> None:
     assert json.loads(plan_json(plan))["stopped_early"] is True
     ended = build(job_of(), CATALOG, stop=lambda: False)
     assert not ended.stopped_early
-    assert plan_json(ended) == plan_json(build(job_of(), CATALOG))
+    assert plan_json(ended) == plan_json(planned())
     assert ended.covering.account.usd < plan.covering.account.usd
 
 
 def test_the_search_tells_its_best_and_what_is_least() -> None:
     told: list[str] = []
-    plan = build(job_of(), CATALOG, progress=told.append)
+    plan = build(job_of(effort=60), CATALOG, progress=told.append)
     found = [re.fullmatch(r"layout at (\d+) usd, ([\d.]+) m² of roll; no layout takes less than ([\d.]+) m²", t) for t in told]
     rows = [(float(m[1]), float(m[2]), float(m[3])) for m in found if m]
     assert len(rows) > 3
@@ -83,14 +90,14 @@ def test_the_search_tells_its_best_and_what_is_least() -> None:
 
 def test_a_seam_pinned_in_the_mirror_costs_the_same_but_for_the_order_of_the_search() -> None:
     width_m = 60 * 0.0254
-    one, other = (build(job_of(seam=[{"on": "C-D", "along": f"{at:.6f} m"}]), CATALOG) for at in (0.6, width_m - 0.6))
+    one, other = (planned(seam=[{"on": "C-D", "along": f"{at:.6f} m"}]) for at in (0.6, width_m - 0.6))
     assert one.covering.account.usd == pytest.approx(other.covering.account.usd, rel=0.015)
     assert one.covering.account.material_m2 == pytest.approx(other.covering.account.material_m2, rel=0.015)
 
 
 def test_a_longer_search_finds_a_cheaper_layout_and_a_plan_can_be_made_from_each() -> None:
     job = job_of()
-    plan = build(job_of(effort=0), CATALOG)
+    plan = planned(effort=0)
     heard: list[SoFar] = []
     found = find_layouts(plan.room, job.covering, CATALOG, "IRC", laid_in(plan_json(plan)), 2, found=heard.append)
     (own,) = (a for a, covering in found if covering is None)
@@ -114,7 +121,7 @@ def test_a_longer_search_finds_a_cheaper_layout_and_a_plan_can_be_made_from_each
 
 def test_a_search_that_is_stopped_keeps_its_best_and_tries_no_other_way() -> None:
     job, told = job_of(), list[str]()
-    plan = build(job, CATALOG)
+    plan = planned()
     stops = iter([False] * 40)
     found = find_layouts(plan.room, job.covering, CATALOG, "IRC", laid_in(plan_json(plan)), 50, told.append,
                          stop=lambda: next(stops, True))
@@ -125,7 +132,7 @@ def test_a_search_that_is_stopped_keeps_its_best_and_tries_no_other_way() -> Non
 
 def test_a_fresh_layout_that_is_no_cheaper_is_none() -> None:
     job = job_of()
-    plan = build(job, CATALOG)
+    plan = planned()
     found = find_layouts(plan.room, job.covering, CATALOG, "IRC", laid_in(plan_json(plan)))
     assert all(a.choose or a.chosen for a, _ in found)
     assert sum(a.chosen for a, _ in found) == 1

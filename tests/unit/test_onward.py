@@ -16,7 +16,8 @@ from steamwright.plan.build import build
 from steamwright.plan.job import Job
 from steamwright.plan.jobfile import read_job
 from steamwright.plan.model import Plan
-from tests.unit.test_placing import CATALOG, LAYERS, box, of_role, pipe, planned
+from tests.built import CATALOG, planned
+from tests.unit.test_placing import LAYERS, box, of_role, pipe
 
 ON = ["walls", "ceiling", "floor", "benches", "niches", "openings", "curbs", "half walls", "columns", "soffits"]
 ENDING = {"ending": "under the frame", "reach": "2 1/2 in", "sealed_by": "silicone sealant"}

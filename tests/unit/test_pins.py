@@ -25,14 +25,21 @@ from steamwright.plan.jobfile import read_job_data
 from steamwright.plan.model import Plan
 from steamwright.plan.pinning import piece_pin, pin_row, short_answers
 from steamwright.plan.remnants import read_remnants, remnants_after, remnants_text, with_remnants
+from tests import built
+from tests.built import CATALOG
 from tests.property.rooms import random_case
-from tests.unit.test_placing import CATALOG, box
+from tests.unit.test_placing import box as room_of
 
 LAP_M = 0.0635
 
 
+def box(**more: Any) -> dict[str, Any]:
+    """The plainest room, searched as far as a person has it searched who says nothing of it."""
+    return room_of(**more | {"covering": {"effort": 60} | more.get("covering", {})})
+
+
 def planned(job: dict[str, Any], before: Plan | None = None) -> Plan:
-    return build(Job.model_validate(job, context={"typed": True}), CATALOG, before=before)
+    return built.planned(job) if before is None else build(built.job_of(job), CATALOG, before=before)
 
 
 def pinned(plan: Plan, piece: Piece, **said: Any) -> dict[str, Any]:

@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 from shapely import Point
 
-from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.bound import material_bound
 from steamwright.covering.corners import reach_needed_m
 from steamwright.covering.fans import find_corners
@@ -18,31 +17,26 @@ from steamwright.covering.ground import Terrain
 from steamwright.covering.layout import leg_needed_m
 from steamwright.covering.model import Piece, Role
 from steamwright.errors import InputError
-from steamwright.plan.build import build
-from steamwright.plan.job import Job
 from steamwright.plan.model import Plan
 from steamwright.room.model import FacetKind
+from tests.built import CATALOG, planned
 from tests.property.rooms import random_case
 
-CATALOG = load_catalog()
 LAYERS = [{"material": m} for m in ("porcelain tile",)] + [
     {"material": "modified dry-set mortar", "thickness": "1/8 in"}, {"material": "sheet membrane 0.5 perm"},
     {"material": "modified dry-set mortar", "thickness": "1/16 in"}, {"material": "cement board 1/2 in"}]
 
 
 def box(**more: Any) -> dict[str, Any]:
-    """A room of 5 ft by 4 ft, 8 ft high, without an opening: the plainest there is."""
+    """A room of 5 ft by 4 ft, 8 ft high, without an opening: the plainest there is, and searched but briefly."""
     tape = [("wall", "A-B", 60.0), ("wall", "B-C", 48.0), ("wall", "C-D", 60.0), ("wall", "D-A", 48.0),
             ("diagonal", "A-C", math.hypot(60, 48)), ("diagonal", "B-D", math.hypot(60, 48))]
     room = {"ceiling": {"shape": "slope", "low_wall": "A-B", "height": "90 in", "pitch": "2 in/ft"}, **more.pop("room", {})}
     on = ["walls", "ceiling", "floor", "benches", "niches", "openings", "curbs", "half walls", "columns", "soffits"]
-    return {"name": "box", "survey": {"stations": ["A", "B", "C", "D"], "reading": [
+    covering = {"effort": 15} | more.pop("covering", {})
+    return {"name": "box", "covering": covering, "survey": {"stations": ["A", "B", "C", "D"], "reading": [
         {"kind": k, "of": of, "is": f"{v:.6f} in"} for k, of, v in tape]}, "room": room,
         "buildup": [{"name": "all", "on": on, "layers": LAYERS}], **more}
-
-
-def planned(job: dict[str, Any]) -> Plan:
-    return build(Job.model_validate(job, context={"typed": True}), CATALOG)
 
 
 def of_role(plan: Plan, role: Role) -> list[Piece]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from itertools import product
-from pathlib import Path
 
 import pytest
 import shapely
@@ -12,20 +11,18 @@ from steamwright.covering.ground import Terrain
 from steamwright.covering.model import Patch, Piece
 from steamwright.covering.proof import prove
 from steamwright.covering.seams import Seam, find_seams, move_seam
-from steamwright.plan.build import build
 from steamwright.plan.document import plan_json
-from steamwright.plan.jobfile import read_job
 from steamwright.plan.model import Plan
 from steamwright.plan.reread import membrane_room, pieces_of
 from steamwright.service.checking import catalog
+from tests.built import example
 
 WIDEST_M = 0.127
 
 
 @pytest.fixture(scope="module")
 def plan() -> Plan:
-    text = (Path(__file__).parents[2] / "examples" / "home-alcove.toml").read_text("utf-8")
-    return build(read_job(text, catalog().materials), catalog())
+    return example("home-alcove")
 
 
 @pytest.fixture(scope="module")
@@ -66,8 +63,7 @@ def test_a_seam_is_two_edges_of_two_sheets_with_the_planned_lap_between(plan: Pl
 
 @pytest.fixture(scope="module")
 def parted() -> Plan:
-    text = (Path(__file__).parents[2] / "examples" / "commercial-tiers.toml").read_text("utf-8")
-    return build(read_job(text, catalog().materials), catalog())
+    return example("commercial-tiers")
 
 
 def on_blank(patches: tuple[Patch, ...]) -> shapely.Geometry:

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from shapely import Polygon, box
 
-from steamwright.buildup.catalog import load_catalog
 from steamwright.covering.draft import Draft, Part, frozen
 from steamwright.covering.fields import develop
 from steamwright.covering.ground import Terrain
@@ -22,13 +21,11 @@ from steamwright.cutting.rolls import Blank
 from steamwright.errors import InfeasibleError
 from steamwright.geometry.unfolding import Motion
 from steamwright.plan.build import build
-from steamwright.plan.job import Job
 from steamwright.room.model import FacetKind
+from tests.built import CATALOG, job_of, planned
 from tests.property.rooms import random_case
 from tests.unit.test_placing import box as box_job
-from tests.unit.test_placing import planned
 
-CATALOG = load_catalog()
 RULES = LengthRules(0.06, 5.0, 0.1, 0.08)
 
 
@@ -112,8 +109,8 @@ def test_the_quick_length_is_that_of_a_cutting() -> None:
 
 
 def test_a_longer_search_saves_and_gives_the_same_layout_twice() -> None:
-    short, long, again = (build(Job.model_validate({**random_case(50).job, "covering": {"effort": n}}, context={"typed": True}), CATALOG)
-                          for n in (60, 330, 330))
+    short, long = (planned({**random_case(50).job, "covering": {"effort": n}}) for n in (0, 60))
+    again = build(job_of({**random_case(50).job, "covering": {"effort": 60}}), CATALOG)
     assert long.covering.proof.tight
     assert long.covering.account.usd < 0.99 * short.covering.account.usd
     assert long.covering.scheme == again.covering.scheme

@@ -12,7 +12,6 @@ import shapely.ops
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from steamwright.buildup.catalog import load_catalog
 from steamwright.covering import trial
 from steamwright.covering.model import Piece, apart
 from steamwright.covering.nesting import CUT_M, Nest, nested, outline
@@ -23,19 +22,19 @@ from steamwright.plan.job import Job
 from steamwright.plan.model import Plan
 from steamwright.plan.pinning import piece_pin, pin_row
 from steamwright.plan.reread import pieces_of
+from tests.built import CATALOG, job_of, planned
 from tests.property.rooms import random_case
 
-CATALOG = load_catalog()
 HIPPED = 60
 
 
 def plan_of(seed: int, **covering: object) -> Plan:
-    return build(Job.model_validate({**random_case(seed).job, "covering": covering}, context={"typed": True}), CATALOG)
+    return build(job_of({**random_case(seed).job, "covering": covering}), CATALOG)
 
 
 @pytest.fixture(scope="module")
 def hipped() -> Plan:
-    return plan_of(HIPPED)
+    return planned(random_case(HIPPED).job)
 
 
 def remeasured(job: Job) -> Job:

@@ -2,42 +2,22 @@
 
 from __future__ import annotations
 
-import tomllib
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from steamwright.buildup.catalog import load_catalog
 from steamwright.drawing.digest import digest
 from steamwright.drawing.scene import Arc
 from steamwright.drawing.sheets.plan_view import plan_view
 from steamwright.errors import GeometryError, InputError
-from steamwright.plan.build import build
-from steamwright.plan.job import Job
 from steamwright.plan.model import Plan
 from steamwright.room.model import CoveredBy
 from steamwright.rules.model import Verdict
+from tests.built import planned, snippet, with_snippet
 
 ROOT = Path(__file__).parents[2]
 INCH_M = 0.0254
-
-
-def said(snippet: str) -> dict[str, Any]:
-    job = tomllib.loads((ROOT / "examples" / "home-alcove.toml").read_text("utf-8"))
-    job["room"] |= tomllib.loads((ROOT / "docs" / "snippets" / f"{snippet}.toml").read_text("utf-8"))["room"]
-    job["buildup"][0]["on"].append("openings")
-    return job
-
-
-def made(job: dict[str, Any]) -> Plan:
-    return build(Job.model_validate(job, context={"typed": True}), load_catalog())
-
-
-@cache
-def snippet(name: str) -> Plan:
-    return made(said(name))
 
 
 def test_all_snippets_build_tight_and_stand_in_the_reference() -> None:
@@ -63,22 +43,22 @@ def test_a_door_is_judged_and_its_leaf_drawn(name: str, clear_in: float) -> None
 
 
 def test_a_leaf_of_glass_leaves_the_room_as_it_is() -> None:
-    job = said("door-in-glass")
+    job = with_snippet("door-in-glass")
     job["room"].pop("opening")
-    plain, leafed = made(job), snippet("door-in-glass")
+    plain, leafed = planned(job), snippet("door-in-glass")
     assert [f.name for f in plain.room.facets if f.covering_by is CoveredBy.NONE] == ["A-B glass"]
     assert leafed.covering.pieces == plain.covering.pieces
 
 
 def test_a_leaf_outside_its_glass_and_a_door_without_setback_are_refused() -> None:
-    job = said("door-in-glass")
+    job = with_snippet("door-in-glass")
     job["room"]["opening"][0]["from"] = "60 in"
     with pytest.raises(GeometryError, match="door"):
-        made(job)
-    job = said("door-on-curb")
+        planned(job)
+    job = with_snippet("door-on-curb")
     del job["room"]["opening"][0]["setback"]
     with pytest.raises(GeometryError, match="no setback"):
-        made(job)
+        planned(job)
 
 
 def studs(plan: Plan) -> list[float]:
@@ -92,12 +72,12 @@ def studs(plan: Plan) -> list[float]:
 
 def test_studs_stand_where_a_person_found_them() -> None:
     assert studs(snippet("studs-as-found")) == pytest.approx([12.0, 28.0, 43.5], abs=0.02)
-    job = said("studs-as-found")
+    job = with_snippet("studs-as-found")
     job["room"]["wall"][1]["studs"] = ["10 in"]
-    assert studs(made(job)) == pytest.approx([10.0, 26.0, 42.0], abs=0.02)
+    assert studs(planned(job)) == pytest.approx([10.0, 26.0, 42.0], abs=0.02)
     job["room"]["wall"][1]["studs"] = ["70 in"]
     with pytest.raises(InputError, match="stud stands"):
-        made(job)
+        planned(job)
 
 
 def bay(job: dict[str, Any], side: str, key: str, value: list[str]) -> tuple[Verdict, float]:
@@ -107,13 +87,17 @@ def bay(job: dict[str, Any], side: str, key: str, value: list[str]) -> tuple[Ver
         walls.append(found := {"side": side})
     found[key] = value
     ends = set(side.split("-"))
-    finding = next(f for f in made(job).findings if f.rule == "framing.as-found" and set(f.where.split("-")) == ends)
+    finding = next(f for f in planned(job).findings if f.rule == "framing.as-found" and set(f.where.split("-")) == ends)
     return finding.verdict, float(str(finding.provided))
 
 
+def as_found() -> dict[str, Any]:
+    return with_snippet("studs-as-found")
+
+
 def test_a_bay_too_wide_between_studs_as_found_is_a_finding_and_openings_are_no_bays() -> None:
-    assert bay(said("studs-as-found"), "B-C", "studs", ["12 in", "28 in", "43 1/2 in"]) == (Verdict.PASS, pytest.approx(16.0, abs=0.05))
-    assert bay(said("studs-as-found"), "B-C", "studs", ["12 in", "30 in", "43 1/2 in"]) == (Verdict.FAIL, pytest.approx(18.0, abs=0.05))
+    assert bay(as_found(), "B-C", "studs", ["12 in", "28 in", "43 1/2 in"]) == (Verdict.PASS, pytest.approx(16.0, abs=0.05))
+    assert bay(as_found(), "B-C", "studs", ["12 in", "30 in", "43 1/2 in"]) == (Verdict.FAIL, pytest.approx(18.0, abs=0.05))
     studs = ["16 in", "64 in"]  # the niche takes 32 to 48 in: bays of 16, 16, 16 and what is left of 72 5/16 in
-    assert bay(said("studs-as-found"), "C-D", "studs", studs) == (Verdict.PASS, pytest.approx(16.0, abs=0.05))
-    assert bay(said("studs-as-found"), "D-C", "studs", ["16 in", "60 in"]) == (Verdict.FAIL, pytest.approx(60 - 72.3125 + 32, abs=0.1))
+    assert bay(as_found(), "C-D", "studs", studs) == (Verdict.PASS, pytest.approx(16.0, abs=0.05))
+    assert bay(as_found(), "D-C", "studs", ["16 in", "60 in"]) == (Verdict.FAIL, pytest.approx(60 - 72.3125 + 32, abs=0.1))

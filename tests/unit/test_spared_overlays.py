@@ -9,13 +9,11 @@ import numpy as np
 import pytest
 import shapely
 
-from steamwright.buildup.catalog import load_catalog
 from steamwright.covering import fields, legs, setting
 from steamwright.covering.ground import Terrain
 from steamwright.covering.numbering import same_places
-from steamwright.plan.build import build
-from steamwright.plan.job import Job
 from steamwright.plan.model import Plan
+from tests.built import planned
 from tests.property.rooms import random_case
 
 SEEDS = (60, 66)
@@ -24,7 +22,7 @@ LAP_M = 0.0635
 
 @pytest.fixture(scope="module", params=SEEDS)
 def plan(request: pytest.FixtureRequest) -> Plan:
-    return build(Job.model_validate(random_case(request.param).job, context={"typed": True}), load_catalog(), weigh=False)
+    return planned(random_case(request.param).job)
 
 
 def terrain_of(plan: Plan) -> Terrain:
