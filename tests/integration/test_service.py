@@ -37,12 +37,10 @@ from steamwright.store.errors import NotKeptError
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.toml"))
 HOME = tomllib.loads((Path(__file__).parents[2] / "examples" / "home-alcove.toml").read_text("utf-8"))
-SEARCHED = {"effort": 8}
 
 
 def home(**changed: Any) -> dict[str, Any]:
-    """The first example, laid out without a search unless something is said of its covering."""
-    return json.loads(json.dumps(HOME)) | {"covering": {"effort": 0}} | changed
+    return json.loads(json.dumps(HOME)) | changed
 
 
 @pytest.fixture(scope="module")
@@ -61,7 +59,7 @@ def wait(desk: Desk, run: Run, until: Callable[[Run], bool] = lambda r: r.over, 
 
 
 def test_a_plan_is_made_in_the_background_and_its_files_are_those_of_the_command(desk: Desk, tmp_path: Path) -> None:
-    job = desk.create(HOME, "ann")
+    job = desk.create(home(), "ann")
     started = desk.plan(job, 1)
     assert not started.over
     first = wait(desk, started, lambda r: bool(r.files))
@@ -180,7 +178,7 @@ def test_stopping_again_and_again_uses_the_same_two_workers(desk: Desk) -> None:
 
 
 def test_other_layouts_are_found_in_the_background_and_one_is_taken(desk: Desk) -> None:
-    job = desk.create(home(note="other layouts", covering=SEARCHED), "ann")
+    job = desk.create(home(note="other layouts"), "ann")
     first = wait(desk, desk.plan(job, 1))
     searching = desk.search_layouts(job, 1, 4)
     assert desk.search_layouts(job, 1, 4).id == searching.id
@@ -201,7 +199,7 @@ def test_other_layouts_are_found_in_the_background_and_one_is_taken(desk: Desk) 
     assert wait(desk, desk.plan(job, 1)).id != again.id
     assert layout(desk, job, 1) == [(p["id"], p["blank_m"]) for p in cheapest["pieces"]]
 
-    desk.save(job, home(note="other layouts", covering=SEARCHED | other["choose"]), 1, "ann")
+    desk.save(job, home(note="other layouts", covering=other["choose"]), 1, "ann")
     wait(desk, desk.plan(job, 2))
     assert layout(desk, job, 2) == [(p["id"], p["blank_m"]) for p in other["pieces"]]
     with pytest.raises(NotKeptError):
@@ -211,7 +209,7 @@ def test_other_layouts_are_found_in_the_background_and_one_is_taken(desk: Desk) 
 def test_found_layouts_outlive_the_server(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     url = f"sqlite:///{tmp_path / 'kept.db'}"
     first = Desk(url)
-    job = first.create(home(note="kept layouts", covering=SEARCHED), "ann")
+    job = first.create(home(note="kept layouts"), "ann")
     wait(first, first.plan(job, 1))
     wait(first, first.search_layouts(job, 1, 4))
     rows = found_layouts(first, job)
@@ -281,7 +279,7 @@ def test_remnants_go_from_job_to_job_and_no_id_is_given_twice(desk: Desk) -> Non
 
 
 def test_a_search_that_is_stopped_keeps_its_best_and_frees_its_place(desk: Desk) -> None:
-    job = desk.create(home(note="a long search", covering=HOME.get("covering", {})), "ann")
+    job = desk.create(home(note="a long search"), "ann")
     wait(desk, desk.plan(job, 1))
     searching = desk.search_layouts(job, 1, 100)
     assert desk.planning.found(job) is None
