@@ -53,6 +53,16 @@ class Laid:
     work_usd: float
 
 
+@dataclass(frozen=True, slots=True)
+class _One:
+    """A draft, kept so that its identity is not given to another, the same as it lies on its blank, and what it takes."""
+
+    given: Draft
+    draft: Draft
+    blank_m: tuple[float, float]
+    work_usd: float
+
+
 def further_piece_m2(wishes: CoveringWishes) -> float:
     """What a further piece takes beside its material, in roll material: its minutes and those of its lap across a strip.
 
@@ -99,6 +109,7 @@ class Pricing:
         self.pins = pins
         self.terrain, self.wishes, self.rules, self.band = terrain, wishes, rules, band
         self.laid_count = 0
+        self._ones: dict[int, _One] = {}
         self._fixed = self._laid(fixed)
         self._fields: dict[tuple[str, tuple[str, ...]], Field | None] = {}
         self._sheets: dict[tuple[FieldChoice, frozenset[tuple[str, str]]], Laid] = {}
@@ -142,8 +153,9 @@ class Pricing:
         held = {*folds, *((j, f) for j in field.inner for f in self.terrain.joints[j].facets)}
         torn = [t for j in sorted(field.inner) for t in unheld_m(self.terrain, self.terrain.joints[j], held)]
         if torn and laid.drafts:
-            laid.drafts[0].torn.extend(torn)
-            laid = replace(laid, work_usd=laid.work_usd + TORN_USD_M * sum(length for _, length in torn))
+            # other layouts have the same draft
+            first = replace(laid.drafts[0], torn=[*laid.drafts[0].torn, *torn])
+            laid = replace(laid, drafts=(first, *laid.drafts[1:]), work_usd=laid.work_usd + TORN_USD_M * sum(m for _, m in torn))
         return laid
 
     def bands(self, joint_id: str) -> Laid:
@@ -215,10 +227,17 @@ class Pricing:
         return [self.sheets(f, scheme) for f in scheme.fields] + [self.bands(j) for j in self.terrain.joints if j not in closed]
 
     def _laid(self, drafts: Sequence[Draft]) -> Laid:
-        laid = tuple(squared(d, self.rules.roll_width_m, self.rules.longest_m) for d in drafts)
-        cut = [d for d in laid if not d.moulded]
-        blanks = tuple(d.size_m() for d in cut)
-        return Laid(laid, blanks, sum(self._work_usd(d, a, b) for d, (a, b) in zip(cut, blanks, strict=True)))
+        rows = [self._one(d) for d in drafts]
+        cut = [r for r in rows if not r.draft.moulded]
+        return Laid(tuple(r.draft for r in rows), tuple(r.blank_m for r in cut), sum(r.work_usd for r in cut))
+
+    def _one(self, draft: Draft) -> _One:
+        """A draft as it lies on its blank, remembered: layouts share most of their drafts."""
+        if id(draft) not in self._ones:
+            lying = squared(draft, self.rules.roll_width_m, self.rules.longest_m)
+            a, b = (0.0, 0.0) if draft.moulded else lying.size_m()
+            self._ones[id(draft)] = _One(draft, lying, (a, b), 0.0 if draft.moulded else self._work_usd(lying, a, b))
+        return self._ones[id(draft)]
 
     def _zones(self, choice: FieldChoice) -> tuple[Zones, Zones]:
         """Forbidden stretches across the strips of a field and along them."""

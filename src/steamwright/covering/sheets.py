@@ -106,7 +106,7 @@ def lay_strips(terrain: Terrain, field: Field, rules: SheetRules, strips: Strips
                 # what is left up to a pinned seam has to make a strip of its own
                 top = max(min(top, end - SHORTEST_STRIP_M + rules.lap_m), at + 2 * rules.lap_m)
             top = _clear_of(zones, at, top, end, rules.lap_m)
-        made = [_folded(terrain, c) for c in strip]
+        made = [c.folded(terrain) for c in strip]
         drafts += [d for d in made if at == y0 or _reaches_past(d, at + rules.lap_m)]
         if top >= y1 - 1e-9:
             return drafts
@@ -160,27 +160,44 @@ def _reaches_past(draft: Draft, level: float) -> bool:
     return any(p.image.bounds[3] > level + 1e-6 for p in draft.parts)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Cut:
-    """A connected piece of a strip, and the legs that it shall have."""
+    """A connected piece of a strip and the legs that it shall have; ``draft`` has them once it is folded."""
 
     draft: Draft
     legs: list[Turned]
+    is_folded: bool = False
+    wide_m: float | None = None
 
     def width_m(self) -> float:
         """Across the strip, with whole legs. [m]"""
-        _, y0, _, y1 = self.draft.bounds_m()
-        boxes = [t.bounds_m() for t in self.legs]
-        return max([y1, *(b[3] for b in boxes)]) - min([y0, *(b[1] for b in boxes)])
+        if self.wide_m is None:
+            _, y0, _, y1 = self.draft.bounds_m()
+            boxes = [t.bounds_m() for t in self.legs]
+            self.wide_m = max([y1, *(b[3] for b in boxes)]) - min([y0, *(b[1] for b in boxes)])
+        return self.wide_m
+
+    def folded(self, terrain: Terrain) -> Draft:
+        """The piece with its legs on, each cut back where the blank has something else."""
+        if not self.is_folded:
+            self.width_m()  # of the bare piece
+            for turned in self.legs:
+                turn_over(terrain, turned, self.draft)
+            self.is_folded = True
+        return self.draft
 
 
 @dataclass(frozen=True, slots=True)
 class _Bare:
-    """A connected piece of a strip without its legs, what it runs on past rims, and the legs that it may have, by joint and facet."""
+    """A connected piece of a strip without its legs, what it runs on past rims, and the legs that it may have, by joint and facet.
+
+    ``cuts`` are the piece with legs over some of its joints, remembered: most folds that a search changes touch few pieces.
+    """
 
     parts: tuple[Part, ...]
     beyond: tuple[Polygon, ...]
     legs: dict[tuple[str, str], list[Turned]]
+    cuts: dict[tuple[tuple[str, str], ...], _Cut]
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,19 +239,27 @@ def _strip(terrain: Terrain, field: Field, rules: SheetRules, plane: _Plane, win
     key = window[1], window[3], rules.longest_m
     if key not in plane.strips:
         plane.strips[key] = _bare(terrain, field, rules, plane, window)
-    out = []
-    for bare in plane.strips[key]:
-        legs: list[Turned] = []
-        for part in bare.parts:
-            for joint in terrain.grounds[part.facet].joints:
-                over = joint.id, part.facet
-                if joint.id in field.inner or over not in rules.folds:
-                    continue
-                if over not in bare.legs:
-                    bare.legs[over] = [t for p in bare.parts if p.facet == part.facet for t in legs_over(terrain, p, joint)]
-                legs += [t for t in bare.legs[over] if t.here is part]
-        out.append(_Cut(Draft(Role.SHEET, rules.item, rules.material, list(bare.parts), list(bare.beyond)), legs))
-    return out
+    return [_with_legs(terrain, field, rules, bare) for bare in plane.strips[key]]
+
+
+def _with_legs(terrain: Terrain, field: Field, rules: SheetRules, bare: _Bare) -> _Cut:
+    """A connected piece of a strip with the legs that the folds ask for."""
+    legs: list[Turned] = []
+    turning = []
+    for part in bare.parts:
+        for joint in terrain.grounds[part.facet].joints:
+            over = joint.id, part.facet
+            if joint.id in field.inner or over not in rules.folds:
+                continue
+            if over not in bare.legs:
+                bare.legs[over] = [t for p in bare.parts if p.facet == part.facet for t in legs_over(terrain, p, joint)]
+            mine = [t for t in bare.legs[over] if t.here is part]
+            turning += [over] * bool(mine)
+            legs += mine
+    key = tuple(turning)
+    if key not in bare.cuts:
+        bare.cuts[key] = _Cut(Draft(Role.SHEET, rules.item, rules.material, list(bare.parts), list(bare.beyond)), legs)
+    return bare.cuts[key]
 
 
 def _bare(terrain: Terrain, field: Field, rules: SheetRules, plane: _Plane, window: tuple[float, float, float, float]) -> list[_Bare]:
@@ -249,15 +274,8 @@ def _bare(terrain: Terrain, field: Field, rules: SheetRules, plane: _Plane, wind
             draft = Draft(Role.SHEET, rules.item, rules.material, group)
             for part in group:
                 add_reach(terrain, terrain.grounds[part.facet], part, draft)
-            out.append(_Bare(tuple(group), tuple(draft.beyond), {}))
+            out.append(_Bare(tuple(group), tuple(draft.beyond), {}, {}))
     return out
-
-
-def _folded(terrain: Terrain, cut: _Cut) -> Draft:
-    """A piece with its legs on, each cut back where the blank has something else."""
-    for turned in cut.legs:
-        turn_over(terrain, turned, cut.draft)
-    return cut.draft
 
 
 def _barred_along(terrain: Terrain, images: Sequence[Image], rules: SheetRules) -> list[tuple[float, float]]:
