@@ -8,6 +8,8 @@ from typing import Any
 
 import pytest
 
+from steamwright.buildup.catalog import load_catalog
+from steamwright.plan.build import build
 from steamwright.plan.job import Job
 from steamwright.plan.mends import CROWDED, mend
 from steamwright.plan.model import Plan
@@ -47,6 +49,18 @@ def test_a_bench_in_the_way_of_a_leaning_wall_is_told_where_to_end() -> None:
 def test_nothing_is_tried_where_the_covering_is_lap_tight() -> None:
     plan = planned(box())
     assert plan.mends == fix(plan) == ""
+
+
+def test_whoever_wants_no_more_of_it_is_heard_before_each_try() -> None:
+    class Stopped(Exception):
+        pass
+
+    def tell(words: str) -> None:
+        if words == "what would mend it":
+            raise Stopped
+
+    with pytest.raises(Stopped):
+        build(job_of({**skew(bench=[BENCH]), "covering": {"effort": 0}}), CATALOG, tell)
 
 
 def test_the_smallest_change_that_mends_is_told() -> None:

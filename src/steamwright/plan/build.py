@@ -41,6 +41,7 @@ from steamwright.vapor.steam_load import steam_load
 MEND_EFFORT = 20
 """Layouts tried for each change that could make a covering lap-tight. Own choice."""
 
+
 def build(job: Job, catalog: Catalog, progress: Callable[[str], None] | None = None, before: Plan | None = None,
           stop: Callable[[], bool] | None = None, weigh: bool | None = None, alternatives: bool = False,
           layout: Covering | None = None, cut: Callable[[Solid, Sequence[Piece]], None] | None = None) -> Plan:
@@ -175,7 +176,6 @@ def _mends(job: Job, catalog: Catalog, survey: SurveyReport, faces: Faces, room:
     """What would make a covering lap-tight that is not; nothing is tried where a person has stopped the search."""
     if covering.proof.tight or covering.stopped_early:
         return ""
-    tell("what would mend it")
     at = {s.id: (s.x_m, s.y_m) for s in survey.stations}
 
     def wall_m(name: str) -> float:
@@ -183,12 +183,14 @@ def _mends(job: Job, catalog: Catalog, survey: SurveyReport, faces: Faces, room:
         return dist(at[first], at[second])
 
     def is_tight(changed: Job) -> bool:
+        tell("what would mend it")  # before each: who is told may want no more of it
         wishes = changed.covering.model_copy(update={"effort": min(changed.covering.effort, MEND_EFFORT)})
         try:
             solid = room if changed.room == job.room else _solid(changed, survey, faces, Face.MEMBRANE)
             return cover(solid, wishes, catalog, changed.use.code).proof.tight
         except SteamwrightError:
             return False
+
     return mend(job, room, covering.proof.failures, wall_m, is_tight)
 
 
