@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
-from steamwright.buildup.catalog import load_catalog
 from steamwright.plan.build import build
 from steamwright.plan.job import Job
 from steamwright.plan.mends import CROWDED, mend
 from steamwright.plan.model import Plan
+from tests.built import CATALOG, job_of
 from tests.unit.test_placing import box, planned
 
 SKEW = [(0.0, 0.0), (84.5, 1.3), (82.2, 61.4), (-1.1, 59.2)]
@@ -52,14 +52,14 @@ def test_nothing_is_tried_where_the_covering_is_lap_tight() -> None:
 
 
 def test_whoever_wants_no_more_of_it_is_heard_before_each_try() -> None:
-    class Stopped(Exception):
+    class StoppedError(Exception):
         pass
 
     def tell(words: str) -> None:
         if words == "what would mend it":
-            raise Stopped
+            raise StoppedError
 
-    with pytest.raises(Stopped):
+    with pytest.raises(StoppedError):
         build(job_of({**skew(bench=[BENCH]), "covering": {"effort": 0}}), CATALOG, tell)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import os
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -42,6 +43,8 @@ def serve(
     workers: Annotated[int | None, typer.Option(min=1, help="How many plans are made at once.", show_default=False)] = None,
 ) -> None:
     """Serve the web application on this machine."""
+    # Several plans are made at once: threads of linear algebra on top of them would wait for one another. Workers read it from here.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         # The doors of the program do not know each other; this one is opened by its name, and may not be installed.
         door = importlib.import_module("steamwright.web.serve")
