@@ -83,6 +83,7 @@ def test_what_no_key_reaches_is_found(chromium: Browser, server: Server, job: st
     with visiting(chromium, server) as (page, _):
         page.goto(f"/job/{job}/prove")
         planned(page)
+        page.locator("main a[href]").first.wait_for()  # the dossier, which is made last
         page.evaluate("document.querySelector('main a[href]').inert = true")
         (missed,) = never_reached(page)
         assert missed.startswith("<a ")
